@@ -1,0 +1,257 @@
+"""The decision problem as index sets and tables of numbers: all that the program sees.
+
+Money is in whole cents, flow in whole steps of ``flow_step_m3_s``, heads and levels in metres
+above the sump's floor. Ids are plain text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class BedOption:
+    """A bed type with one siphon kit and one inflow.
+
+    Attributes:
+        id: option id.
+        bed_type: the bed type; all built beds of one type share one option.
+        kit: the siphon kit.
+        inflow_steps: inflow in flow steps.
+    """
+
+    id: str
+    bed_type: str
+    kit: str
+    inflow_steps: int
+
+
+@dataclass(frozen=True)
+class BranchPlan:
+    """One way to build a branch (a row, or a named position): so many beds of one option.
+
+    Attributes:
+        id: plan id.
+        branch: the branch; exactly one plan of each branch is chosen.
+        option: bed option id, or None for an empty branch.
+        beds: beds built, from the branch's start.
+        flow_steps: total inflow.
+        cost_cents: everything at the beds, without drop pipe and valve.
+        area_m2: growing area.
+        held_m3: water in the beds when all are full, above what stays after draining.
+        duties: the duty each stretch of this branch carries under this plan (absent: none).
+    """
+
+    id: str
+    branch: str
+    option: str | None
+    beds: int
+    flow_steps: int
+    cost_cents: int
+    area_m2: float
+    held_m3: float
+    duties: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Duty:
+    """One thing a stretch may be asked to carry.
+
+    Attributes:
+        id: unique within the stretch.
+        flow_steps: the flow.
+        outlet_level_m: for a drop, the level its water leaves at; None for other stretches.
+    """
+
+    id: str
+    flow_steps: int
+    outlet_level_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Build:
+    """One way to build a stretch under a duty: a pipe size, with a valve at a drop.
+
+    Attributes:
+        id: build id; builds of a stretch are listed so that price rises.
+        cost_cents: pipe and fittings.
+        loss_m: head lost at the duty's flow, valve fully open.
+        volume_m3: water the pipe holds.
+    """
+
+    id: str
+    cost_cents: int
+    loss_m: float
+    volume_m3: float
+
+
+@dataclass(frozen=True)
+class StretchTable:
+    """A stretch with its duties and, for each duty, the builds allowed.
+
+    Attributes:
+        id: stretch id.
+        tail: upstream node; ``"pump"`` for the first stretch.
+        head: downstream node.
+        branch: the branch it serves alone, or None where several branches share it.
+        duties: every duty it may carry.
+        builds: build ids in order of rising price.
+        table: (duty id, build id) to Build; a missing pair is not allowed.
+        rating_head_m: build id to the head its pipe is rated for.
+    """
+
+    id: str
+    tail: str
+    head: str
+    branch: str | None
+    duties: tuple[Duty, ...]
+    builds: tuple[str, ...]
+    table: Mapping[tuple[str, str], Build]
+    rating_head_m: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class LevelBand:
+    """A band of sump levels the pump runs in: from ``low_m`` to ``high_m`` above the floor."""
+
+    id: str
+    low_m: float
+    high_m: float
+
+
+@dataclass(frozen=True)
+class PumpDuty:
+    """A pump, a number in parallel and a level band at one total flow.
+
+    Attributes:
+        head_m: head at the pump outlet above the sump floor, sump at the middle of the band.
+        running_cents: present worth of energy.
+        authority: least head at a take-off above its bed's outlet, per metre that the outlet lies
+            above the lowest outlet; holds the inflow's drift with the sump level in its allowance.
+    """
+
+    pump: str
+    band: str
+    flow_steps: int
+    head_m: float
+    running_cents: int
+    authority: float
+
+
+@dataclass(frozen=True)
+class PumpOption:
+    """A pump and how many run in parallel. ``shut_off_m`` is the head at no flow."""
+
+    id: str
+    pump: str
+    count: int
+    cost_cents: int
+    shut_off_m: float
+
+
+@dataclass(frozen=True)
+class SumpOption:
+    """A sump tank, a number of them, and a level band.
+
+    Attributes:
+        working_m3: volume between the band's low and high level.
+        spare_m3: volume between the band's high level and the freeboard.
+    """
+
+    id: str
+    sump: str
+    count: int
+    band: str
+    cost_cents: int
+    working_m3: float
+    spare_m3: float
+
+
+@dataclass(frozen=True)
+class Requirements:
+    """Limits over the whole site."""
+
+    beds_least: int
+    area_least_m2: float
+    drain_back_share: float
+
+
+@dataclass(frozen=True)
+class DesignProblem:
+    """Everything the program decides on, as tables.
+
+    Attributes:
+        flow_step_m3_s: the flow of one step.
+        options: bed options.
+        plans: plans of every branch.
+        stretches: the supply tree, each stretch after its parent.
+        bands: sump level bands.
+        pumps: pump options.
+        pump_duties: allowed (pump option, band, total flow) triples.
+        sumps: sump options.
+        requirements: limits over the whole site.
+        lowest_outlet_m: lowest outlet level of any option.
+        fixed_cents: cost that no decision moves.
+    """
+
+    flow_step_m3_s: float
+    options: tuple[BedOption, ...]
+    plans: tuple[BranchPlan, ...]
+    stretches: tuple[StretchTable, ...]
+    bands: tuple[LevelBand, ...]
+    pumps: tuple[PumpOption, ...]
+    pump_duties: tuple[PumpDuty, ...]
+    sumps: tuple[SumpOption, ...]
+    requirements: Requirements
+    lowest_outlet_m: float
+    fixed_cents: int = 0
+
+
+@dataclass(frozen=True)
+class SolveRecord:
+    """How an answer was found and how good it is proven to be.
+
+    Attributes:
+        formulation: complete or composed.
+        status: optimal, or stopped (time limit or interruption) with the gap it reached.
+        cost_cents: cost of the answer, recomputed from its parts.
+        bound_cents: proven lower bound on the cost of any design.
+        seconds: time taken; kept out of design.json.
+    """
+
+    formulation: str
+    status: str
+    cost_cents: int
+    bound_cents: float
+    seconds: float
+
+    @property
+    def gap(self) -> float:
+        """Relative gap between cost and bound (0 for a proven optimum)."""
+        if self.cost_cents == 0:
+            return 0.0
+        return max(0.0, (self.cost_cents - self.bound_cents) / self.cost_cents)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What the program chose, by id.
+
+    Attributes:
+        plans: branch to plan id.
+        builds: built stretch to (duty id, build id).
+        heads_m: node to head above the sump floor.
+        pump: pump option id.
+        sump: sump option id.
+        band: level band id.
+        record: how it was found.
+    """
+
+    plans: Mapping[str, str]
+    builds: Mapping[str, tuple[str, str]]
+    heads_m: Mapping[str, float]
+    pump: str
+    sump: str
+    band: str
+    record: SolveRecord

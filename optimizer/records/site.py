@@ -1,0 +1,166 @@
+"""What a grower has and wants, in SI, as read from a site file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from optimizer.physics.band import Band
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Goals:
+    """What the design must reach, and how money and risk are counted.
+
+    ``robustness`` is nominal (the nominal coefficients), most (95 % of draws) or whole (the whole
+    band). ``valve_setting_error`` is the relative error of a valve set by bucket and watch.
+    ``level_drift`` is the relative change of inflow that the sump's level may cause (A-numbers in
+    docs/assumptions.md).
+    """
+
+    floods_per_hour_least: float
+    floods_per_hour_most: float | None = None
+    beds_least: int = 1
+    growing_area_least_m2: float = 0.0
+    robustness: str = "most"
+    planning_years: float = 10.0
+    discount_rate: float = 0.05
+    energy_price_growth: float = 0.0
+    energy_price_per_kwh: float = 0.30
+    pump_hours_per_day: float = 24.0
+    velocity_limit_m_s: float = 1.5
+    valve_setting_error: float = 0.07
+    level_drift: float = 0.08
+    water_temperature_c: float = 20.0
+
+
+@dataclass(frozen=True)
+class BedType:
+    """A kind of bed the grower would build: container, medium and stand by catalog id.
+
+    ``kits`` lists the siphon kits to choose from (empty: every kit in the catalog).
+    ``drain_drop_m`` is how far the siphon's outlet lies below the bed floor.
+    """
+
+    id: str
+    container: str
+    medium: str
+    stand: str
+    kits: tuple[str, ...] = ()
+    drain_drop_m: float = 0.15
+    crest_below_rim_m: float = 0.05
+
+
+@dataclass(frozen=True)
+class Row:
+    """A straight row of bed positions, or one named position (``positions`` = 1, ``named``).
+
+    ``start`` is the first position's centre, ``direction`` a unit vector along the row. Beds fill
+    the row from its start. ``level_m`` is the ground under the row. ``standing_beds`` at its start
+    are already built, of type ``standing_type``.
+    """
+
+    id: str
+    start: Point
+    direction: Point
+    positions: int
+    spacing_m: float
+    level_m: float
+    bed_types: tuple[str, ...]
+    beds_least: int
+    beds_most: int
+    named: bool = False
+    standing_beds: int = 0
+    standing_type: str | None = None
+
+
+@dataclass(frozen=True)
+class Corridor:
+    """A polyline along which pipe may run."""
+
+    id: str
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True)
+class KeepOut:
+    """A rectangle that no pipe may cross."""
+
+    id: str
+    low: Point
+    high: Point
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The lie of the land. Levels count from any datum the grower likes, upward.
+
+    ``pipe_height_m`` is how far above the ground header and laterals run.
+    """
+
+    sump: Point
+    sump_floor_level_m: float
+    corridors: tuple[Corridor, ...] = ()
+    keep_outs: tuple[KeepOut, ...] = ()
+    pipe_height_m: float = 0.1
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """What may be bought; an empty tuple means everything in the catalog."""
+
+    pipe_series: str = "pvc_sch40"
+    pipes: tuple[str, ...] = ()
+    valve_kinds: tuple[str, ...] = ()
+    pumps: tuple[str, ...] = ()
+    pumps_in_parallel_most: int = 2
+    spare_pump: bool = False
+    sumps: tuple[str, ...] = ()
+    sumps_most: int = 4
+    non_return_valve: bool = False
+
+
+@dataclass(frozen=True)
+class StandingPipe:
+    """A run already laid. ``run`` is ``riser``, ``header`` or a row's id; ``pipe`` a catalog id."""
+
+    run: str
+    pipe: str
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What is already there and costs nothing more to use."""
+
+    pump: str | None = None
+    pump_count: int = 0
+    sump: str | None = None
+    sump_count: int = 0
+    pipes: tuple[StandingPipe, ...] = ()
+
+
+@dataclass(frozen=True)
+class Coefficients:
+    """Coefficients the grower measured; ``None`` keeps the catalog's band."""
+
+    start_froude: Band | None = None
+    stop_ratio: Band | None = None
+    turn_loss: Band | None = None
+    porosity: Band | None = None
+
+
+@dataclass(frozen=True)
+class Site:
+    """One grower's site. ``units`` (metric or us) is what reports are written in."""
+
+    name: str
+    goals: Goals
+    ground: Ground
+    bed_types: tuple[BedType, ...]
+    rows: tuple[Row, ...]
+    currency: str = "EUR"
+    units: str = "metric"
+    purchase: Purchase = field(default_factory=Purchase)
+    standing: Standing = field(default_factory=Standing)
+    coefficients: Coefficients = field(default_factory=Coefficients)
