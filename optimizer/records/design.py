@@ -1,0 +1,241 @@
+"""A finished design: all that is needed to check it, draw it and build it, in SI.
+
+Levels count from the site's own datum. Nothing here needs the catalog, the site file or a solver.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.physics.band import Band
+from optimizer.physics.bed import SiphonBed
+from optimizer.records.problem import SolveRecord
+
+Point3 = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Window:
+    """Inflows between which a siphon starts and stops, in m3/s; empty where low >= high."""
+
+    low_m3_s: float
+    high_m3_s: float
+
+
+@dataclass(frozen=True)
+class SiphonParts:
+    """Sizes of one siphon, to cut and drill from."""
+
+    standpipe: str
+    standpipe_bore_m: float
+    standpipe_length_m: float
+    rim_diameter_m: float
+    bell: str
+    bell_bore_m: float
+    bell_height_m: float
+    annulus_area_m2: float
+    slot_count: int
+    slot_width_m: float
+    slot_height_m: float
+    slot_area_m2: float
+    guard: str
+    guard_bore_m: float
+    bulkhead_hole_m: float
+
+
+@dataclass(frozen=True)
+class BedKind:
+    """A bed type as designed, with the siphon chosen for it.
+
+    ``siphon`` carries nominal coefficients; the bands stand beside it. ``windows`` is by
+    robustness: nominal, most, whole. ``target`` is the inflow interval that meets the flood goal.
+    ``inflow_m3_s`` is what each valve is set to. ``wet_mass_kg`` is container, medium, water.
+    """
+
+    id: str
+    label: str
+    container: str
+    medium: str
+    stand: str
+    kit: str
+    kit_label: str
+    length_m: float
+    width_m: float
+    depth_m: float
+    area_m2: float
+    siphon: SiphonBed
+    parts: SiphonParts
+    start_froude: Band
+    stop_ratio: Band
+    loss_coefficient: Band
+    porosity: Band
+    windows: dict[str, Window]
+    target: Window
+    inflow_m3_s: float
+    floods_per_hour: float
+    held_m3: float
+    wet_mass_kg: float
+    stand_height_m: float
+    supports: int
+    load_per_support_n: float
+    floor_pressure_pa: float
+    stand_capacity_kg: float
+
+
+@dataclass(frozen=True)
+class Bed:
+    """One built bed. ``floor_level_m`` is its inside floor, ``outlet_level_m`` where water enters.
+
+    ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow.
+    """
+
+    id: str
+    row: str
+    kind: str
+    x_m: float
+    y_m: float
+    along: tuple[float, float]
+    floor_level_m: float
+    outlet_level_m: float
+    drop: str
+    valve: str
+    valve_label: str
+    valve_bore_m: float
+    valve_openings: tuple[float, ...]
+    valve_losses: tuple[float, ...]
+    valve_head_m: float
+    valve_opening: float
+    bucket_s: float
+
+
+@dataclass(frozen=True)
+class BuiltFitting:
+    """A fitting met by the water in a stretch; ``loss_coefficient`` is of one."""
+
+    name: str
+    count: int
+    loss_coefficient: float
+
+
+@dataclass(frozen=True)
+class BuiltStretch:
+    """One built pipe. ``loss_m`` is what the program counted at ``flow_m3_s``."""
+
+    id: str
+    kind: str
+    row: str | None
+    tail: str
+    head: str
+    points: tuple[Point3, ...]
+    length_m: float
+    pipe: str
+    nominal: str
+    bore_m: float
+    roughness_m: float
+    rating_pa: float
+    fittings: tuple[BuiltFitting, ...]
+    loss_coefficient: float
+    flow_m3_s: float
+    loss_m: float
+    volume_m3: float
+    standing: bool
+
+
+@dataclass(frozen=True)
+class BuiltPump:
+    """The pump chosen, ``count`` in parallel and ``spares`` on the shelf."""
+
+    id: str
+    label: str
+    count: int
+    spares: int
+    flows_m3_s: tuple[float, ...]
+    heads_m: tuple[float, ...]
+    watts: tuple[float, ...]
+    submergence_m: float
+    duty_flow_m3_s: float
+    duty_head_m: float
+    duty_watts: float
+    standing: bool
+
+
+@dataclass(frozen=True)
+class BuiltSump:
+    """The sump chosen. Levels count from its floor.
+
+    ``setting_m`` is the level at which valves are set; running levels lie between ``lowest_m``
+    (all beds full) and ``highest_m`` (all beds drained); ``power_cut_m`` adds drained pipe.
+    """
+
+    id: str
+    label: str
+    count: int
+    area_m2: float
+    depth_m: float
+    freeboard_m: float
+    floor_level_m: float
+    x_m: float
+    y_m: float
+    setting_m: float
+    lowest_m: float
+    highest_m: float
+    power_cut_m: float
+    fill_m3: float
+    standing: bool
+
+
+@dataclass(frozen=True)
+class CostLine:
+    """One line of the bill, in whole cents. ``group`` is capital or running (present worth)."""
+
+    group: str
+    what: str
+    part: str
+    quantity: float
+    unit: str
+    cents: int
+
+
+@dataclass(frozen=True)
+class Promise:
+    """Limits the design was made to keep, for the check to test."""
+
+    floods_per_hour_least: float
+    floods_per_hour_most: float | None
+    robustness: str
+    valve_setting_error: float
+    level_drift: float
+    velocity_limit_m_s: float
+    water_temperature_c: float
+    drain_back_share: float
+    pump_hours_per_day: float
+
+
+@dataclass(frozen=True)
+class NearMiss:
+    """What nearly decided otherwise: an alternative and what it would cost more."""
+
+    what: str
+    extra_cents: int | None
+    note: str
+
+
+@dataclass(frozen=True)
+class Design:
+    """A complete design."""
+
+    site: str
+    currency: str
+    units: str
+    promise: Promise
+    kinds: tuple[BedKind, ...]
+    beds: tuple[Bed, ...]
+    stretches: tuple[BuiltStretch, ...]
+    pump: BuiltPump
+    sump: BuiltSump
+    costs: tuple[CostLine, ...]
+    energy_kwh_per_year: float
+    energy_price_per_kwh: float
+    record: SolveRecord
+    near_misses: tuple[NearMiss, ...] = ()
+    notes: tuple[str, ...] = ()
