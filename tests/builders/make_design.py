@@ -1,0 +1,188 @@
+"""Build a small consistent Design by hand: invented beds, pump, sump and prices.
+
+Every promise in it holds, so a test spoils one field with ``dataclasses.replace`` and sees what the
+check or the report makes of that. Sizes are invented examples. Nothing here uses a solver.
+
+The site: a sump at the origin with its floor at level 0, a riser, a header along x, rows along y.
+Rows take turns between two kinds of bed ("broad" on a 1 in and "slim" on a 3/4 in standpipe).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from optimizer.physics.pump import PumpCurve
+from optimizer.physics.valve import opening_for_loss
+from optimizer.records.design import (
+    Bed,
+    BedKind,
+    BuiltPump,
+    BuiltStretch,
+    BuiltSump,
+    CostLine,
+    Design,
+    NearMiss,
+    Promise,
+)
+from optimizer.records.problem import SolveRecord
+from tests.builders.example_kinds import FLOODS_LEAST, GRAVITY, example_kind
+from tests.builders.example_pipes import (
+    BED_SPACING_M,
+    OPEN_VALVE_LOSS,
+    OUTLET_LEVEL_M,
+    ROW_SPACING_M,
+    example_stretches,
+)
+
+VALVE_OPENINGS = (0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.8, 1.0)
+VALVE_LOSSES = (30000.0, 5000.0, 1500.0, 350.0, 120.0, 17.3, 1.56, OPEN_VALVE_LOSS)
+VALVE_MARGIN_M = 2.0
+SETTING_LEVEL_M = 0.4
+HELD_DEPTH_M = 0.2
+
+
+def make_design() -> Design:
+    """Four beds in two rows of two kinds."""
+    return make_design_of(rows=2, beds_per_row=2)
+
+
+def make_design_of(rows: int, beds_per_row: int) -> Design:
+    """``rows`` rows of ``beds_per_row`` beds; rows take turns between the two kinds."""
+    kinds = (example_kind("broad", 1.2, 0.02664, 2.0e-4), example_kind("slim", 0.8, 0.0209, 1.2e-4))
+    return assemble(kinds, [(kinds[r % 2], beds_per_row) for r in range(rows)])
+
+
+def assemble(kinds: Sequence[BedKind], rows: Sequence[tuple[BedKind, int]]) -> Design:
+    """A design of the given rows, each a kind and a number of beds, sized so that all holds."""
+    stretches = example_stretches(rows)
+    heads = _losses_below_pump(stretches)
+    need_m = max(heads[s.tail] + s.loss_m for s in stretches if s.kind == "drop")
+    total = sum(kind.inflow_m3_s * count for kind, count in rows)
+    lift_m = OUTLET_LEVEL_M - SETTING_LEVEL_M
+    pump = _pump(total, need_m + lift_m + VALVE_MARGIN_M)
+    outlet_head = pump.duty_head_m + SETTING_LEVEL_M
+    beds = _beds(rows, stretches, {n: outlet_head - loss for n, loss in heads.items()})
+    sump = _sump(rows, sum(s.volume_m3 for s in stretches))
+    costs = _costs(len(beds), pump)
+    cents = sum(line.cents for line in costs)
+    return Design(
+        site="Example yard",
+        currency="EUR",
+        units="metric",
+        promise=Promise(FLOODS_LEAST, None, "most", 0.07, 0.08, 1.5, 20.0, 1.0, 24.0),
+        kinds=tuple(kinds),
+        beds=beds,
+        stretches=stretches,
+        pump=pump,
+        sump=sump,
+        costs=costs,
+        energy_kwh_per_year=pump.duty_watts * 24.0 * 365.0 / 1000.0,
+        energy_price_per_kwh=0.30,
+        record=SolveRecord("composed", "optimal", cents, float(cents), 0.0),
+        near_misses=(NearMiss("next pump", 4200, "one size larger (example)"),),
+        notes=("Every price here is an invented example.",),
+    )
+
+
+def _losses_below_pump(stretches: Sequence[BuiltStretch]) -> dict[str, float]:
+    losses = {"pump": 0.0}
+    for s in stretches:
+        if s.kind != "drop":
+            losses[s.head] = losses[s.tail] + s.loss_m
+    return losses
+
+
+def _pump(duty_flow_m3_s: float, duty_head_m: float) -> BuiltPump:
+    flows = tuple(duty_flow_m3_s * share for share in (0.0, 0.5, 1.0, 1.5, 2.0))
+    heads = tuple(duty_head_m * share for share in (1.30, 1.20, 1.0, 0.66, 0.20))
+    duty_watts = 998.0 * GRAVITY * duty_flow_m3_s * duty_head_m / 0.30
+    watts = tuple(duty_watts * share for share in (0.70, 0.88, 1.0, 1.06, 1.04))
+    curve = PumpCurve(flows, heads, watts)
+    return BuiltPump(
+        id="pump_example",
+        label="Example pump",
+        count=1,
+        spares=0,
+        flows_m3_s=flows,
+        heads_m=heads,
+        watts=watts,
+        submergence_m=0.10,
+        duty_flow_m3_s=duty_flow_m3_s,
+        duty_head_m=duty_head_m,
+        duty_watts=float(curve.watts_at(duty_flow_m3_s)),
+        standing=False,
+    )
+
+
+def _beds(
+    rows: Sequence[tuple[BedKind, int]],
+    stretches: Sequence[BuiltStretch],
+    heads_m: dict[str, float],
+) -> tuple[Bed, ...]:
+    drops = {s.head: s for s in stretches if s.kind == "drop"}
+    return tuple(
+        _bed(r, i, kind, drops[f"bed_{r}_{i}"], heads_m)
+        for r, (kind, count) in enumerate(rows, start=1)
+        for i in range(1, count + 1)
+    )
+
+
+def _bed(row: int, i: int, kind: BedKind, drop: BuiltStretch, heads_m: dict[str, float]) -> Bed:
+    velocity = kind.inflow_m3_s / (math.pi / 4.0 * drop.bore_m**2)
+    spare_m = heads_m[drop.tail] - OUTLET_LEVEL_M - drop.loss_m
+    valve_head_m = spare_m + OPEN_VALVE_LOSS * velocity**2 / (2.0 * GRAVITY)
+    loss = valve_head_m * 2.0 * GRAVITY / velocity**2
+    return Bed(
+        id=drop.head,
+        row=f"{row}",
+        kind=kind.id,
+        x_m=ROW_SPACING_M * row,
+        y_m=BED_SPACING_M * i,
+        along=(0.0, 1.0),
+        floor_level_m=0.62,
+        outlet_level_m=OUTLET_LEVEL_M,
+        drop=drop.id,
+        valve="ball_valve",
+        valve_label="Example ball valve",
+        valve_bore_m=drop.bore_m,
+        valve_openings=VALVE_OPENINGS,
+        valve_losses=VALVE_LOSSES,
+        valve_head_m=valve_head_m,
+        valve_opening=float(opening_for_loss(loss, VALVE_OPENINGS, VALVE_LOSSES)),
+        bucket_s=0.010 / kind.inflow_m3_s,
+    )
+
+
+def _sump(rows: Sequence[tuple[BedKind, int]], pipes_m3: float) -> BuiltSump:
+    held_m3 = sum(kind.held_m3 * count for kind, count in rows)
+    area_m2 = held_m3 / HELD_DEPTH_M
+    highest_m = SETTING_LEVEL_M + HELD_DEPTH_M / 2.0
+    return BuiltSump(
+        id="sump_example",
+        label="Example sump",
+        count=1,
+        area_m2=area_m2,
+        depth_m=0.8,
+        freeboard_m=0.05,
+        floor_level_m=0.0,
+        x_m=0.0,
+        y_m=0.0,
+        setting_m=SETTING_LEVEL_M,
+        lowest_m=SETTING_LEVEL_M - HELD_DEPTH_M / 2.0,
+        highest_m=highest_m,
+        power_cut_m=highest_m + pipes_m3 / area_m2,
+        fill_m3=highest_m * area_m2 + pipes_m3,
+        standing=False,
+    )
+
+
+def _costs(beds: int, pump: BuiltPump) -> tuple[CostLine, ...]:
+    energy_cents = round(pump.duty_watts * 8.76 * 0.30 * 7.72 * 100)
+    return (
+        CostLine("capital", "Beds", "tray", float(beds), "piece", 9000 * beds),
+        CostLine("capital", "Siphon kits", "kit", float(beds), "piece", 2400 * beds),
+        CostLine("capital", "Pump", pump.id, 1.0, "piece", 12900),
+        CostLine("capital", "Sump", "sump_example", 1.0, "piece", 8900),
+        CostLine("running", "Energy", pump.id, 10.0, "year", energy_cents),
+    )
