@@ -119,7 +119,12 @@ class BuiltFitting:
 
 @dataclass(frozen=True)
 class BuiltStretch:
-    """One built pipe. ``loss_m`` is what the program counted at ``flow_m3_s``."""
+    """One built pipe.
+
+    ``loss_m`` is what the program counted at ``flow_m3_s``; a drop's includes its valve fully open.
+    ``loss_coefficient`` sums the fittings, without the valve. ``rating_pa`` is as the standard
+    prints it; ``material`` says how it falls with temperature.
+    """
 
     id: str
     kind: str
@@ -139,6 +144,7 @@ class BuiltStretch:
     loss_m: float
     volume_m3: float
     standing: bool
+    material: str = "pvc"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,86 @@
+"""Check a design: set its valves, run it at three sump levels, hold every promise against that.
+
+The check shares with the program only the formulas of ``optimizer.physics``. It finds flows and
+heads for itself, from pipes, pump curve and valves as built.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.errors import BadInput
+from optimizer.records.check import BedRun, CheckReport, Finding
+from optimizer.records.design import Design
+from optimizer.records.design_references import reference_problems
+from optimizer.simulate.bed_findings import bed_findings, kind_findings
+from optimizer.simulate.beds import bed_runs
+from optimizer.simulate.operating_point import OperatingPoint, operating_point
+from optimizer.simulate.plant_findings import (
+    money_findings,
+    pump_findings,
+    pump_watts,
+    sump_findings,
+)
+from optimizer.simulate.stretch_findings import stretch_findings
+from optimizer.simulate.valves import SetValves, set_valves
+
+Points = tuple[OperatingPoint, OperatingPoint, OperatingPoint]
+
+
+def check_design(design: Design) -> CheckReport:
+    """Return every promise of a design held against simulation.
+
+    Valves are set with the sump at its setting level; with those settings the operating point is
+    found at the lowest, setting and highest running level.
+
+    Args:
+        design: the design to check, from the program or by hand.
+
+    Returns:
+        The report; ``passed`` says whether every promise holds.
+
+    Raises:
+        BadInput: if parts of the design refer to parts that are not there.
+        NotSolved: if no operating point was found.
+    """
+    problems = reference_problems(design)
+    if problems:
+        raise BadInput(problems)
+    valves = set_valves(design)
+    points = _points(design, valves)
+    runs = bed_runs(design, valves, points)
+    low, middle, high = points
+    return CheckReport(
+        findings=tuple(_findings(design, valves, points, runs)),
+        beds=runs,
+        pump_flow_m3_s=(low.pump_flow_m3_s, middle.pump_flow_m3_s, high.pump_flow_m3_s),
+        pump_head_m=(low.pump_head_m, middle.pump_head_m, high.pump_head_m),
+        pump_watts=(_watts(design, low), _watts(design, middle), _watts(design, high)),
+    )
+
+
+def _points(design: Design, valves: SetValves) -> Points:
+    sump, losses = design.sump, valves.losses
+    return (
+        operating_point(design, losses, sump.lowest_m),
+        operating_point(design, losses, sump.setting_m),
+        operating_point(design, losses, sump.highest_m),
+    )
+
+
+def _findings(
+    design: Design, valves: SetValves, points: Points, runs: tuple[BedRun, ...]
+) -> Iterator[Finding]:
+    kinds = {kind.id: kind for kind in design.kinds}
+    for kind in design.kinds:
+        yield from kind_findings(design, kind)
+    for bed, run in zip(design.beds, runs, strict=True):
+        yield from bed_findings(design, bed, kinds[bed.kind], valves.settings[bed.id], run)
+    yield from stretch_findings(design, valves, points[2])
+    yield from pump_findings(design, points)
+    yield from sump_findings(design)
+    yield from money_findings(design, points[1])
+
+
+def _watts(design: Design, point: OperatingPoint) -> float:
+    return pump_watts(design, point.pump_flow_m3_s)

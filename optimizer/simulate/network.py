@@ -1,0 +1,121 @@
+"""The supply network of a design as sparse arrays: nodes of unknown head, edges, incidence.
+
+Edge 0 is the pump, from the sump's water to the node ``"pump"``; every built stretch is one edge
+after it. A tree and a network with rings look the same here. Heads are levels on the site's datum.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components
+
+from optimizer.errors import BadInput, Problem
+from optimizer.physics.arrays import Array
+from optimizer.records.design import BuiltStretch, Design
+
+SUMP = "sump water"
+PUMP = "pump"
+
+
+@dataclass(frozen=True)
+class Network:
+    """Edges between nodes whose head is known and nodes whose head is to be found.
+
+    Attributes:
+        edges: edge ids.
+        tails: the node each edge starts from; flow along the edge counts as positive.
+        heads: the node each edge leads to.
+        known: nodes of known head, the source first; every other node's head is unknown.
+
+    Raises:
+        BadInput: if some node is not joined to the source.
+    """
+
+    edges: tuple[str, ...]
+    tails: tuple[str, ...]
+    heads: tuple[str, ...]
+    known: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        lost = self._unreached()
+        if lost:
+            raise BadInput([_unreached_problem(node) for node in lost])
+
+    @cached_property
+    def nodes(self) -> tuple[str, ...]:
+        """Nodes of unknown head, in order of first mention."""
+        known = set(self.known)
+        return tuple(n for n in dict.fromkeys(self.tails + self.heads) if n not in known)
+
+    @cached_property
+    def incidence(self) -> csr_array:
+        """Edges by unknown nodes: +1 at an edge's tail, -1 at its head."""
+        return _incidence(self.tails, self.heads, self.nodes)
+
+    @cached_property
+    def known_incidence(self) -> csr_array:
+        """Edges by known nodes: +1 at an edge's tail, -1 at its head."""
+        return _incidence(self.tails, self.heads, self.known)
+
+    def _unreached(self) -> list[str]:
+        every = self.nodes + self.known
+        index = {node: i for i, node in enumerate(every)}
+        rows, columns = ([index[n] for n in ends] for ends in (self.tails, self.heads))
+        shape = (len(every), len(every))
+        links = csr_array((np.ones(len(rows)), (rows, columns)), shape=shape)
+        _, labels = connected_components(links, directed=False)
+        source = labels[index[self.known[0]]]
+        return [node for node in self.nodes if labels[index[node]] != source]
+
+
+def supply_network(design: Design) -> Network:
+    """Return the whole supply: pump, every stretch, every bed an outlet of known head."""
+    beds = (bed.id for bed in design.beds)
+    return _with_pump(design.stretches, [SUMP, *beds])
+
+
+def supply_without_drops(design: Design) -> Network:
+    """Return pump, riser, header and laterals only, as when each take-off's flow is given."""
+    return _with_pump(pipes_without_drops(design), [SUMP])
+
+
+def pipes_without_drops(design: Design) -> tuple[BuiltStretch, ...]:
+    """Return the built stretches that are not some bed's drop, in order."""
+    drops = {bed.drop for bed in design.beds}
+    return tuple(stretch for stretch in design.stretches if stretch.id not in drops)
+
+
+def _with_pump(stretches: Iterable[BuiltStretch], known: Sequence[str]) -> Network:
+    pipes = tuple(stretches)
+    return Network(
+        edges=(PUMP, *(pipe.id for pipe in pipes)),
+        tails=(SUMP, *(pipe.tail for pipe in pipes)),
+        heads=(PUMP, *(pipe.head for pipe in pipes)),
+        known=tuple(known),
+    )
+
+
+def by_node(values: dict[str, float], nodes: Sequence[str]) -> Array:
+    """Return values in the order of ``nodes``; 0 for a node without one."""
+    return np.array([values.get(node, 0.0) for node in nodes])
+
+
+def _incidence(tails: Sequence[str], heads: Sequence[str], nodes: Sequence[str]) -> csr_array:
+    index = {node: i for i, node in enumerate(nodes)}
+    entries = [(e, index[n], 1.0) for e, n in enumerate(tails) if n in index]
+    entries += [(e, index[n], -1.0) for e, n in enumerate(heads) if n in index]
+    rows, columns, signs = zip(*entries, strict=True) if entries else ((), (), ())
+    return csr_array((signs, (rows, columns)), shape=(len(tails), len(nodes)))
+
+
+def _unreached_problem(node: str) -> Problem:
+    return Problem(
+        where=f"stretches, node {node!r}",
+        what="No pipe joins this node to the pump.",
+        fix="Give it a stretch from a node that has one.",
+    )

@@ -1,0 +1,73 @@
+"""What simulation says of the promises about each pipe."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from optimizer.physics.arrays import Array
+from optimizer.physics.pressure import pressure_pa, rating_at_temperature
+from optimizer.records.check import Finding
+from optimizer.records.design import BuiltStretch, Design
+from optimizer.simulate.edge_losses import pipes_of
+from optimizer.simulate.findings import at_least, at_most, near_share
+from optimizer.simulate.operating_point import OperatingPoint, valve_resistance_s2_m5
+from optimizer.simulate.tolerances import LOSS_SHARE
+from optimizer.simulate.valves import SetValves
+
+
+def stretch_findings(
+    design: Design, valves: SetValves, highest: OperatingPoint
+) -> Iterator[Finding]:
+    """Yield the findings about every stretch.
+
+    Args:
+        design: the design.
+        valves: valves as set, with the flows they were set for.
+        highest: the operating point at the highest sump level, where flows are greatest.
+    """
+    losses = _losses_as_counted(design, valves)
+    for stretch, loss_m in zip(design.stretches, losses, strict=True):
+        yield _velocity(design, stretch, highest.flows_m3_s[stretch.id])
+        yield _rating(design, stretch)
+        yield near_share(
+            stretch.id, "head loss as counted", stretch.loss_m, float(loss_m), "m", LOSS_SHARE
+        )
+
+
+def _losses_as_counted(design: Design, valves: SetValves) -> Array:
+    """Return true losses at the promised inflows, the open valve with its drop."""
+    flows = np.array([valves.flows_m3_s[stretch.id] for stretch in design.stretches])
+    pipes = pipes_of(design.stretches, design.promise.water_temperature_c)
+    opens = {
+        bed.drop: valve_resistance_s2_m5(bed.valve_losses[-1], bed.valve_bore_m)
+        for bed in design.beds
+    }
+    resistances = np.array([opens.get(stretch.id, 0.0) for stretch in design.stretches])
+    return np.asarray(np.abs(pipes.head_loss_m(flows) + resistances * flows * np.abs(flows)))
+
+
+def _velocity(design: Design, stretch: BuiltStretch, flow_m3_s: float) -> Finding:
+    speed = abs(flow_m3_s) / (np.pi / 4.0 * stretch.bore_m**2)
+    limit = design.promise.velocity_limit_m_s
+    return at_most(stretch.id, "velocity within its limit", limit, float(speed), "m/s")
+
+
+def _rating(design: Design, stretch: BuiltStretch) -> Finding:
+    """Pressure of the pump at no flow, the sump full, and any pipe below the sump's floor."""
+    warmth = design.promise.water_temperature_c
+    below_m = max(0.0, design.sump.floor_level_m - min(level for *_, level in stretch.points))
+    head_m = design.pump.heads_m[0] + design.sump.depth_m + below_m
+    promise = "pipe's rating bears the pump at no flow"
+    return at_least(
+        stretch.id, promise, pressure_pa(head_m, warmth), _rating_pa(stretch, warmth), "Pa"
+    )
+
+
+def _rating_pa(stretch: BuiltStretch, warmth_c: float) -> float:
+    """Return the rating at a temperature; 0 where the material has none there."""
+    try:
+        return rating_at_temperature(stretch.rating_pa, stretch.material, warmth_c)
+    except ValueError:
+        return 0.0

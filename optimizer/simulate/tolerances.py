@@ -1,0 +1,44 @@
+"""How far a promise may be from simulation: every tolerance of the check, in one place.
+
+A limit (a velocity, a level, a load) has no tolerance: only the rounding of floating-point
+arithmetic is allowed. A figure that the design states (an inflow, a head loss, a wattage) may
+differ by a stated share.
+"""
+
+from __future__ import annotations
+
+ROUNDING = 1e-9
+"""Share by which a limit may be passed, for the rounding of floating-point arithmetic alone."""
+
+INFLOW_SHARE = 0.01
+"""An inflow at the setting level, against the inflow promised (assumption)."""
+
+FLOODS_SHARE = 0.01
+"""Floods an hour below the least or above the most promised (assumption)."""
+
+LOSS_SHARE = 0.01
+"""A head loss as the program counted it, against the true one (assumption)."""
+
+WATTS_SHARE = 0.01
+"""The pump's watts, against those promised (assumption)."""
+
+ENERGY_SHARE = 0.01
+"""Energy in a year, against the energy promised (assumption)."""
+
+WINDOW_SHARE = 0.01
+"""How much wider than the physics gives it a start-stop window may be stated (assumption)."""
+
+SUMP_LEVEL_M = 0.002
+"""A running level of the sump, against the level promised: what a rule in a tank shows."""
+
+SOLVED_HEAD_M = 1e-9
+"""Greatest energy error of any pipe at which an operating point counts as solved, in metres."""
+
+SOLVED_FLOW_SHARE = 1e-9
+"""Greatest error of continuity at any junction, over the greatest flow, once solved."""
+
+BACKFLOW_RESISTANCE_S_M2 = 1e9
+"""Head needed per m3/s sucked back through a free outlet, which holds air and gives no water.
+
+A metre of suction then draws 1e-9 m3/s, which counts as none.
+"""
