@@ -20,8 +20,10 @@ n = 1.75 (smooth turbulent pipe) bounds it for rough pipe, fittings and valves (
 
 from __future__ import annotations
 
-from scipy.optimize import brentq
+import numpy as np
+from scipy.optimize.elementwise import find_root
 
+from optimizer.physics.arrays import Array
 from optimizer.physics.pump import PumpCurve
 
 LEAST_EXPONENT = 1.75
@@ -29,56 +31,71 @@ LEAST_EXPONENT = 1.75
 
 
 def valve_authority(
-    pump: PumpCurve, flow_m3_s: float, residual_m: float, swing_m: float, allowed: float
-) -> float | None:
+    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, swing_m: float, allowed: float
+) -> Array:
     """Return the least head at a take-off per metre its outlet lies above the lowest outlet.
 
     Args:
         pump: the curve, pumps in parallel included.
-        flow_m3_s: total flow as set.
-        residual_m: pump head less the lift to the lowest outlet, sump at the setting level.
-        swing_m: greatest rise or fall of the sump from the setting level.
-        allowed: allowed relative drift of any inflow, for example 0.08.
+        flow_m3_s: total flows as set, shape (n,), within the curve.
+        residual_m: pump head less the lift to the lowest outlet, sump at the setting level, (n,).
+        swing_m: greatest rise or fall of the sump from the setting level, 0 or more.
+        allowed: allowed relative drift of any inflow, between 0 and 1, for example 0.08.
 
     Returns:
-        The authority (0 or more), or None where even level outlets would drift too far, or the
-        grown flow would leave the pump's curve.
+        The authority (0 or more), shape (n,); NaN where even level outlets would drift too far, no
+        head is left over the lift, or the grown flow would leave the pump's curve.
+
+    Raises:
+        ValueError: for an allowance outside 0 to 1 or a negative swing.
     """
-    if residual_m <= 0.0 or not 0.0 < allowed < 1.0:
-        return None
-    if flow_m3_s * (1.0 + allowed) > pump.end_flow_m3_s:
-        return None
-    rise = _needed(pump, flow_m3_s, residual_m, swing_m, 1.0 + allowed)
-    fall = _needed(pump, flow_m3_s, residual_m, -swing_m, 1.0 - allowed)
-    return None if rise is None or fall is None else max(rise, fall)
+    if not 0.0 < allowed < 1.0 or swing_m < 0.0:
+        raise ValueError("the allowed drift lies between 0 and 1, the swing is 0 or more")
+    authority = np.full(flow_m3_s.shape, np.nan)
+    possible = (residual_m > 0.0) & (flow_m3_s * (1.0 + allowed) <= pump.end_flow_m3_s)
+    if possible.any():
+        flows, residuals = flow_m3_s[possible], residual_m[possible]
+        rising = _needed(pump, flows, residuals, swing_m, 1.0 + allowed)
+        falling = _needed(pump, flows, residuals, -swing_m, 1.0 - allowed)
+        authority[possible] = np.maximum(rising, falling)
+    return authority
 
 
 def uniform_growth(
-    pump: PumpCurve, flow_m3_s: float, residual_m: float, rise_m: float, limit: float
-) -> float | None:
-    """Return the common factor X by which flows change between 1 and ``limit``, or None beyond it.
+    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, rise_m: float, limit: float
+) -> Array:
+    """Return the common factor X between 1 and ``limit`` by which flows change; NaN beyond it.
 
-    Solves ``R (X^n - 1) + H(F) - H(X F) = rise`` (see the module's text).
+    Solves ``R (X^n - 1) + H(F) - H(X F) = rise`` (see the module's text), element by element.
+
+    Args:
+        pump: the curve.
+        flow_m3_s: total flows F as set, shape (n,); F times ``limit`` within the curve.
+        residual_m: R, above 0, shape (n,).
+        rise_m: rise of the sump, negative for a fall.
+        limit: greatest factor looked for (above 1 for a rise, below 1 for a fall).
     """
-    head = float(pump.head_m(flow_m3_s))
-
-    def excess(factor: float) -> float:
-        lost = residual_m * (factor**LEAST_EXPONENT - 1.0)
-        return lost + head - float(pump.head_m(flow_m3_s * factor)) - rise_m
-
     if rise_m == 0.0:
-        return 1.0
-    if excess(limit) * excess(1.0) >= 0.0:
-        return None
-    return float(brentq(excess, min(1.0, limit), max(1.0, limit), xtol=1e-12))
+        return np.ones_like(flow_m3_s)
+    head = pump.head_m(flow_m3_s)
+
+    def excess(factor: Array, flow: Array, residual: Array, head: Array) -> Array:
+        lost = residual * (factor**LEAST_EXPONENT - 1.0)
+        return np.asarray(lost + head - pump.head_m(flow * factor) - rise_m)
+
+    within = excess(np.full_like(head, limit), flow_m3_s, residual_m, head) * rise_m > 0.0
+    factors = np.full(head.shape, np.nan)
+    if within.any():
+        args = (flow_m3_s[within], residual_m[within], head[within])
+        bracket = (min(1.0, limit), max(1.0, limit))
+        factors[within] = find_root(excess, bracket, args=args).x
+    return factors
 
 
 def _needed(
-    pump: PumpCurve, flow_m3_s: float, residual_m: float, rise_m: float, limit: float
-) -> float | None:
+    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, rise_m: float, limit: float
+) -> Array:
     factor = uniform_growth(pump, flow_m3_s, residual_m, rise_m, limit)
-    if factor is None:
-        return None
-    seen = abs(factor**LEAST_EXPONENT - 1.0)
+    seen = np.abs(factor**LEAST_EXPONENT - 1.0)
     allowed = abs(limit**LEAST_EXPONENT - 1.0)
-    return seen / (allowed - seen)
+    return np.asarray(seen / (allowed - seen))

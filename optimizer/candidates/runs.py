@@ -1,0 +1,112 @@
+"""Where pipe may run on a site: the grower's corridors, or a header laid for them, and every row.
+
+Without corridors the header is one straight line across the rows (or along the longer side of the
+named positions), reached from the sump at a right angle. With corridors every row, named position
+and the sump joins the nearest corridor by the shortest straight piece.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from optimizer.candidates.segments import Segment, along, nearest
+from optimizer.records.network import Position
+from optimizer.records.site import Point, Row, Site
+
+
+@dataclass(frozen=True)
+class Runs:
+    """Pieces where pipe may run.
+
+    ``trunk`` pieces may join wherever they cross each other or a row; ``rows`` are the row lines
+    from their lead-in to their last position; ``links`` join a row, position or sump to a trunk
+    piece at their end.
+    """
+
+    trunk: tuple[Segment, ...]
+    rows: tuple[Segment, ...]
+    links: tuple[Segment, ...]
+
+
+def positions_of(site: Site) -> tuple[Position, ...]:
+    """Return every bed position, row by row."""
+    found: list[Position] = []
+    for row in site.rows:
+        for index in range(1, row.positions + 1):
+            x, y = _point_along(row, (index - 1) * row.spacing_m)
+            name = row.id if row.named else f"{row.id}{index}"
+            found.append(Position(name, row.id, index, x, y, row.level_m, f"take_off {name}"))
+    return tuple(found)
+
+
+def runs_of(site: Site) -> Runs:
+    """Return every piece where pipe may run."""
+    trunk = _corridor_pieces(site) or _laid_header(site)
+    links = [_link("sump", site.ground.sump, trunk)]
+    rows: list[Segment] = []
+    for row in site.rows:
+        lead = lead_in(row)
+        links.append(_link(row.id, lead, trunk))
+        if not row.named:
+            end = _point_along(row, (row.positions - 1) * row.spacing_m)
+            rows.append(Segment(row.id, lead, end))
+    return Runs(tuple(trunk), tuple(rows), tuple(links))
+
+
+def lead_in(row: Row) -> Point:
+    """Return where a row's lateral begins: half a spacing before the first bed."""
+    return row.start if row.named else _point_along(row, -row.spacing_m / 2)
+
+
+def _point_along(row: Row, distance_m: float) -> Point:
+    return (
+        row.start[0] + distance_m * row.direction[0],
+        row.start[1] + distance_m * row.direction[1],
+    )
+
+
+def _link(name: str, point: Point, trunk: list[Segment]) -> Segment:
+    index, share = nearest(trunk, point)
+    return Segment(name, point, along(trunk[index], share))
+
+
+def _corridor_pieces(site: Site) -> list[Segment]:
+    return [
+        Segment(corridor.id, start, end)
+        for corridor in site.ground.corridors
+        for start, end in zip(corridor.points, corridor.points[1:], strict=False)
+        if math.dist(start, end) > 0.0
+    ]
+
+
+def _laid_header(site: Site) -> list[Segment]:
+    """Return one straight header: across the rows, or along named positions."""
+    leads = [lead_in(row) for row in site.rows]
+    axis = _header_axis(site.rows, leads)
+    across = 1 - axis
+    values = sorted(lead[across] for lead in leads)
+    if all(row.named for row in site.rows):
+        place = values[len(values) // 2]
+    else:
+        place = min(values, key=lambda value: abs(value - site.ground.sump[across]))
+    extent = [lead[axis] for lead in leads] + [site.ground.sump[axis]]
+    ends = (min(extent), max(extent))
+    if ends[0] == ends[1]:
+        ends = (ends[0], ends[0] + 1.0)
+    start, end = (
+        (end_, place) if axis == 0 else (place, end_) for end_ in ends
+    )
+    return [Segment("header", start, end)]
+
+
+def _header_axis(rows: tuple[Row, ...], leads: list[Point]) -> int:
+    """Return 0 for a header along x, 1 along y."""
+    lengths = [0.0, 0.0]
+    for row in rows:
+        if not row.named:
+            lengths[0 if abs(row.direction[0]) >= abs(row.direction[1]) else 1] += row.positions
+    if lengths[0] != lengths[1]:
+        return 1 if lengths[0] > lengths[1] else 0
+    spans = [max(p[i] for p in leads) - min(p[i] for p in leads) for i in (0, 1)]
+    return 0 if spans[0] >= spans[1] else 1

@@ -1,0 +1,102 @@
+"""The graph of all ways pipe may go, with levels at its places."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import networkx as nx
+
+from optimizer.candidates.runs import Runs
+from optimizer.candidates.segments import (
+    SAME_PLACE_M,
+    Segment,
+    along,
+    crossing,
+    enters,
+    foot_share,
+)
+from optimizer.records.network import Dropped, Position
+from optimizer.records.site import KeepOut, Point, Site
+
+Place = tuple[int, int]
+"""A place by its coordinates in whole micrometres, so that equal places are equal keys."""
+
+
+def place_of(point: Point) -> Place:
+    """Return the key of a point."""
+    return (round(point[0] / SAME_PLACE_M), round(point[1] / SAME_PLACE_M))
+
+
+def ways(
+    runs: Runs, positions: tuple[Position, ...], site: Site
+) -> tuple[nx.Graph[Place], tuple[Dropped, ...]]:
+    """Return the graph of ways (``length_m``, ``run`` on edges; ``point`` on places).
+
+    Also returned: every piece left out because it enters a keep-out.
+    """
+    graph: nx.Graph[Place] = nx.Graph()
+    dropped: list[Dropped] = []
+    for segment, stops in _stops(runs, positions):
+        for start, end in pairwise(sorted(stops)):
+            piece = Segment(segment.run, along(segment, start), along(segment, end))
+            if piece.length_m <= SAME_PLACE_M:
+                continue
+            blocking = _blocking(piece, site.ground.keep_outs)
+            if blocking:
+                dropped.append(Dropped(piece.run, f"it would cross keep-out {blocking.id!r}"))
+            else:
+                _add(graph, piece)
+    for point in [site.ground.sump, *((p.x_m, p.y_m) for p in positions)]:
+        graph.add_node(place_of(point), point=point)
+    return graph, tuple(dropped)
+
+
+def give_levels(graph: nx.Graph[Place], known: dict[Place, float]) -> dict[Place, float]:
+    """Return a level for every place: its own, or that of the nearest place along the pipe."""
+    reached = nx.multi_source_dijkstra_path(graph, sorted(known), weight="length_m")
+    return {place: known[path[0]] for place, path in reached.items()}
+
+
+def _stops(
+    runs: Runs, positions: tuple[Position, ...]
+) -> list[tuple[Segment, list[float]]]:
+    """Return every piece with the shares at which something joins it."""
+    joinable = [*runs.trunk, *runs.rows]
+    stops: list[list[float]] = [[0.0, 1.0] for _ in joinable]
+    for i in range(len(runs.trunk)):
+        for j in range(i + 1, len(joinable)):
+            met = crossing(joinable[i], joinable[j])
+            if met:
+                stops[i].append(met[0])
+                stops[j].append(met[1])
+    for i, trunk in enumerate(runs.trunk):
+        stops[i] += [
+            foot_share(trunk, link.end)
+            for link in runs.links
+            if _on(trunk, link.end)
+        ]
+    by_row = {row.run: len(runs.trunk) + i for i, row in enumerate(runs.rows)}
+    for position in positions:
+        if position.row in by_row:
+            index = by_row[position.row]
+            stops[index].append(foot_share(joinable[index], (position.x_m, position.y_m)))
+    pairs = list(zip(joinable, stops, strict=True))
+    return pairs + [(link, [0.0, 1.0]) for link in runs.links]
+
+
+def _on(segment: Segment, point: Point) -> bool:
+    return place_of(along(segment, foot_share(segment, point))) == place_of(point)
+
+
+def _blocking(piece: Segment, keep_outs: tuple[KeepOut, ...]) -> KeepOut | None:
+    return next((area for area in keep_outs if enters(piece, area)), None)
+
+
+def _add(graph: nx.Graph[Place], piece: Segment) -> None:
+    tail, head = place_of(piece.start), place_of(piece.end)
+    if tail == head:
+        return
+    graph.add_node(tail, point=piece.start)
+    graph.add_node(head, point=piece.end)
+    if not graph.has_edge(tail, head) or graph.edges[tail, head]["length_m"] > piece.length_m:
+        graph.add_edge(tail, head, length_m=piece.length_m, run=piece.run)

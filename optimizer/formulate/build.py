@@ -1,0 +1,132 @@
+"""From a site, a catalog and a candidate network to the tables the program decides on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.errors import Infeasible, Remedy
+from optimizer.formulate.bed_options import (
+    FLOW_STEP_M3_S,
+    BedCandidate,
+    Refused,
+    bed_candidates,
+    cents,
+)
+from optimizer.formulate.loads import loads_by_stretch
+from optimizer.formulate.plans import branch_plans
+from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
+from optimizer.formulate.stretch_tables import stretch_tables
+from optimizer.formulate.sump_tables import allowed_sumps, level_bands, sump_options
+from optimizer.records.network import CandidateNetwork
+from optimizer.records.parts import Catalog
+from optimizer.records.problem import DesignProblem, Requirements
+from optimizer.records.site import Site
+
+
+@dataclass(frozen=True)
+class Formulation:
+    """The problem, with the physical records behind its bed options, and pairs refused."""
+
+    problem: DesignProblem
+    candidates: tuple[BedCandidate, ...]
+    refused: tuple[Refused, ...]
+
+
+def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formulation:
+    """Return the tables of every decision.
+
+    Raises:
+        Infeasible: if some row's bed types have no siphon kit that meets the flood goal.
+    """
+    candidates, refused = bed_candidates(site, catalog)
+    _require_option_for_every_row(site, candidates, refused)
+    plans = branch_plans(site, network, candidates)
+    loads = loads_by_stretch(site, network, candidates, plans)
+    levels = [
+        load.duty.outlet_level_m
+        for found in loads.values()
+        for load in found
+        if load.duty.outlet_level_m is not None
+    ]
+    lowest_outlet = min(levels, default=0.0)
+    root = network.stretches[0]
+    sumps = allowed_sumps(site, catalog)
+    bands = level_bands(allowed_pumps(site, catalog), sumps)
+    flows = [load.duty.flow_steps for load in loads[root.id]]
+    pumps = pump_tables(site, catalog, bands, flows, lowest_outlet)
+    problem = DesignProblem(
+        flow_step_m3_s=FLOW_STEP_M3_S,
+        options=tuple(c.option for c in candidates),
+        plans=plans,
+        stretches=stretch_tables(site, catalog, network, loads),
+        bands=bands,
+        pumps=pumps.options,
+        pump_duties=pumps.duties,
+        sumps=sump_options(site, catalog, bands, lowest_siphon_outlet_m(site, candidates)),
+        requirements=Requirements(
+            beds_least=site.goals.beds_least,
+            area_least_m2=site.goals.growing_area_least_m2,
+            drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
+        ),
+        lowest_outlet_m=lowest_outlet,
+        fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site"),
+    )
+    return Formulation(problem, candidates, refused)
+
+
+def lowest_siphon_outlet_m(site: Site, candidates: tuple[BedCandidate, ...]) -> float:
+    """Return the lowest drain outlet that any bed may have, above the sump's floor."""
+    outlets = [
+        row.level_m + c.kind.stand_height_m + c.kind.siphon.outlet_level_m
+        for row in site.rows
+        for c in candidates
+        if c.option.bed_type in row.bed_types
+    ]
+    return min(outlets, default=0.0) - site.ground.sump_floor_level_m
+
+
+def _require_option_for_every_row(
+    site: Site, candidates: tuple[BedCandidate, ...], refused: tuple[Refused, ...]
+) -> None:
+    listed = {c.option.bed_type for c in candidates}
+    needed = [row for row in site.rows if row.beds_least > 0]
+    stuck = [row for row in needed if not listed & set(row.bed_types)]
+    if stuck or not listed:
+        types = sorted({t for row in (stuck or site.rows) for t in row.bed_types} - listed)
+        raise _no_siphon(types, refused, site)
+
+
+def _no_siphon(types: list[str], refused: tuple[Refused, ...], site: Site) -> Infeasible:
+    """Explain that no kit serves some bed types, naming the best kit of each."""
+    goals = site.goals
+    remedies: list[Remedy] = []
+    for name in types:
+        pairs = [r for r in refused if r.bed_type == name and r.floods_greatest > 0.0]
+        if not pairs:
+            whys = "; ".join(sorted({r.why for r in refused if r.bed_type == name}))
+            remedies.append(Remedy(f"bed type {name}", f"allow a kit that can be built ({whys})"))
+            continue
+        best = max(pairs, key=lambda r: (r.floods_greatest, r.kit))
+        remedies.append(_remedy(best, goals.floods_per_hour_least, goals.robustness))
+    wanted = f"{goals.floods_per_hour_least:g} floods an hour"
+    return Infeasible(
+        f"{wanted} cannot be had from bed type {', '.join(types)} with any allowed siphon kit, "
+        f"keeping {goals.valve_setting_error:.0%} for setting valves, {goals.level_drift:.0%} for "
+        f"the sump's level and {goals.robustness!r} robustness.",
+        remedies,
+    )
+
+
+def _remedy(best: Refused, wanted: float, robustness: str) -> Remedy:
+    litres = best.start_flow_m3_s * 60_000.0
+    if best.floods_greatest < wanted:
+        change = (
+            f"ask at most about {best.floods_greatest:.2f} floods an hour "
+            f"({best.kit_label}, starts from about {litres:.1f} L/min), or make the bed smaller"
+        )
+    else:
+        change = (
+            f"{best.kit_label} reaches {best.floods_greatest:.2f} floods an hour but {best.why}: "
+            f"accept less robustness than {robustness!r}, set valves closer, or calibrate the kit"
+        )
+    return Remedy(f"bed type {best.bed_type}", change)

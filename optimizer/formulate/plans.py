@@ -1,0 +1,93 @@
+"""Every way to build each row: how many beds, of which option, and what its pipes then carry."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from optimizer.formulate.bed_options import BedCandidate
+from optimizer.records.network import CandidateNetwork
+from optimizer.records.problem import BranchPlan
+from optimizer.records.site import Row, Site
+
+NO_DUTY = "none"
+
+
+def flow_duty(flow_steps: int, beds: int) -> str:
+    """Return the duty id of a lateral: its flow, and whether it ends at its last bed."""
+    return f"{flow_steps} last" if beds == 1 else str(flow_steps)
+
+
+def branch_plans(
+    site: Site, network: CandidateNetwork, candidates: tuple[BedCandidate, ...]
+) -> tuple[BranchPlan, ...]:
+    """Return the plans of every row: empty where allowed, then each option and number of beds."""
+    served = served_positions(network)
+    plans: list[BranchPlan] = []
+    for row in site.rows:
+        if row.beds_least == 0 and row.standing_beds == 0:
+            plans.append(BranchPlan(f"{row.id} empty", row.id, None, 0, 0, 0, 0.0, 0.0, {}))
+        for candidate in candidates:
+            if _fits(row, candidate):
+                least = max(1, row.beds_least, row.standing_beds)
+                for beds in range(least, row.beds_most + 1):
+                    plans.append(_plan(row, candidate, beds, served))
+    return tuple(plans)
+
+
+def served_positions(network: CandidateNetwork) -> Mapping[str, Mapping[str, tuple[int, ...]]]:
+    """Return, per row and stretch that serves it alone, the indices of the positions beyond it."""
+    below: dict[str, dict[str, list[int]]] = {}
+    row_of: dict[str, str | None] = {s.id: s.row for s in network.stretches}
+    into = {s.head: s for s in network.stretches}
+    for position in network.positions:
+        node = f"bed {position.id}"
+        while node in into:
+            stretch = into[node]
+            if row_of[stretch.id] == position.row:
+                by_stretch = below.setdefault(position.row, {})
+                by_stretch.setdefault(stretch.id, []).append(position.index)
+            node = stretch.tail
+    return {
+        row: {stretch: tuple(sorted(indices)) for stretch, indices in stretches.items()}
+        for row, stretches in below.items()
+    }
+
+
+def _fits(row: Row, candidate: BedCandidate) -> bool:
+    kind = candidate.option.bed_type
+    if row.standing_beds and row.standing_type and kind != row.standing_type:
+        return False
+    return kind in row.bed_types
+
+
+def _plan(
+    row: Row,
+    candidate: BedCandidate,
+    beds: int,
+    served: Mapping[str, Mapping[str, tuple[int, ...]]],
+) -> BranchPlan:
+    option, kind = candidate.option, candidate.kind
+    duties: dict[str, str] = {}
+    for stretch, indices in served.get(row.id, {}).items():
+        below = sum(1 for index in indices if index <= beds)
+        if below and stretch.startswith("drop "):
+            duties[stretch] = option.id
+        elif below:
+            duties[stretch] = flow_duty(below * option.inflow_steps, below)
+    bought = beds - min(beds, row.standing_beds)
+    cost = (
+        bought * candidate.shell_cents
+        + beds * candidate.siphon_cents
+        + bought * candidate.labour_cents
+    )
+    return BranchPlan(
+        id=f"{row.id}: {beds} x {option.id}",
+        branch=row.id,
+        option=option.id,
+        beds=beds,
+        flow_steps=beds * option.inflow_steps,
+        cost_cents=cost,
+        area_m2=beds * kind.area_m2,
+        held_m3=beds * kind.held_m3,
+        duties=duties,
+    )

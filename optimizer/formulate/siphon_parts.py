@@ -1,0 +1,134 @@
+"""Sizes of one siphon in one bed, from the standpipe outward, and what it loses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.errors import FloodwrightError
+from optimizer.physics.band import Band
+from optimizer.physics.bell import (
+    annulus_area_m2,
+    least_bell_bore_m,
+    least_guard_bore_m,
+    slots_for,
+)
+from optimizer.physics.loss_chain import SiphonGeometry, siphon_loss_coefficient
+from optimizer.records.design import SiphonParts
+from optimizer.records.parts import Catalog, Container, Kit, Pipe
+from optimizer.records.site import BedType
+
+BELL_OVER_CREST_M = 0.015
+"""Clear height between the standpipe's rim and the bell's cap (common practice, no source)."""
+
+
+class NoSuchSiphon(FloodwrightError):
+    """A kit that cannot be built into a bed; the message says why."""
+
+
+@dataclass(frozen=True)
+class Siphon:
+    """A siphon's sizes, levels above the bed floor, and its loss coefficient with its band."""
+
+    parts: SiphonParts
+    drain_level_m: float
+    crest_level_m: float
+    outlet_level_m: float
+    loss_coefficient: Band
+
+
+def siphon_in(
+    bed_type: BedType,
+    container: Container,
+    kit: Kit,
+    turn_loss: Band,
+    catalog: Catalog,
+    temperature_c: float,
+) -> Siphon:
+    """Return the siphon a kit makes in a container.
+
+    The bell is the smallest pipe of the kit's series that is wide enough, the guard likewise.
+
+    Raises:
+        NoSuchSiphon: if no pipe is wide enough for the bell, or the bed is too shallow.
+    """
+    standpipe = _pipe(catalog, kit)
+    bell = _smallest(
+        catalog, kit.series, least_bell_bore_m(standpipe.bore_m, standpipe.outside_m)
+    )
+    if bell is None:
+        raise NoSuchSiphon(f"no {kit.series} pipe is wide enough for the bell of {kit.label}")
+    crest = container.depth_m - bed_type.crest_below_rim_m
+    slots = slots_for(standpipe.bore_m, bell.outside_m)
+    if crest <= 2.0 * slots.height_m:
+        raise NoSuchSiphon(f"a bed {container.depth_m:g} m deep is too shallow for {kit.label}")
+    guard_bore = least_guard_bore_m(bell.outside_m)
+    guard = _smallest(catalog, kit.series, guard_bore)
+    parts = SiphonParts(
+        standpipe=standpipe.nominal,
+        standpipe_bore_m=standpipe.bore_m,
+        standpipe_length_m=crest,
+        rim_diameter_m=kit.mouth_ratio * standpipe.bore_m,
+        bell=bell.nominal,
+        bell_bore_m=bell.bore_m,
+        bell_height_m=crest + BELL_OVER_CREST_M,
+        annulus_area_m2=annulus_area_m2(bell.bore_m, standpipe.outside_m),
+        slot_count=slots.count,
+        slot_width_m=slots.width_m,
+        slot_height_m=slots.height_m,
+        slot_area_m2=slots.area_m2,
+        guard=guard.nominal if guard else "perforated basket",
+        guard_bore_m=guard.bore_m if guard else guard_bore,
+        bulkhead_hole_m=kit.bulkhead_hole_m,
+    )
+    outlet = -bed_type.drain_drop_m
+    losses = _loss_band(parts, standpipe, outlet, turn_loss, catalog, temperature_c)
+    return Siphon(parts, slots.height_m, crest, outlet, losses)
+
+
+def _loss_band(
+    parts: SiphonParts,
+    standpipe: Pipe,
+    outlet_m: float,
+    turn_loss: Band,
+    catalog: Catalog,
+    temperature_c: float,
+) -> Band:
+    """Return K over the band of the turn under the cap, the part no handbook gives.
+
+    Friction is taken at the flow of the mean driving head between crest and drain level.
+    """
+
+    def loss(turn: float) -> float:
+        geometry = SiphonGeometry(
+            standpipe_bore_m=parts.standpipe_bore_m,
+            standpipe_outside_m=standpipe.outside_m,
+            standpipe_length_m=parts.standpipe_length_m - outlet_m,
+            bell_bore_m=parts.bell_bore_m,
+            bell_height_m=parts.bell_height_m,
+            slot_area_m2=parts.slot_area_m2,
+            turn_loss=turn,
+            elbows_loss=catalog.losses["elbow_90"].value,
+            roughness_m=standpipe.roughness_m,
+            temperature_c=temperature_c,
+        )
+        level = (parts.standpipe_length_m + parts.slot_height_m) / 2.0
+        return siphon_loss_coefficient(geometry, level - outlet_m)
+
+    return Band(
+        loss(turn_loss.nominal),
+        loss(turn_loss.low),
+        loss(turn_loss.high),
+        f"built from parts; turn under the cap {turn_loss.provenance}",
+    )
+
+
+def _pipe(catalog: Catalog, kit: Kit) -> Pipe:
+    for pipe in catalog.pipes.values():
+        if (pipe.series, pipe.nominal) == (kit.series, kit.nominal):
+            return pipe
+    raise NoSuchSiphon(f"the catalog has no {kit.nominal} pipe of {kit.series} for {kit.label}")
+
+
+def _smallest(catalog: Catalog, series: str, bore_m: float) -> Pipe | None:
+    wide = [p for p in catalog.pipes.values() if p.series == series and p.bore_m >= bore_m]
+    return min(wide, key=lambda pipe: pipe.bore_m, default=None)

@@ -1,0 +1,86 @@
+"""Sump tanks, how many, and the band of levels the pump runs in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.formulate.bed_options import cents
+from optimizer.records.parts import Catalog, Pump, Sump
+from optimizer.records.problem import LevelBand, SumpOption
+from optimizer.records.site import Site
+
+SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
+"""Level swings to choose from. A wider swing wants a smaller sump and a stiffer pump (A11)."""
+
+
+def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
+    """Return the sumps the site may use, by id."""
+    names: Sequence[str] = site.purchase.sumps or tuple(catalog.sumps)
+    wanted = set(names) | ({site.standing.sump} if site.standing.sump else set())
+    return [catalog.sumps[name] for name in sorted(wanted)]
+
+
+def level_bands(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> tuple[LevelBand, ...]:
+    """Return the bands of running levels.
+
+    The lowest level keeps every allowed pump under water, so that one may replace another. A swing
+    deeper than every sump is left out.
+    """
+    low = max(pump.submergence_m for pump in pumps)
+    room = max(sump.depth_m - sump.freeboard_m for sump in sumps) - low
+    return tuple(
+        LevelBand(f"swing {swing:.2f} m", low, low + swing) for swing in SWINGS_M if swing <= room
+    )
+
+
+def sump_options(
+    site: Site, catalog: Catalog, bands: Sequence[LevelBand], lowest_siphon_outlet_m: float
+) -> tuple[SumpOption, ...]:
+    """Return every tank, number and band that holds water below the lowest siphon outlet.
+
+    Args:
+        site: the site.
+        catalog: the catalog.
+        bands: level bands.
+        lowest_siphon_outlet_m: lowest drain outlet of any bed, above the sump's floor; the water
+            must stay below it or beds would not drain.
+    """
+    found: list[SumpOption] = []
+    for sump in allowed_sumps(site, catalog):
+        top = min(sump.depth_m - sump.freeboard_m, lowest_siphon_outlet_m)
+        for band in bands:
+            if band.high_m > top:
+                continue
+            for count in range(1, site.purchase.sumps_most + 1):
+                area = sump.area_m2 * count
+                found.append(
+                    SumpOption(
+                        id=f"{count} x {sump.id}, {band.id}",
+                        sump=sump.id,
+                        count=count,
+                        band=band.id,
+                        cost_cents=_price_cents(site, sump, count),
+                        working_m3=area * (band.high_m - band.low_m),
+                        spare_m3=area * (top - band.high_m),
+                    )
+                )
+    return tuple(_undominated(found))
+
+
+def _price_cents(site: Site, sump: Sump, count: int) -> int:
+    standing = site.standing.sump_count if site.standing.sump == sump.id else 0
+    return cents(sump.price) * max(0, count - standing)
+
+
+def _undominated(found: Sequence[SumpOption]) -> list[SumpOption]:
+    """Leave out a sump if another in the same band costs no more and has no less room."""
+    kept: list[SumpOption] = []
+    for option in sorted(found, key=lambda o: (o.cost_cents, -o.working_m3, -o.spare_m3, o.id)):
+        if not any(
+            k.band == option.band
+            and k.working_m3 >= option.working_m3
+            and k.spare_m3 >= option.spare_m3
+            for k in kept
+        ):
+            kept.append(option)
+    return kept
