@@ -1,0 +1,135 @@
+"""The reader's units: one fixed unit for each quantity, so that figures in a column compare.
+
+Factors and number style come from :mod:`optimizer.units_format`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from optimizer.units_format import UNITS, Unit, format_number
+
+_POUND_FORCE_N = 0.45359237 * 9.80665
+
+_METRIC = {
+    "flow": ("flow", "L/min"),
+    "length": ("length", "m"),
+    "size": ("length", "mm"),
+    "area": ("area", "m2"),
+    "section": ("area", "cm2"),
+    "volume": ("volume", "L"),
+    "mass": ("mass", "kg"),
+    "pressure": ("pressure", "kPa"),
+    "speed": ("velocity", "m/s"),
+    "temperature": ("temperature_c", "C"),
+}
+_US = {
+    "flow": ("flow", "US gpm"),
+    "length": ("length", "ft"),
+    "size": ("length", "in"),
+    "area": ("area", "sq ft"),
+    "section": ("area", "sq in"),
+    "volume": ("volume", "US gal"),
+    "mass": ("mass", "lb"),
+    "pressure": ("pressure", "psi"),
+    "speed": ("velocity", "ft/s"),
+    "temperature": ("temperature_c", "F"),
+}
+_BOTH = {
+    "power": Unit("W", 1.0),
+    "energy": Unit("kWh", 1.0),
+    "time": Unit("s", 1.0),
+    "minutes": Unit("min", 60.0),
+    "frequency": Unit("floods/h", 1.0),
+    "share": Unit("%", 0.01),
+}
+_SI_UNITS = {
+    "m": "length",
+    "m3/s": "flow",
+    "m3": "volume",
+    "m2": "area",
+    "m/s": "speed",
+    "Pa": "pressure",
+    "W": "power",
+    "s": "time",
+    "kg": "mass",
+    "N": "force",
+    "1/h": "frequency",
+    "per hour": "frequency",
+    "floods/h": "frequency",
+}
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Writes figures in the units a reader asked for.
+
+    Quantities: flow, length, size (a small length), area, section (a small area), volume, mass,
+    force, pressure, speed, temperature (from Celsius), power, energy (from kWh), time, minutes
+    (from seconds), frequency (floods an hour), share (from a fraction). All others from SI.
+
+    Attributes:
+        units: ``metric`` or ``us``.
+    """
+
+    units: str = "metric"
+
+    def unit(self, quantity: str) -> Unit:
+        """Return the unit that a quantity is written in.
+
+        Raises:
+            KeyError: for a quantity not listed above.
+        """
+        if quantity == "force":
+            return Unit("lbf", _POUND_FORCE_N) if self.units == "us" else Unit("N", 1.0)
+        if quantity in _BOTH:
+            return _BOTH[quantity]
+        dimension, name = (_US if self.units == "us" else _METRIC)[quantity]
+        return next(unit for unit in UNITS[self.units][dimension] if unit.name == name)
+
+    def name(self, quantity: str) -> str:
+        """Return the name of a quantity's unit."""
+        return self.unit(quantity).name
+
+    def number(self, quantity: str, value_si: float) -> float:
+        """Return a figure in the reader's unit."""
+        unit = self.unit(quantity)
+        return (value_si - unit.zero) / unit.size
+
+    def text(self, quantity: str, value_si: float, digits: int = 3) -> str:
+        """Return a figure with its unit, to so many significant digits."""
+        return f"{rounded(self.number(quantity, value_si), digits)} {self.name(quantity)}"
+
+    def span(self, quantity: str, low_si: float, high_si: float, digits: int = 3) -> str:
+        """Return two figures with one unit, as ``7.2 to 9.6 L/min``."""
+        low, high = (rounded(self.number(quantity, v), digits) for v in (low_si, high_si))
+        return f"{low} to {high} {self.name(quantity)}"
+
+    def level(self, level_m: float) -> str:
+        """Return a level with its unit, to the hundredth of a metre or foot."""
+        return f"{self.number('length', level_m):.2f} {self.name('length')}"
+
+    def si_text(self, si_unit: str, value: float, digits: int = 4) -> str:
+        """Return a figure given with the name of its SI unit; unknown units stay as they are."""
+        if si_unit in _SI_UNITS:
+            return self.text(_SI_UNITS[si_unit], value, digits)
+        return f"{rounded(value, digits)} {si_unit}".strip()
+
+
+def rounded(value: float, digits: int = 3) -> str:
+    """Return a number to so many significant digits; ``no limit`` for one that is not finite.
+
+    >>> rounded(0.012345), rounded(0.0), rounded(float("inf"))
+    ('0.0123', '0', 'no limit')
+    """
+    return format_number(value, digits) if math.isfinite(value) else "no limit"
+
+
+def money(cents: float, currency: str) -> str:
+    """Return whole cents as money.
+
+    >>> money(123450, "EUR")
+    'EUR 1,234.50'
+    """
+    return f"{currency} {'-' if cents < 0 else ''}{abs(cents) / 100.0:,.2f}"
