@@ -44,8 +44,8 @@ def _window_findings(design: Design, kind: BedKind) -> Iterator[Finding]:
     name = design.promise.robustness
     stated, true = kind.windows[name], _true_window(kind, name)
     start, stop = (f"{name} window {end} as the physics gives it" for end in ("start", "stop"))
-    yield at_least(kind.id, start, true.low_m3_s, stated.low_m3_s, _FLOW, WINDOW_SHARE)
-    yield at_most(kind.id, stop, true.high_m3_s, stated.high_m3_s, _FLOW, WINDOW_SHARE)
+    yield at_least(kind.id, start, true.low_m3_s, stated.low_m3_s, _FLOW, share=WINDOW_SHARE)
+    yield at_most(kind.id, stop, true.high_m3_s, stated.high_m3_s, _FLOW, share=WINDOW_SHARE)
 
 
 def _true_window(kind: BedKind, robustness: str) -> Window:
@@ -72,7 +72,7 @@ def bed_findings(
         kind.inflow_m3_s,
         run.inflow_m3_s[1],
         _FLOW,
-        INFLOW_SHARE,
+        share=INFLOW_SHARE,
     )
     yield from _inflow_findings(design, bed, kind, run)
     yield _drift_finding(design, bed, run)
@@ -110,8 +110,8 @@ def _floods(
 ) -> Iterator[Finding]:
     floods, promise = siphon.floods_per_hour(max(0.0, inflow_m3_s)), design.promise
     least, most = promise.floods_per_hour_least, promise.floods_per_hour_most
-    yield at_least(subject, f"floods an hour {when}", least, floods, _FLOODS, FLOODS_SHARE)
+    yield at_least(subject, f"floods an hour {when}", least, floods, _FLOODS, share=FLOODS_SHARE)
     if most is not None:
         yield at_most(
-            subject, f"floods an hour not above {when}", most, floods, _FLOODS, FLOODS_SHARE
+            subject, f"floods an hour not above {when}", most, floods, _FLOODS, share=FLOODS_SHARE
         )

@@ -7,7 +7,7 @@ from optimizer.simulate.tolerances import ROUNDING
 
 
 def at_least(
-    subject: str, promise: str, limit: float, simulated: float, unit: str, share: float = 0.0
+    subject: str, promise: str, limit: float, simulated: float, unit: str, *, share: float = 0.0
 ) -> Finding:
     """Return whether a figure reaches a limit, less ``share`` of it."""
     tolerance = share * abs(limit)
@@ -16,7 +16,7 @@ def at_least(
 
 
 def at_most(
-    subject: str, promise: str, limit: float, simulated: float, unit: str, share: float = 0.0
+    subject: str, promise: str, limit: float, simulated: float, unit: str, *, share: float = 0.0
 ) -> Finding:
     """Return whether a figure stays within a limit, plus ``share`` of it."""
     tolerance = share * abs(limit)
@@ -25,7 +25,7 @@ def at_most(
 
 
 def near(
-    subject: str, promise: str, stated: float, simulated: float, unit: str, tolerance: float
+    subject: str, promise: str, stated: float, simulated: float, unit: str, *, tolerance: float
 ) -> Finding:
     """Return whether a stated figure and the simulated one differ by no more than a tolerance."""
     passed = abs(simulated - stated) <= tolerance + _rounding(stated)
@@ -33,10 +33,10 @@ def near(
 
 
 def near_share(
-    subject: str, promise: str, stated: float, simulated: float, unit: str, share: float
+    subject: str, promise: str, stated: float, simulated: float, unit: str, *, share: float
 ) -> Finding:
     """Return whether the simulated figure differs from the stated one by a share of itself."""
-    return near(subject, promise, stated, simulated, unit, share * abs(simulated))
+    return near(subject, promise, stated, simulated, unit, tolerance=share * abs(simulated))
 
 
 def _rounding(limit: float) -> float:

@@ -38,7 +38,7 @@ def pump_findings(design: Design, points: Sequence[OperatingPoint]) -> Iterator[
         "m",
     )
     watts = pump_watts(design, points[1].pump_flow_m3_s)
-    yield near_share(pump.id, "watts at the duty", pump.duty_watts, watts, "W", WATTS_SHARE)
+    yield near_share(pump.id, "watts at the duty", pump.duty_watts, watts, "W", share=WATTS_SHARE)
 
 
 def sump_findings(design: Design) -> Iterator[Finding]:
@@ -50,9 +50,11 @@ def sump_findings(design: Design) -> Iterator[Finding]:
     power_cut_m = highest_m + design.promise.drain_back_share * pipes_m3 / area_m2
     dry_m = sump.depth_m - sump.freeboard_m
     name, shown = sump.id, SUMP_LEVEL_M
-    yield near(name, "lowest level, all beds full", sump.lowest_m, lowest_m, "m", shown)
-    yield near(name, "highest level, all beds drained", sump.highest_m, highest_m, "m", shown)
-    yield near(name, "level after a power cut", sump.power_cut_m, power_cut_m, "m", shown)
+    yield near(name, "lowest level, all beds full", sump.lowest_m, lowest_m, "m", tolerance=shown)
+    yield near(
+        name, "highest level, all beds drained", sump.highest_m, highest_m, "m", tolerance=shown
+    )
+    yield near(name, "level after a power cut", sump.power_cut_m, power_cut_m, "m", tolerance=shown)
     yield at_most(name, "freeboard kept after a power cut", dry_m, power_cut_m, "m")
     yield at_most(name, "no overflow after a power cut", sump.depth_m, power_cut_m, "m")
 
@@ -63,7 +65,7 @@ def money_findings(design: Design, setting: OperatingPoint) -> Iterator[Finding]
     hours = design.promise.pump_hours_per_day
     energy = watts * hours * _HOURS_PER_KILO
     stated = design.energy_kwh_per_year
-    yield near_share(design.pump.id, "energy in a year", stated, energy, "kWh", ENERGY_SHARE)
+    yield near_share(design.pump.id, "energy in a year", stated, energy, "kWh", share=ENERGY_SHARE)
     cents = sum(line.cents for line in design.costs)
     promised = design.record.cost_cents
     passed = cents == promised

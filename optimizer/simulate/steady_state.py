@@ -19,7 +19,7 @@ from optimizer.errors import FloodwrightError
 from optimizer.physics.arrays import Array
 from optimizer.simulate.edge_losses import EdgeLosses
 from optimizer.simulate.network import Network
-from optimizer.simulate.tolerances import SOLVED_FLOW_SHARE, SOLVED_HEAD_M
+from optimizer.simulate.tolerances import SOLVED_FLOW_LEAST_M3_S, SOLVED_FLOW_SHARE, SOLVED_HEAD_M
 
 _STEPS_MOST = 80
 _CUTS_MOST = 40
@@ -33,7 +33,7 @@ _ENOUGH = 0.5
 """A step is short enough once the energy still to be gained along it has fallen to this share."""
 
 
-class NotSolved(FloodwrightError):
+class NotSolved(FloodwrightError):  # noqa: N818  named as the rest of the family
     """The operating point was not found; nothing can be said about the design."""
 
 
@@ -76,7 +76,8 @@ def steady_state(
         heads, change = task.newton(flows)
         if balanced and task.solved(flows, heads):
             return SteadyState(flows, heads, step)
-        flows = flows + (task.share_of(flows, change) if balanced else 1.0) * change
+        share = task.share_of(flows, heads, change) if balanced else 1.0
+        flows = flows + share * change
         balanced = True
     raise NotSolved(f"The operating point was not found in {_STEPS_MOST} steps.")
 
@@ -109,28 +110,30 @@ class _Task:
 
     def solved(self, flows: Array, heads: Array) -> bool:
         """Return whether flows and heads agree within the tolerances."""
-        joins = self.network.incidence
-        energy = joins @ heads + self.known_fall_m - self.losses.head_loss_m(flows)
-        balance = joins.T @ flows + self.draws_m3_s
-        fair = SOLVED_FLOW_SHARE * max(float(np.max(np.abs(flows))), _SLOPE_LEAST_M3_S)
-        return bool(np.max(np.abs(energy)) <= SOLVED_HEAD_M and _greatest(balance) <= fair)
+        energy = self._errors_m(flows, heads)
+        balance = self.network.incidence.T @ flows + self.draws_m3_s
+        fair = max(SOLVED_FLOW_SHARE * _greatest(flows), SOLVED_FLOW_LEAST_M3_S)
+        return bool(_greatest(energy) <= SOLVED_HEAD_M and _greatest(balance) <= fair)
 
-    def share_of(self, flows: Array, change: Array) -> float:
-        """Return how much of a step to take: all, unless that overshoots the energy's least.
+    def share_of(self, flows: Array, heads: Array, change: Array) -> float:
+        """Return how much of a step to take: all, unless that overshoots the least energy.
 
-        Balanced flows make the heads drop out of the slope of the energy along the step.
+        The slope of the energy along the step is the sum of error times change. Heads drop out of
+        it, as the change balances at every node, but leaving them in keeps rounding small.
         """
-        begin = self._energy_slope(flows, change)
+        begin = self._errors_m(flows, heads) @ change
         share = 1.0
         for _ in range(_CUTS_MOST):
-            slope = self._energy_slope(flows + share * change, change)
+            slope = self._errors_m(flows + share * change, heads) @ change
             if slope <= -_ENOUGH * begin:
                 return share
             share /= 2.0
         return share
 
-    def _energy_slope(self, flows: Array, change: Array) -> float:
-        return float((self.losses.head_loss_m(flows) - self.known_fall_m) @ change)
+    def _errors_m(self, flows: Array, heads: Array) -> Array:
+        """Return how far each edge's loss exceeds the difference of its ends' heads."""
+        fall = self.network.incidence @ heads + self.known_fall_m
+        return np.asarray(self.losses.head_loss_m(flows) - fall)
 
 
 def _greatest(values: Array) -> float:

@@ -32,7 +32,7 @@ def stretch_findings(
         yield _velocity(design, stretch, highest.flows_m3_s[stretch.id])
         yield _rating(design, stretch)
         yield near_share(
-            stretch.id, "head loss as counted", stretch.loss_m, float(loss_m), "m", LOSS_SHARE
+            stretch.id, "head loss as counted", stretch.loss_m, float(loss_m), "m", share=LOSS_SHARE
         )
 
 

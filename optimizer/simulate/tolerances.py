@@ -37,8 +37,11 @@ SOLVED_HEAD_M = 1e-9
 SOLVED_FLOW_SHARE = 1e-9
 """Greatest error of continuity at any junction, over the greatest flow, once solved."""
 
-BACKFLOW_RESISTANCE_S_M2 = 1e9
+SOLVED_FLOW_LEAST_M3_S = 1e-9
+"""Least allowance for an error of continuity: 0.06 mL/min, where hardly anything flows."""
+
+BACKFLOW_RESISTANCE_S_M2 = 1e8
 """Head needed per m3/s sucked back through a free outlet, which holds air and gives no water.
 
-A metre of suction then draws 1e-9 m3/s, which counts as none.
+A metre of suction then draws 1e-8 m3/s (0.6 mL/min), which counts as none.
 """
