@@ -1,0 +1,192 @@
+"""From the tables of a site file to a Site. Nothing here can fail: the tables are checked."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from optimizer.physics.band import Band
+from optimizer.reading import site_models as tables
+from optimizer.records.site import (
+    BedType,
+    Coefficients,
+    Corridor,
+    Goals,
+    Ground,
+    KeepOut,
+    Point,
+    Purchase,
+    Row,
+    Site,
+    Standing,
+    StandingPipe,
+)
+
+_LONE_SPACING_M = 1.0  # spacing of a row of one position, which nothing uses
+
+
+def build_site(table: tables.SiteTable) -> Site:
+    """Return the Site that the tables describe."""
+    bed_types = tuple(_bed_type(each) for each in table.bed_type)
+    every_type = tuple(bed_type.id for bed_type in bed_types)
+    fill = table.goal.beds == "all"
+    rows = [_row(each, every_type, fill) for each in table.row]
+    rows += [_position(each, every_type, fill) for each in table.position]
+    return Site(
+        name=table.name,
+        goals=_goals(table.goal, rows),
+        ground=_ground(table.ground),
+        bed_types=bed_types,
+        rows=tuple(rows),
+        purchase=_purchase(table.buy),
+        standing=_standing(table.standing),
+        coefficients=_coefficients(table.coefficients),
+        **_given(currency=table.currency, units=table.units),
+    )
+
+
+def _given(**values: Any) -> dict[str, Any]:  # noqa: ANN401  # keys of several records
+    """Return the values that the file gives, so that the record's defaults fill the rest."""
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
+    hours = None if goal.pump_hours is None else goal.pump_hours / 3600.0
+    least = sum(row.beds_least for row in rows) if goal.beds == "all" else goal.beds
+    return Goals(
+        floods_per_hour_least=goal.floods,
+        floods_per_hour_most=goal.floods_most,
+        beds_least=max(1, least),
+        **_given(
+            growing_area_least_m2=goal.growing_area,
+            robustness=goal.robustness,
+            planning_years=goal.planning_years,
+            discount_rate=goal.discount_rate,
+            energy_price_growth=goal.energy_price_growth,
+            energy_price_per_kwh=goal.energy_price,
+            pump_hours_per_day=hours,
+            velocity_limit_m_s=goal.velocity_limit,
+            valve_setting_error=goal.valve_setting_error,
+            level_drift=goal.level_drift,
+            water_temperature_c=goal.water_temperature,
+        ),
+    )
+
+
+def _ground(ground: tables.GroundTable) -> Ground:
+    return Ground(
+        sump=(ground.sump.x, ground.sump.y),
+        sump_floor_level_m=ground.sump.floor_level,
+        corridors=tuple(Corridor(each.name, tuple(each.points)) for each in ground.corridor),
+        keep_outs=tuple(_keep_out(each) for each in ground.keep_out),
+        **_given(pipe_height_m=ground.pipe_height),
+    )
+
+
+def _keep_out(table: tables.KeepOutTable) -> KeepOut:
+    (x1, y1), (x2, y2) = table.corner, table.opposite
+    return KeepOut(table.name, (min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2)))
+
+
+def _bed_type(table: tables.BedTypeTable) -> BedType:
+    return BedType(
+        id=table.name,
+        container=table.container,
+        medium=table.medium,
+        stand=table.stand,
+        kits=tuple(table.kits),
+        **_given(drain_drop_m=table.drain_drop, crest_below_rim_m=table.crest_below_rim),
+    )
+
+
+def _row(table: tables.RowTable, every_type: tuple[str, ...], fill: bool) -> Row:
+    direction, length_m = _direction(table)
+    most = table.positions if table.beds_most is None else table.beds_most
+    least = table.beds_least
+    return Row(
+        id=table.name,
+        start=table.start,
+        direction=direction,
+        positions=table.positions,
+        spacing_m=table.spacing or _even_spacing_m(length_m, table.positions),
+        level_m=table.level,
+        bed_types=tuple(table.bed_types or every_type),
+        beds_least=least if least is not None else most if fill else table.standing_beds,
+        beds_most=most,
+        standing_beds=table.standing_beds,
+        standing_type=table.standing_type,
+    )
+
+
+def _direction(table: tables.RowTable) -> tuple[Point, float]:
+    """Return the unit vector along a row, and its length where an end point says it."""
+    word, (x, y) = table.towards
+    if word is not None:
+        return (x, y), 0.0
+    dx, dy = x - table.start[0], y - table.start[1]
+    length_m = math.hypot(dx, dy)
+    return (dx / length_m, dy / length_m), length_m
+
+
+def _even_spacing_m(length_m: float, positions: int) -> float:
+    return length_m / (positions - 1) if positions > 1 else _LONE_SPACING_M
+
+
+def _position(table: tables.PositionTable, every_type: tuple[str, ...], fill: bool) -> Row:
+    required = fill if table.required is None else table.required
+    return Row(
+        id=table.name,
+        start=table.at,
+        direction=tables.COMPASS["east"],
+        positions=1,
+        spacing_m=_LONE_SPACING_M,
+        level_m=table.level,
+        bed_types=tuple(table.bed_types or every_type),
+        beds_least=1 if required else 0,
+        beds_most=1,
+        named=True,
+    )
+
+
+def _purchase(buy: tables.BuyTable) -> Purchase:
+    return Purchase(
+        pipes=tuple(buy.pipes),
+        valve_kinds=tuple(buy.valves),
+        pumps=tuple(buy.pumps),
+        sumps=tuple(buy.sumps),
+        **_given(
+            pipe_series=buy.pipe_series,
+            pumps_in_parallel_most=buy.pumps_in_parallel_most,
+            spare_pump=buy.spare_pump,
+            sumps_most=buy.sumps_most,
+            non_return_valve=buy.non_return_valve,
+        ),
+    )
+
+
+def _standing(standing: tables.StandingTable) -> Standing:
+    pump, sump = standing.pump, standing.sump
+    return Standing(
+        pump=None if pump is None else pump.part,
+        pump_count=0 if pump is None else pump.count,
+        sump=None if sump is None else sump.part,
+        sump_count=0 if sump is None else sump.count,
+        pipes=tuple(StandingPipe(each.run, each.size) for each in standing.pipe),
+    )
+
+
+def _coefficients(table: tables.CoefficientsTable) -> Coefficients:
+    return Coefficients(
+        start_froude=_band(table.start_froude),
+        stop_ratio=_band(table.stop_ratio),
+        turn_loss=_band(table.turn_loss),
+        porosity=_band(table.porosity),
+    )
+
+
+def _band(table: tables.CoefficientTable | None) -> Band | None:
+    if table is None:
+        return None
+    low = table.value if table.low is None else table.low
+    high = table.value if table.high is None else table.high
+    return Band(table.value, low, high, table.origin)

@@ -1,0 +1,266 @@
+"""The keys of a site file, one class for each table. Values are SI once read.
+
+A key left out is None; its default stands in :mod:`optimizer.records.site`, once.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, model_validator
+
+from optimizer.reading import site_fields as field
+from optimizer.reading.nearest import choose_from, shown
+from optimizer.reading.site_fields import Coordinate, FieldError, Level, Name, Place, YesOrNo
+
+BEDS_MOST = 10_000
+COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
+
+FloodRate = Annotated[float, field.measure("rate_per_hour", high=60.0, above=0.0)]
+Count = Annotated[int, field.whole(1, BEDS_MOST)]
+CountOrNone = Annotated[int, field.whole(0, BEDS_MOST)]
+
+
+class Table(BaseModel):
+    """A table of a site file: unknown keys are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+def _beds(value: object) -> int | Literal["all"]:
+    if value == "all":
+        return "all"
+    if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= BEDS_MOST:
+        return value
+    expected = f'a whole number from 1 to {BEDS_MOST} or "all"'
+    raise FieldError(f"read {shown(value)}, expected {expected}.", "Write the least number.")
+
+
+class GoalTable(Table):
+    """``[goal]``."""
+
+    floods: FloodRate
+    floods_most: FloodRate | None = None
+    beds: Annotated[int | Literal["all"], PlainValidator(_beds)] = "all"
+    growing_area: Annotated[float, field.measure("area", 0.0, 1e6)] | None = None
+    robustness: Annotated[str, field.word("nominal", "most", "whole")] | None = None
+    planning_years: Annotated[float, field.number(1.0, 100.0)] | None = None
+    discount_rate: Annotated[float, field.measure("share", 0.0, 1.0)] | None = None
+    energy_price: Annotated[float, field.measure("energy_price", 0.0, 1e6)] | None = None
+    energy_price_growth: Annotated[float, field.measure("share", -0.5, 1.0)] | None = None
+    pump_hours: Annotated[float, field.measure("time", high=86400.0, above=0.0)] | None = None
+    water_temperature: Annotated[float, field.measure("temperature_c", 0.0, 60.0)] | None = None
+    velocity_limit: Annotated[float, field.measure("velocity", 0.1, 10.0)] | None = None
+    valve_setting_error: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
+    level_drift: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
+
+    @model_validator(mode="after")
+    def _floods_in_order(self) -> Self:
+        if self.floods_most is not None and self.floods_most < self.floods:
+            what = f"is {self.floods_most:g} per hour, below floods, {self.floods:g} per hour."
+            raise FieldError(what, "Raise floods_most or lower floods.", "floods_most")
+        return self
+
+
+class SumpPlace(Table):
+    """``[ground] sump``."""
+
+    x: Coordinate
+    y: Coordinate
+    floor_level: Level
+
+
+class CorridorTable(Table):
+    """``[[ground.corridor]]``."""
+
+    name: Name
+    points: Annotated[list[Place], Field(min_length=2)]
+
+
+class KeepOutTable(Table):
+    """``[[ground.keep_out]]``: two opposite corners of a rectangle."""
+
+    name: Name
+    corner: Place = Field(alias="from")
+    opposite: Place = Field(alias="to")
+
+    @model_validator(mode="after")
+    def _encloses_ground(self) -> Self:
+        if self.corner[0] == self.opposite[0] or self.corner[1] == self.opposite[1]:
+            raise FieldError("encloses no ground.", "Give two opposite corners.", "to")
+        return self
+
+
+class GroundTable(Table):
+    """``[ground]``."""
+
+    sump: SumpPlace
+    pipe_height: Annotated[float, field.measure("length", -5.0, 20.0)] | None = None
+    corridor: list[CorridorTable] = []
+    keep_out: list[KeepOutTable] = []
+
+
+class BedTypeTable(Table):
+    """``[[bed_type]]``."""
+
+    name: Name
+    container: Name
+    medium: Name
+    stand: Name
+    kits: list[Name] = []
+    drain_drop: Annotated[float, field.measure("length", 0.0, 10.0)] | None = None
+    crest_below_rim: Annotated[float, field.measure("length", 0.005, 2.0)] | None = None
+
+
+def _towards(value: object, info: ValidationInfo) -> tuple[str | None, tuple[float, float]]:
+    """Return a compass word with its direction, or no word and an end point."""
+    if isinstance(value, str) and value in COMPASS:
+        return value, COMPASS[value]
+    if isinstance(value, list) and len(value) == 2:
+        gallon = (info.context or {}).get("gallon")
+        end = [field.read_measure(part, "length", gallon, low=-1e4, high=1e4) for part in value]
+        return None, (end[0], end[1])
+    fix = choose_from(value, COMPASS) if isinstance(value, str) else "Write the way or the end."
+    expected = 'east, north, west, south or an end point as ["10 m", "2 m"]'
+    raise FieldError(f"read {shown(value)}, expected {expected}.", fix)
+
+
+class RowTable(Table):
+    """``[[row]]``: bed positions in a straight line, the first at ``start``."""
+
+    name: Name
+    start: Place
+    towards: Annotated[tuple[str | None, tuple[float, float]], PlainValidator(_towards)]
+    positions: Count
+    spacing: field.Spacing | None = None
+    level: Level = 0.0
+    bed_types: Annotated[list[Name], Field(min_length=1)] | None = None
+    beds_least: CountOrNone | None = None
+    beds_most: Count | None = None
+    standing_beds: CountOrNone = 0
+    standing_type: Name | None = None
+
+    @model_validator(mode="after")
+    def _has_a_direction(self) -> Self:
+        if self.towards == (None, self.start):
+            raise FieldError("ends where it starts.", "Give another end point.", "towards")
+        if self.spacing is None and self.towards[0] is not None and self.positions > 1:
+            what = "key missing; expected the distance between bed centres."
+            raise FieldError(what, 'Add spacing = "1.5 m", or an end point.', "spacing")
+        return self
+
+
+class PositionTable(Table):
+    """``[[position]]``: one place for one bed."""
+
+    name: Name
+    at: Place
+    level: Level = 0.0
+    bed_types: Annotated[list[Name], Field(min_length=1)] | None = None
+    required: YesOrNo | None = None
+
+
+class BuyTable(Table):
+    """``[buy]``: empty lists mean everything in the catalog."""
+
+    pipe_series: Name | None = None
+    pipes: list[Name] = []
+    valves: list[Name] = []
+    pumps: list[Name] = []
+    pumps_in_parallel_most: Annotated[int, field.whole(1, 20)] | None = None
+    spare_pump: YesOrNo | None = None
+    sumps: list[Name] = []
+    sumps_most: Annotated[int, field.whole(1, 100)] | None = None
+    non_return_valve: YesOrNo | None = None
+
+
+class StandingPart(Table):
+    """``[standing] pump`` or ``sump``."""
+
+    part: Name
+    count: Annotated[int, field.whole(1, 100)] = 1
+
+
+class StandingPipeTable(Table):
+    """``[[standing.pipe]]``: a run (riser, header or a row) and its nominal size."""
+
+    run: Name
+    size: Name
+
+
+class StandingTable(Table):
+    """``[standing]``: what is there already."""
+
+    pump: StandingPart | None = None
+    sump: StandingPart | None = None
+    pipe: list[StandingPipeTable] = []
+
+
+Ratio = Annotated[float, field.number(0.0, 100.0)]
+
+
+class CoefficientTable(Table):
+    """One measured coefficient; ``low`` and ``high`` are ``value`` where left out."""
+
+    value: Ratio
+    low: Ratio | None = None
+    high: Ratio | None = None
+    origin: Name = Field(default="measured by the grower", alias="from")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        low = self.value if self.low is None else self.low
+        high = self.value if self.high is None else self.high
+        if not low <= self.value <= high:
+            what = f"read low {low:g}, value {self.value:g}, high {high:g}, out of order."
+            raise FieldError(what, "Write them so that low <= value <= high.", "value")
+        return self
+
+
+class CoefficientsTable(Table):
+    """``[coefficients]``."""
+
+    start_froude: CoefficientTable | None = None
+    stop_ratio: CoefficientTable | None = None
+    turn_loss: CoefficientTable | None = None
+    porosity: CoefficientTable | None = None
+
+    @model_validator(mode="after")
+    def _shares_below_one(self) -> Self:
+        for key in ("stop_ratio", "porosity"):
+            table = getattr(self, key)
+            if table is not None and max(table.value, table.low or 0.0, table.high or 0.0) > 1.0:
+                raise FieldError("is above 1.", "Write a share between 0 and 1.", key)
+        return self
+
+
+class PriceTable(Table):
+    """``[[price]]``: the price of one part, in the site's currency."""
+
+    part: Name
+    price: Annotated[float, field.number(0.0, 1e9)]
+
+
+class SiteTable(Table):
+    """The whole file."""
+
+    name: Name
+    currency: field.Currency | None = None
+    units: Annotated[str, field.word("metric", "us")] | None = None
+    gallon: Annotated[str, field.word("US", "imperial")] | None = None
+    catalog: Name | None = None
+    goal: GoalTable
+    ground: GroundTable
+    bed_type: Annotated[list[BedTypeTable], Field(min_length=1)]
+    row: list[RowTable] = []
+    position: list[PositionTable] = []
+    buy: BuyTable = Field(default_factory=BuyTable)
+    standing: StandingTable = Field(default_factory=StandingTable)
+    coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
+    price: list[PriceTable] = []
+
+    @model_validator(mode="after")
+    def _has_positions(self) -> Self:
+        if not self.row and not self.position:
+            raise FieldError("no place for a bed.", "Add a [[row]] or a [[position]].", "row")
+        return self

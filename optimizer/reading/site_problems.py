@@ -1,0 +1,89 @@
+"""The sentences for what is wrong with a site file's keys and values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+
+from optimizer.errors import Problem
+from optimizer.reading.nearest import choose_from, shown
+from optimizer.reading.site_fields import FieldError
+from optimizer.reading.site_models import SiteTable
+from optimizer.reading.site_text import KeyLines
+from optimizer.reading.toml_positions import Path
+
+_SHAPES = {
+    "model_type": ("a table of keys", "Write its keys under a heading in square brackets."),
+    "list_type": ("a list", "Put the values in square brackets, or repeat a [[table]]."),
+    "tuple_type": ("two coordinates", 'Write them as ["1 m", "2 m"].'),
+}
+
+
+def problems_of(error: ValidationError, lines: KeyLines) -> list[Problem]:
+    """Return one problem for each fault that pydantic found, in the order of the file."""
+    faults = error.errors(include_url=False)
+    placed = sorted(faults, key=lambda fault: lines.line(*fault["loc"]) or 0)
+    return [_problem(dict(fault), lines) for fault in placed]
+
+
+def _problem(fault: Mapping[str, Any], lines: KeyLines) -> Problem:
+    path: Path = fault["loc"]
+    raised = fault.get("ctx", {}).get("error")
+    if isinstance(raised, FieldError):
+        path = path if raised.key is None else (*path, raised.key)
+        return Problem(lines.where(*path), raised.what, raised.fix)
+    what, fix = _sentences(fault, path)
+    return Problem(lines.where(*path), what, fix)
+
+
+def _sentences(fault: Mapping[str, Any], path: Path) -> tuple[str, str]:
+    kind = fault["type"]
+    if kind in _SHAPES:
+        expected, fix = _SHAPES[kind]
+        return f"read {shown(fault['input'])}, expected {expected}.", fix
+    if kind == "extra_forbidden":
+        return "no such key here.", _key_fix(path)
+    if kind == "missing" and isinstance(path[-1], str):
+        return "key missing.", f"Add {path[-1]}; docs/site-file.md says what it holds."
+    if kind in ("missing", "too_long"):
+        return "a point has two coordinates.", 'Write it as ["1 m", "2 m"].'
+    if kind == "too_short":
+        return f"holds too few; at least {fault['ctx']['min_length']} needed.", "Add to the list."
+    return f"cannot be used: {fault['msg']}.", "docs/site-file.md says what it holds."
+
+
+def _key_fix(path: Path) -> str:
+    valid = keys_at(path[:-1])
+    return choose_from(str(path[-1]), valid) if valid else "Take it out."
+
+
+def keys_at(path: Path) -> tuple[str, ...]:
+    """Return the keys that fit in the table at ``path``; none if there is no such table."""
+    table: type[BaseModel] | None = SiteTable
+    for part in path:
+        if isinstance(part, int) or table is None:
+            continue
+        table = _table_in(_fields(table).get(part))
+    return () if table is None else tuple(_fields(table))
+
+
+def _fields(table: type[BaseModel]) -> dict[str, FieldInfo]:
+    return {info.alias or name: info for name, info in table.model_fields.items()}
+
+
+def _table_in(info: FieldInfo | None) -> type[BaseModel] | None:
+    """Return the table that a key holds, alone or in a list."""
+    found = _tables([] if info is None else [info.annotation])
+    return next(iter(found), None)
+
+
+def _tables(annotations: Iterable[object]) -> list[type[BaseModel]]:
+    found: list[type[BaseModel]] = []
+    for annotation in annotations:
+        if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+            found.append(annotation)
+        found += _tables(get_args(annotation))
+    return found
