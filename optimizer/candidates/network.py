@@ -6,6 +6,8 @@ Node names: ``pump``, ``take_off A3`` where bed A3's drop leaves its lateral, ``
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import networkx as nx
 
 from optimizer.candidates.runs import positions_of, runs_of
@@ -47,8 +49,10 @@ def candidate_network(site: Site) -> CandidateNetwork:
     names = _node_names(legs, source, served)
     stretches = [
         *_laid_stretches(legs, names, levels, served, site),
-        *(_drop(p, levels[place], tree.out_degree(place) == 0 and _is_single(site, p))
-          for place, p in served.items()),
+        *(
+            _drop(p, levels[place], tree.out_degree(place) == 0 and _is_single(site, p))
+            for place, p in served.items()
+        ),
     ]
     return CandidateNetwork(
         _frozen_graph(stretches, positions), positions, tuple(_parents_first(stretches)), dropped
@@ -94,9 +98,7 @@ def _is_single(site: Site, position: Position) -> bool:
     return next(row.named for row in site.rows if row.id == position.row)
 
 
-def _node_names(
-    legs: list[Leg], source: Place, served: dict[Place, Position]
-) -> dict[Place, str]:
+def _node_names(legs: list[Leg], source: Place, served: dict[Place, Position]) -> dict[Place, str]:
     names: dict[Place, str] = {source: "pump"}
     junctions = 0
     for leg in legs:
@@ -152,7 +154,7 @@ def _laid_stretches(
 
 
 def _pairs(points: tuple[Point3, ...]) -> list[tuple[Point3, Point3]]:
-    return list(zip(points, points[1:], strict=False))
+    return list(pairwise(points))
 
 
 def _route(
@@ -166,9 +168,7 @@ def _route(
     return tuple(points)
 
 
-def _rows_below(
-    legs: list[Leg], served: dict[Place, Position]
-) -> dict[Place, frozenset[str]]:
+def _rows_below(legs: list[Leg], served: dict[Place, Position]) -> dict[Place, frozenset[str]]:
     below: dict[Place, set[str]] = {}
     for leg in reversed(legs):
         rows = below.setdefault(leg.head, set())
@@ -214,9 +214,7 @@ def _parents_first(stretches: list[Stretch]) -> list[Stretch]:
     return ordered
 
 
-def _frozen_graph(
-    stretches: list[Stretch], positions: tuple[Position, ...]
-) -> nx.DiGraph[str]:
+def _frozen_graph(stretches: list[Stretch], positions: tuple[Position, ...]) -> nx.DiGraph[str]:
     graph: nx.DiGraph[str] = nx.DiGraph()
     for stretch in stretches:
         for node, point in ((stretch.tail, stretch.points[0]), (stretch.head, stretch.points[-1])):

@@ -94,9 +94,7 @@ def _laid_header(site: Site) -> list[Segment]:
     ends = (min(extent), max(extent))
     if ends[0] == ends[1]:
         ends = (ends[0], ends[0] + 1.0)
-    start, end = (
-        (end_, place) if axis == 0 else (place, end_) for end_ in ends
-    )
+    start, end = ((end_, place) if axis == 0 else (place, end_) for end_ in ends)
     return [Segment("header", start, end)]
 
 

@@ -1,5 +1,7 @@
-"""From the graph of ways to the supply tree: shortest way to every position, straight-through
-places merged, fittings counted.
+"""From the graph of ways to the supply tree.
+
+The shortest way to every position is kept, places passed straight through are merged, and the
+elbows of each route are counted.
 """
 
 from __future__ import annotations
@@ -7,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import networkx as nx
 
@@ -63,12 +66,10 @@ def keep_serving(tree: nx.DiGraph[Place], served: Iterable[Place]) -> nx.DiGraph
     """Return the part of the tree that leads to a served place."""
     needed: set[Place] = set()
     for place in served:
-        while place not in needed:
-            needed.add(place)
-            parents = list(tree.predecessors(place))
-            if not parents:
-                break
-            place = parents[0]
+        at: Place | None = place
+        while at is not None and at not in needed:
+            needed.add(at)
+            at = next(iter(tree.predecessors(at)), None)
     return tree.subgraph(needed).copy()
 
 
@@ -88,18 +89,18 @@ def merged_legs(tree: nx.DiGraph[Place], source: Place, kept: set[Place]) -> lis
 
 
 def _leg(tree: nx.DiGraph[Place], places: list[Place]) -> Leg:
-    edges = [tree.edges[a, b] for a, b in zip(places, places[1:], strict=False)]
+    edges = [tree.edges[a, b] for a, b in pairwise(places)]
     return Leg(tuple(places), sum(e["length_m"] for e in edges), str(edges[-1]["run"]))
 
 
 def elbows_on(points: tuple[Point3, ...]) -> dict[str, int]:
     """Count the elbows that a route needs, by loss name."""
     counts = {"elbow_90": 0, "elbow_45": 0}
-    directions = [
-        d for a, b in zip(points, points[1:], strict=False) if (d := _direction(a, b)) is not None
-    ]
-    for before, after in zip(directions, directions[1:], strict=False):
-        angle = math.acos(max(-1.0, min(1.0, sum(p * q for p, q in zip(before, after, strict=True)))))
+    directions = [d for a, b in pairwise(points) if (d := _direction(a, b)) is not None]
+    for before, after in pairwise(directions):
+        angle = math.acos(
+            max(-1.0, min(1.0, sum(p * q for p, q in zip(before, after, strict=True))))
+        )
         if angle >= HALF_ELBOW_RAD:
             counts["elbow_90"] += 1
         elif angle >= STRAIGHT_RAD:

@@ -57,9 +57,7 @@ def give_levels(graph: nx.Graph[Place], known: dict[Place, float]) -> dict[Place
     return {place: known[path[0]] for place, path in reached.items()}
 
 
-def _stops(
-    runs: Runs, positions: tuple[Position, ...]
-) -> list[tuple[Segment, list[float]]]:
+def _stops(runs: Runs, positions: tuple[Position, ...]) -> list[tuple[Segment, list[float]]]:
     """Return every piece with the shares at which something joins it."""
     joinable = [*runs.trunk, *runs.rows]
     stops: list[list[float]] = [[0.0, 1.0] for _ in joinable]
@@ -70,11 +68,7 @@ def _stops(
                 stops[i].append(met[0])
                 stops[j].append(met[1])
     for i, trunk in enumerate(runs.trunk):
-        stops[i] += [
-            foot_share(trunk, link.end)
-            for link in runs.links
-            if _on(trunk, link.end)
-        ]
+        stops[i] += [foot_share(trunk, link.end) for link in runs.links if _on(trunk, link.end)]
     by_row = {row.run: len(runs.trunk) + i for i, row in enumerate(runs.rows)}
     for position in positions:
         if position.row in by_row:

@@ -90,9 +90,7 @@ def kits_for(bed_type: BedType, catalog: Catalog) -> list[Kit]:
     return [catalog.kits[name] for name in names]
 
 
-def _candidate(
-    site: Site, bed_type: BedType, kit: Kit, catalog: Catalog
-) -> BedCandidate | Refused:
+def _candidate(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> BedCandidate | Refused:
     container = catalog.containers[bed_type.container]
     turn = site.coefficients.turn_loss or kit.turn_loss
     temperature = site.goals.water_temperature_c
@@ -133,7 +131,7 @@ def least_inflow_steps(window: Window, target: Window, goals: Goals) -> int | No
     down = (1.0 - goals.level_drift) * (1.0 - goals.valve_setting_error)
     up = (1.0 + goals.level_drift) * (1.0 + goals.valve_setting_error)
     steps = math.ceil(low / down / FLOW_STEP_M3_S)
-    return steps if 0 < steps and steps * FLOW_STEP_M3_S * up <= high else None
+    return steps if steps > 0 and steps * FLOW_STEP_M3_S * up <= high else None
 
 
 def cents(amount: float) -> int:
@@ -166,9 +164,7 @@ def _medium_m3(bed_type: BedType, catalog: Catalog) -> float:
     return container.length_m * container.width_m * container.depth_m
 
 
-def _bed(
-    site: Site, bed_type: BedType, kit: Kit, siphon: Siphon, catalog: Catalog
-) -> SiphonBed:
+def _bed(site: Site, bed_type: BedType, kit: Kit, siphon: Siphon, catalog: Catalog) -> SiphonBed:
     container = catalog.containers[bed_type.container]
     porosity = site.coefficients.porosity or catalog.media[bed_type.medium].porosity
     start, stop = _bands(site, kit)

@@ -16,7 +16,7 @@ from optimizer.records.parts import Catalog, Pump
 from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
 from optimizer.records.site import Goals, Site
 
-HOURS_PER_YEAR = 24.0 * 365.25
+HOURS_PER_YEAR = 24.0 * 365.0
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,9 @@ def allowed_pumps(site: Site, catalog: Catalog) -> list[Pump]:
 
 def energy_present_worth(goals: Goals) -> float:
     """Return the present worth of drawing one watt whenever the pump runs, in currency."""
-    years = present_worth_factor(goals.discount_rate, goals.planning_years, goals.energy_price_growth)
+    years = present_worth_factor(
+        goals.discount_rate, goals.planning_years, goals.energy_price_growth
+    )
     kwh = energy_kwh_per_year(1.0, goals)
     return kwh * goals.energy_price_per_kwh * years
 
@@ -136,16 +138,12 @@ def _undominated(found: dict[PumpOption, list[PumpDuty]]) -> list[PumpOption]:
     kept: list[PumpOption] = []
     for option in sorted(found, key=lambda o: (o.cost_cents, o.id)):
         mine = tables[option.id]
-        if not any(
-            k.shut_off_m <= option.shut_off_m and _beats(tables[k.id], mine) for k in kept
-        ):
+        if not any(k.shut_off_m <= option.shut_off_m and _beats(tables[k.id], mine) for k in kept):
             kept.append(option)
     return kept
 
 
-def _beats(
-    first: dict[tuple[str, int], PumpDuty], second: dict[tuple[str, int], PumpDuty]
-) -> bool:
+def _beats(first: dict[tuple[str, int], PumpDuty], second: dict[tuple[str, int], PumpDuty]) -> bool:
     return all(
         key in first
         and first[key].head_m >= duty.head_m

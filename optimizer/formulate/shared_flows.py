@@ -49,9 +49,7 @@ def _one_option_per_type(options: Sequence[BedOption]) -> Iterable[frozenset[str
     return (frozenset(pick) for pick in product(*by_type.values()))
 
 
-def _steps(
-    plans: Sequence[BranchPlan], branch: str, picked: frozenset[str]
-) -> Mapping[int, int]:
+def _steps(plans: Sequence[BranchPlan], branch: str, picked: frozenset[str]) -> Mapping[int, int]:
     """Return flow to the most beds a branch can have at that flow."""
     steps: dict[int, int] = {}
     for plan in plans:

@@ -52,9 +52,7 @@ def siphon_in(
         NoSuchSiphon: if no pipe is wide enough for the bell, or the bed is too shallow.
     """
     standpipe = _pipe(catalog, kit)
-    bell = _smallest(
-        catalog, kit.series, least_bell_bore_m(standpipe.bore_m, standpipe.outside_m)
-    )
+    bell = _smallest(catalog, kit.series, least_bell_bore_m(standpipe.bore_m, standpipe.outside_m))
     if bell is None:
         raise NoSuchSiphon(f"no {kit.series} pipe is wide enough for the bell of {kit.label}")
     crest = container.depth_m - bed_type.crest_below_rim_m

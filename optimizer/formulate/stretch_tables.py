@@ -76,9 +76,7 @@ def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[PartCount,
 
 def parts_price(parts: Sequence[PartCount], pipe: Pipe, catalog: Catalog) -> float:
     """Return the price of fittings in a pipe's series and size."""
-    prices = {
-        (f.kind, f.series, f.nominal): f.price for f in catalog.fittings.values()
-    }
+    prices = {(f.kind, f.series, f.nominal): f.price for f in catalog.fittings.values()}
     return sum(part.count * prices[part.kind, pipe.series, pipe.nominal] for part in parts)
 
 

@@ -1,0 +1,62 @@
+"""Floodwright: least-cost designs for many flood-and-drain beds on one pump.
+
+Names load on first use, so that ``import optimizer`` stays quick.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from optimizer.errors import BadInput as BadInput
+    from optimizer.errors import FloodwrightError as FloodwrightError
+    from optimizer.errors import Infeasible as Infeasible
+    from optimizer.errors import SolverFailed as SolverFailed
+    from optimizer.milp.size_tree import size_tree as size_tree
+    from optimizer.physics.band import Band as Band
+    from optimizer.physics.bed import SiphonBed as SiphonBed
+    from optimizer.physics.laws import DarcyWeisbach as DarcyWeisbach
+    from optimizer.physics.laws import HazenWilliams as HazenWilliams
+    from optimizer.physics.pump import PumpCurve as PumpCurve
+    from optimizer.physics.window import inflow_window as inflow_window
+    from optimizer.pipeline import design_site as design_site
+    from optimizer.reading.catalog import read_catalog as read_catalog
+    from optimizer.reading.site import read_site as read_site
+    from optimizer.records.design_io import read_design as read_design
+    from optimizer.records.design_io import write_design as write_design
+    from optimizer.report.writer import write_report as write_report
+    from optimizer.simulate.check import check_design as check_design
+
+_HOMES = {
+    "BadInput": "errors",
+    "Band": "physics.band",
+    "DarcyWeisbach": "physics.laws",
+    "FloodwrightError": "errors",
+    "HazenWilliams": "physics.laws",
+    "Infeasible": "errors",
+    "PumpCurve": "physics.pump",
+    "SiphonBed": "physics.bed",
+    "SolverFailed": "errors",
+    "check_design": "simulate.check",
+    "design_site": "pipeline",
+    "inflow_window": "physics.window",
+    "read_catalog": "reading.catalog",
+    "read_design": "records.design_io",
+    "read_site": "reading.site",
+    "size_tree": "milp.size_tree",
+    "write_design": "records.design_io",
+    "write_report": "report.writer",
+}
+
+__all__ = sorted(_HOMES)  # noqa: PLE0605 - a list built from the table above
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'optimizer' has no attribute {name!r}")
+    return getattr(import_module(f"optimizer.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(_HOMES)
