@@ -89,8 +89,14 @@ def _pipe(entry: Entry, price: float) -> Pipe:
 
 
 def _fitting(entry: Entry, price: float) -> Fitting:
-    names = ("id", "kind", "series", "nominal")
-    return Fitting(*(entry.text(name) for name in names), price, entry.text("source"))
+    return Fitting(
+        id=entry.text("id"),
+        kind=entry.text("kind"),
+        series=entry.text("series"),
+        nominal=entry.text("nominal"),
+        price=price,
+        source=entry.text("source"),
+    )
 
 
 def _loss(entry: Entry) -> LossCoefficient:
@@ -134,9 +140,16 @@ def _pump(entry: Entry, price: float, curve: Curve) -> Pump:
 
 
 def _container(entry: Entry, price: float) -> Container:
-    sizes = ("length_m", "width_m", "depth_m", "empty_mass_kg")
-    numbers = (entry.number(name) for name in sizes)
-    return Container(entry.text("id"), entry.text("label"), *numbers, price, entry.text("source"))
+    return Container(
+        id=entry.text("id"),
+        label=entry.text("label"),
+        length_m=entry.number("length_m"),
+        width_m=entry.number("width_m"),
+        depth_m=entry.number("depth_m"),
+        empty_mass_kg=entry.number("empty_mass_kg"),
+        price=price,
+        source=entry.text("source"),
+    )
 
 
 def _medium(entry: Entry, price: float) -> Medium:
@@ -181,10 +194,22 @@ def _kit(entry: Entry, price: float) -> Kit:
 
 
 def _sump(entry: Entry, price: float) -> Sump:
-    numbers = (entry.number(name) for name in ("area_m2", "depth_m", "freeboard_m"))
-    return Sump(entry.text("id"), entry.text("label"), *numbers, price, entry.text("source"))
+    return Sump(
+        id=entry.text("id"),
+        label=entry.text("label"),
+        area_m2=entry.number("area_m2"),
+        depth_m=entry.number("depth_m"),
+        freeboard_m=entry.number("freeboard_m"),
+        price=price,
+        source=entry.text("source"),
+    )
 
 
 def _service(entry: Entry, price: float) -> Service:
-    names = ("id", "label", "per")
-    return Service(*(entry.text(name) for name in names), price, entry.text("source"))
+    return Service(
+        id=entry.text("id"),
+        label=entry.text("label"),
+        per=entry.text("per"),
+        price=price,
+        source=entry.text("source"),
+    )
