@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from optimizer.errors import BadInput
 from optimizer.records.check import BedRun, CheckReport, Finding
 from optimizer.records.design import Design
+from optimizer.records.design_limits import limit_problems
 from optimizer.records.design_references import reference_problems
 from optimizer.simulate.bed_findings import bed_findings, kind_findings
 from optimizer.simulate.beds import bed_runs
@@ -40,10 +41,10 @@ def check_design(design: Design) -> CheckReport:
         The report; ``passed`` says whether every promise holds.
 
     Raises:
-        BadInput: if parts of the design refer to parts that are not there.
+        BadInput: if parts of the design refer to parts that are not there, or a figure cannot be.
         NotSolved: if no operating point was found.
     """
-    problems = reference_problems(design)
+    problems = reference_problems(design) + limit_problems(design)
     if problems:
         raise BadInput(problems)
     valves = set_valves(design)

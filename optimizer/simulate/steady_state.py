@@ -33,7 +33,7 @@ _ENOUGH = 0.5
 """A step is short enough once the energy still to be gained along it has fallen to this share."""
 
 
-class NotSolved(FloodwrightError):  # noqa: N818  named as the rest of the family
+class NotSolved(FloodwrightError):
     """The operating point was not found; nothing can be said about the design."""
 
 

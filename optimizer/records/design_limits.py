@@ -1,0 +1,142 @@
+"""Whether the figures of a design can be: sizes above 0, curves and tables in order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import fields, is_dataclass
+from typing import TypeVar
+
+from optimizer.errors import Problem
+from optimizer.physics.friction import ROUGHEST
+from optimizer.physics.pump import PumpCurve
+from optimizer.physics.valve import opening_for_loss
+from optimizer.physics.water import COLDEST_C, HOTTEST_C
+from optimizer.physics.window import ROBUSTNESS
+from optimizer.records.design import Bed, BuiltPump, Design
+
+Part = TypeVar("Part")
+
+ABOVE_ZERO = frozenset(
+    {
+        "area_m2",
+        "bore_m",
+        "bucket_s",
+        "count",
+        "depth_m",
+        "inflow_m3_s",
+        "length_m",
+        "pump_hours_per_day",
+        "supports",
+        "valve_bore_m",
+        "velocity_limit_m_s",
+        "width_m",
+    }
+)
+"""Fields that must be above 0 wherever they stand."""
+
+NOT_BELOW_ZERO = frozenset(
+    {
+        "cost_cents",
+        "drain_back_share",
+        "duty_flow_m3_s",
+        "duty_watts",
+        "energy_kwh_per_year",
+        "energy_price_per_kwh",
+        "fill_m3",
+        "flow_m3_s",
+        "floods_per_hour_least",
+        "freeboard_m",
+        "held_m3",
+        "level_drift",
+        "loss_coefficient",
+        "rating_pa",
+        "roughness_m",
+        "spares",
+        "valve_setting_error",
+        "volume_m3",
+        "wet_mass_kg",
+    }
+)
+"""Fields that must not be below 0 wherever they stand."""
+
+
+def limit_problems(design: Design) -> list[Problem]:
+    """Return every figure of a design that cannot be; empty if none.
+
+    Args:
+        design: any design, for example one just read from a file.
+    """
+    return [
+        *_signs("", design),
+        *_promise_problems(design),
+        *_curve_problems(design),
+        *_route_problems(design),
+    ]
+
+
+def _signs(where: str, record: object) -> Iterator[Problem]:
+    """Walk all records; where a path is told it reads as in the file."""
+    if isinstance(record, tuple):
+        for i, each in enumerate(record):
+            yield from _signs(f"{where}[{i}]", each)
+    elif is_dataclass(record):
+        for field in fields(record):
+            path = f"{where}.{field.name}".lstrip(".")
+            yield from _sign(path, field.name, getattr(record, field.name))
+
+
+def _sign(path: str, name: str, value: object) -> Iterator[Problem]:
+    if not isinstance(value, int | float):
+        yield from _signs(path, value)
+    elif name in ABOVE_ZERO and not value > 0:
+        yield Problem(path, f"It is {value}.", "Give a number above 0.")
+    elif name in NOT_BELOW_ZERO and value < 0:
+        yield Problem(path, f"It is {value}.", "Give 0 or more.")
+
+
+def _promise_problems(design: Design) -> Iterator[Problem]:
+    promise = design.promise
+    if promise.robustness not in ROBUSTNESS:
+        what, fix = f"It is {promise.robustness!r}.", f"Give one of {', '.join(ROBUSTNESS)}."
+        yield Problem("promise.robustness", what, fix)
+    if not COLDEST_C <= promise.water_temperature_c <= HOTTEST_C:
+        what = f"It is {promise.water_temperature_c}."
+        fix = f"Give a temperature from {COLDEST_C:g} to {HOTTEST_C:g} degrees Celsius."
+        yield Problem("promise.water_temperature_c", what, fix)
+
+
+def _curve_problems(design: Design) -> Iterator[Problem]:
+    pump = design.pump
+    if pump.count >= 1:
+        yield from _refused("pump", _pump_at_rest, design.pump)
+    if not pump.watts:
+        yield Problem("pump.watts", "There are none.", "Give the watts at each flow.")
+    for i, bed in enumerate(design.beds):
+        yield from _refused(f"beds[{i}].valve_losses", _wide_open, bed)
+
+
+def _pump_at_rest(pump: BuiltPump) -> float:
+    return PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, pump.count).shut_off_m
+
+
+def _wide_open(bed: Bed) -> float:
+    if not bed.valve_losses:
+        raise ValueError("a valve table needs at least two openings and as many losses")
+    return opening_for_loss(bed.valve_losses[-1], bed.valve_openings, bed.valve_losses)
+
+
+def _refused(where: str, make: Callable[[Part], float], part: Part) -> Iterator[Problem]:
+    try:
+        make(part)
+    except ValueError as fault:
+        yield Problem(where, f"{fault}.", "Mend the table.")
+
+
+def _route_problems(design: Design) -> Iterator[Problem]:
+    for i, stretch in enumerate(design.stretches):
+        if stretch.roughness_m > ROUGHEST * stretch.bore_m:
+            what = f"It is {stretch.roughness_m}, over a tenth of the bore."
+            yield Problem(f"stretches[{i}].roughness_m", what, "Give the height of roughness.")
+        if not stretch.points:
+            what = "There are none."
+            yield Problem(f"stretches[{i}].points", what, "Give the pipe's route.")
