@@ -73,6 +73,10 @@ def _require_own_places(positions: tuple[Position, ...], source: Place) -> None:
                 )
             )
         taken.setdefault(place, f"position {p.id}")
+        if p.id == "pump" or p.id.startswith(("junction ", "take_off ")):
+            problems.append(
+                Problem(f"position {p.id}", "this name is used for pipe.", "Choose another name.")
+            )
     if problems:
         raise BadInput(problems)
 
@@ -228,4 +232,5 @@ def _frozen_graph(stretches: list[Stretch], positions: tuple[Position, ...]) -> 
                     kind="pump" if node == "pump" else kind,
                 )
         graph.add_edge(stretch.tail, stretch.head, stretch=stretch)
-    return nx.freeze(graph)
+    nx.freeze(graph)
+    return graph

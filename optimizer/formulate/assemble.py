@@ -36,6 +36,9 @@ from optimizer.records.problem import (
 )
 from optimizer.records.site import Row, Site
 
+BED_NODE = "bed "
+"""What the candidate network puts before a bed's id to name its node; a design has just the id."""
+
 BUCKET_M3 = 0.010
 """A 10 L bucket."""
 
@@ -151,7 +154,7 @@ def _stretch(a: Assembly, each: LaidStretch) -> BuiltStretch:
         kind=stretch.kind,
         row=stretch.row,
         tail=stretch.tail,
-        head=stretch.head,
+        head=stretch.head.removeprefix(BED_NODE),
         points=_route(a, each),
         length_m=each.load.length_m,
         pipe=pipe.id,
@@ -256,7 +259,7 @@ def _sump(a: Assembly, pipes_m3: float) -> BuiltSump:
         id=sump.id,
         label=sump.label,
         count=a.sump.count,
-        area_m2=area,
+        area_m2=sump.area_m2,
         depth_m=sump.depth_m,
         freeboard_m=sump.freeboard_m,
         floor_level_m=a.site.ground.sump_floor_level_m,

@@ -74,7 +74,7 @@ def bed_candidates(
     refused: list[Refused] = []
     for bed_type in site.bed_types:
         found: list[BedCandidate] = []
-        for kit in kits_for(bed_type, catalog):
+        for kit in kits_for(bed_type, site.purchase.pipe_series, catalog):
             made = _candidate(site, bed_type, kit, catalog)
             if isinstance(made, BedCandidate):
                 found.append(made)
@@ -84,10 +84,15 @@ def bed_candidates(
     return tuple(listed), tuple(refused)
 
 
-def kits_for(bed_type: BedType, catalog: Catalog) -> list[Kit]:
-    """Return the kits a bed type may use."""
-    names: Sequence[str] = bed_type.kits or tuple(catalog.kits)
-    return [catalog.kits[name] for name in names]
+def kits_for(bed_type: BedType, pipe_series: str, catalog: Catalog) -> list[Kit]:
+    """Return the kits a bed type may use: those it names, else all of the pipe's size system.
+
+    Inch and millimetre sizes do not fit each other without adapters.
+    """
+    if bed_type.kits:
+        return [catalog.kits[name] for name in bed_type.kits]
+    systems = {p.nominal[-2:] for p in catalog.pipes.values() if p.series == pipe_series}
+    return [kit for kit in catalog.kits.values() if kit.nominal[-2:] in systems]
 
 
 def _candidate(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> BedCandidate | Refused:
@@ -242,10 +247,15 @@ def _refusal(
     goals: Goals,
 ) -> Refused:
     _, floods = bed.greatest_floods()
-    if target is None:
+    anywhere = Window(0.0, math.inf)
+    if floods < goals.floods_per_hour_least:
         why = f"floods at most {floods:.2f} times an hour"
+    elif target is None:
+        why = f"floods more than {goals.floods_per_hour_most:g} times an hour at any inflow"
     elif window.low_m3_s >= window.high_m3_s:
         why = f"its {goals.robustness} start-stop window is empty"
-    else:
+    elif least_inflow_steps(window, anywhere, goals) is None:
         why = "its window is narrower than valve error and level drift together"
+    else:
+        why = "the inflows that meet the flood goal and those that surely work hardly overlap"
     return Refused(bed_type.id, kit.id, kit.label, why, floods, bed.start_flow_m3_s)

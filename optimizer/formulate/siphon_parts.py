@@ -116,7 +116,7 @@ def _loss_band(
         loss(turn_loss.nominal),
         loss(turn_loss.low),
         loss(turn_loss.high),
-        f"built from parts; turn under the cap {turn_loss.provenance}",
+        "built from parts; its band is that of the turn under the cap",
     )
 
 

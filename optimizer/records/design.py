@@ -167,7 +167,9 @@ class BuiltPump:
 
 @dataclass(frozen=True)
 class BuiltSump:
-    """The sump chosen. Levels count from its floor.
+    """The sump chosen: ``count`` equal tanks joined at their floors, ``area_m2`` that of one.
+
+    Levels count from the sump's floor.
 
     ``setting_m`` is the level at which valves are set; running levels lie between ``lowest_m``
     (all beds full) and ``highest_m`` (all beds drained); ``power_cut_m`` adds drained pipe.
