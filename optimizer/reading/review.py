@@ -1,0 +1,79 @@
+"""Whether a site makes sense against the catalog: one small check for each rule that spans records.
+
+A check never raises; it returns a problem for each breach. A part or bed type that is not known
+is named once, by its own check, and passed over by the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from optimizer.errors import Problem
+from optimizer.reading.nearest import choose_from
+from optimizer.reading.review_beds import BED_CHECKS
+from optimizer.reading.review_ground import GROUND_CHECKS
+from optimizer.reading.review_names import NAME_CHECKS
+from optimizer.reading.review_parts import PART_CHECKS
+from optimizer.reading.review_rows import ROW_CHECKS
+from optimizer.reading.site import SiteFile
+from optimizer.reading.site_text import KeyLines
+from optimizer.records.parts import Catalog
+from optimizer.records.site import Site
+
+Check = Callable[[Site, Catalog, KeyLines], list[Problem]]
+
+CHECKS: tuple[Check, ...] = (
+    *NAME_CHECKS,
+    *PART_CHECKS,
+    *ROW_CHECKS,
+    *BED_CHECKS,
+    *GROUND_CHECKS,
+)
+
+
+def review(site: Site, catalog: Catalog, lines: KeyLines | None = None) -> list[Problem]:
+    """Return every breach of a rule, in the order of the file; empty for a sound site.
+
+    Args:
+        site: the site; pipes by nominal size or by catalog id.
+        catalog: the catalog it will be designed from.
+        lines: where the site's keys stand in its file, if it came from one.
+    """
+    lines = lines or KeyLines()
+    return [problem for check in CHECKS for problem in check(site, catalog, lines)]
+
+
+def review_file(file: SiteFile, catalog: Catalog) -> list[Problem]:
+    """Return the breaches of a site file: those of its site, and prices of parts not known."""
+    return review(file.site, catalog, file.lines) + check_prices(file, catalog)
+
+
+def check_prices(file: SiteFile, catalog: Catalog) -> list[Problem]:
+    """Every price is of a part in the catalog."""
+    known = part_ids(catalog)
+    return [
+        Problem(file.lines.where("price", index, "part"), *_no_part(part, known))
+        for index, part in enumerate(file.prices)
+        if part not in known
+    ]
+
+
+def part_ids(catalog: Catalog) -> set[str]:
+    """Return the id of everything that has a price."""
+    tables = (
+        catalog.pipes,
+        catalog.fittings,
+        catalog.valves,
+        catalog.pumps,
+        catalog.containers,
+        catalog.media,
+        catalog.stands,
+        catalog.kits,
+        catalog.sumps,
+        catalog.services,
+    )
+    return {part for table in tables for part in table}
+
+
+def _no_part(part: str, known: set[str]) -> tuple[str, str]:
+    return f"read {part!r}, no part in the catalog.", choose_from(part, known)

@@ -1,0 +1,34 @@
+"""Where the records of a site stand in its file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from optimizer.errors import Problem
+from optimizer.reading.nearest import choose_from
+from optimizer.reading.site_text import KeyLines
+from optimizer.reading.toml_positions import Path
+from optimizer.records.site import Row, Site
+
+
+def rows_with_paths(site: Site) -> Iterator[tuple[Row, Path]]:
+    """Yield each row with its path in the file; named positions stand in their own tables."""
+    counts = {True: 0, False: 0}
+    for row in site.rows:
+        yield row, ("position" if row.named else "row", counts[row.named])
+        counts[row.named] += 1
+
+
+def unknown(
+    name: str, valid: Iterable[str], what: str, lines: KeyLines, *path: str | int
+) -> list[Problem]:
+    """Return a problem if ``name`` is not among the valid names of ``what``."""
+    choices = set(valid)
+    if name in choices:
+        return []
+    return [Problem(lines.where(*path), f"read {name!r}, no {what}.", choose_from(name, choices))]
+
+
+def report_units(site: Site) -> str:
+    """Return the units that messages about a site are written in."""
+    return site.units if site.units in ("metric", "us") else "metric"
