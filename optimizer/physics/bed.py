@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, fields
 from functools import cached_property
 
-
 from optimizer.physics import cycle_forms
 from optimizer.physics.roots import root_between
 from optimizer.physics.siphon import (

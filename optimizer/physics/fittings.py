@@ -111,7 +111,8 @@ def many_outlet_factor(outlets: int, flow_exponent: float) -> float:
 def christiansen_factor(outlets: int, flow_exponent: float) -> float:
     """Return Christiansen's short formula for :func:`many_outlet_factor`.
 
-    F = 1/(m+1) + 1/(2N) + sqrt(m-1)/(6 N^2), within 0.1 % of the exact sum from two outlets.
+    F = 1/(m+1) + 1/(2N) + sqrt(m-1)/(6 N^2), within 0.1 % of the exact sum from two outlets
+    for m from 1.852 to 2 (0.2 % at 1.75).
 
     Args:
         outlets: number of outlets N, at least 1.

@@ -59,7 +59,7 @@ def _check_run(length_m: float, loss_coefficient: float) -> None:
         raise ValueError("length and loss coefficient must not be negative")
 
 
-def head_loss_m(  # noqa: PLR0917  one argument for each symbol
+def head_loss_m(
     flow_m3_s: FloatOrArray,
     length_m: float,
     bore_m: float,
@@ -95,7 +95,7 @@ def head_loss_m(  # noqa: PLR0917  one argument for each symbol
     return like(flow_m3_s, total * speed * np.abs(speed) / (2.0 * GRAVITY))
 
 
-def flow_for_head_loss(  # noqa: PLR0917  one argument for each symbol
+def flow_for_head_loss(
     head_loss_m: float,
     length_m: float,
     bore_m: float,
