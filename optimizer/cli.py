@@ -1,0 +1,259 @@
+"""The ``floodwright`` command: the only module that prints.
+
+Exit codes: 0 all is well; 1 the answer is no (no design exists, or a design fails its check);
+2 bad input; 3 interrupted, with the best so far where there is one. Heavy imports happen inside the
+verbs, so that help appears at once.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, ParamSpec
+
+import click
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from optimizer.milp.engine import Progress
+    from optimizer.pipeline import Answer
+    from optimizer.records.check import CheckReport
+    from optimizer.records.design import Design
+
+OK, NO, BAD_INPUT, INTERRUPTED = 0, 1, 2, 3
+P = ParamSpec("P")
+
+as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead.")
+
+
+def _console(*, stderr: bool = False) -> Console:
+    from rich.console import Console
+
+    return Console(stderr=stderr, highlight=False, soft_wrap=False)
+
+
+def guarded(verb: Callable[P, int]) -> Callable[P, None]:
+    """Turn our exceptions into sentences and exit codes; nothing else is caught."""
+
+    @wraps(verb)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        from optimizer.errors import BadInput, Infeasible, SolverFailed
+
+        try:
+            code = verb(*args, **kwargs)
+        except BadInput as error:
+            code = _tell_bad_input(error, wants_json=bool(kwargs.get("as_json")))
+        except Infeasible as error:
+            code = _tell_infeasible(error, wants_json=bool(kwargs.get("as_json")))
+        except SolverFailed as error:
+            click.echo(f"No design: {error}", err=True)
+            code = NO
+        except OSError as error:
+            click.echo(f"Cannot read or write {error.filename}: {error.strerror}.", err=True)
+            code = BAD_INPUT
+        except KeyboardInterrupt:
+            click.echo("Stopped before a first design; nothing was written.", err=True)
+            code = INTERRUPTED
+        sys.exit(code)
+
+    return run
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(package_name="floodwright")
+def main() -> None:
+    """Design many flood-and-drain beds on one pump: least cost, proven, and checked.
+
+    Start with `floodwright start my-site.toml`, then `floodwright design my-site.toml`.
+    """
+
+
+@main.command()
+@click.argument("site", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the results.")
+@click.option("--gap", default=1e-4, show_default=True, help="Stop at this gap to the bound.")
+@click.option("--time-limit", type=float, help="Seconds after which the best so far is kept.")
+@click.option("--seed", default=0, show_default=True, help="The solver's random seed.")
+@click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG.")
+@as_json
+@guarded
+def design(
+    site: Path,
+    out: Path | None,
+    gap: float,
+    time_limit: float | None,
+    seed: int,
+    charts: bool,
+    as_json: bool,
+) -> int:
+    """Find the least-cost design for a site file, prove it, check it, write page and tables."""
+    from optimizer.pipeline import design_job, read_job
+
+    folder = out or site.with_name(f"{site.stem}-design")
+    job = read_job(site)
+    with _watching(quiet=as_json) as progress:
+        answer = design_job(job, gap=gap, time_limit_s=time_limit, seed=seed, progress=progress)
+    files = _write(answer, folder, charts=charts)
+    _show(answer.design, answer.check, files, wants_json=as_json)
+    if answer.design.record.status == "stopped":
+        return INTERRUPTED
+    return OK if answer.check.passed else NO
+
+
+@main.command()
+@click.argument("design_file", type=click.Path(path_type=Path))
+@as_json
+@guarded
+def check(design_file: Path, as_json: bool) -> int:
+    """Check a stored design.json by simulation that shares nothing with the optimiser."""
+    from optimizer.records.design_io import read_design
+    from optimizer.simulate.check import check_design
+
+    stored = read_design(design_file)
+    report = check_design(stored)
+    _show(stored, report, [], wants_json=as_json)
+    return OK if report.passed else NO
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--answer", "given", multiple=True, metavar="NAME=VALUE", help="Answer a question.")
+@click.option("--yes", is_flag=True, help="Ask nothing: take the default for all else.")
+@click.option("--force", is_flag=True, help="Replace the file if it is there.")
+@guarded
+def start(file: Path, given: tuple[str, ...], yes: bool, force: bool) -> int:
+    """Ask at most ten questions and write a commented site file that designs at once."""
+    from optimizer.files import write_text_whole
+    from optimizer.reading.starter import QUESTIONS, answers_from, starter_text
+
+    if file.exists() and not force:
+        click.echo(f"{file} is already there; add --force to replace it.", err=True)
+        return BAD_INPUT
+    answers = dict(pair.partition("=")[::2] for pair in given)
+    if not yes:
+        for question in QUESTIONS:
+            if question.name not in answers:
+                answers[question.name] = click.prompt(question.text, default=question.default)
+    write_text_whole(file, starter_text(answers_from(answers)))
+    click.echo(f"Wrote {file}. Next: floodwright design {file}")
+    return OK
+
+
+@main.command("catalog")
+@click.argument("table", required=False)
+@click.option("--folder", type=click.Path(path_type=Path), help="Your own catalog folder.")
+@as_json
+@guarded
+def show_catalog(table: str | None, folder: Path | None, as_json: bool) -> int:
+    """List the catalog's tables, or the parts of one table."""
+    from optimizer.reading.catalog import read_catalog
+    from optimizer.reading.catalog_frames import catalog_frames
+    from optimizer.report.summary import frame_table
+
+    frames = catalog_frames(read_catalog(folder))
+    if table is None:
+        rows = {name: len(frame) for name, frame in frames.items()}
+        click.echo(json.dumps(rows) if as_json else "\n".join(f"{k}: {v}" for k, v in rows.items()))
+        return OK
+    if table not in frames:
+        click.echo(f"No table {table!r}. Choose from: {', '.join(frames)}.", err=True)
+        return BAD_INPUT
+    if as_json:
+        click.echo(frames[table].to_json(orient="records", force_ascii=False))
+    else:
+        _console().print(frame_table(frames[table]))
+    return OK
+
+
+def _write(answer: Answer, folder: Path, *, charts: bool) -> list[Path]:
+    from optimizer.files import write_text_whole
+    from optimizer.records.design_io import write_design
+    from optimizer.report.writer import save_charts, write_report
+
+    folder.mkdir(parents=True, exist_ok=True)
+    stored = folder / "design.json"
+    write_design(answer.design, stored)
+    record = answer.design.record
+    log = {"solve_seconds": round(record.seconds, 3), "formulation": record.formulation}
+    write_text_whole(folder / "run_log.json", json.dumps(log) + "\n")
+    files = [stored, *write_report(answer.design, answer.check, folder)]
+    if charts:
+        files += save_charts(answer.design, answer.check, folder)
+    return files
+
+
+def _show(design: Design, check: CheckReport, files: list[Path], *, wants_json: bool) -> None:
+    from optimizer.report.summary import summary, summary_dict
+
+    if wants_json:
+        found = summary_dict(design, check) | {"files": [str(file) for file in files]}
+        click.echo(json.dumps(found, ensure_ascii=False))
+    else:
+        _console().print(summary(design, check, files))
+
+
+def _tell_bad_input(error: Exception, *, wants_json: bool) -> int:
+    from optimizer.errors import BadInput
+
+    problems = error.problems if isinstance(error, BadInput) else ()
+    if wants_json:
+        found = [{"where": p.where, "what": p.what, "fix": p.fix} for p in problems]
+        click.echo(json.dumps({"problems": found}, ensure_ascii=False))
+    else:
+        count = len(problems)
+        click.echo(f"{count} thing{'s' if count != 1 else ''} to mend first:", err=True)
+        for problem in problems:
+            click.echo(f"  {problem.where}\n    {problem.what}\n    {problem.fix}", err=True)
+    return BAD_INPUT
+
+
+def _tell_infeasible(error: Exception, *, wants_json: bool) -> int:
+    from optimizer.errors import Infeasible
+
+    remedies = error.remedies if isinstance(error, Infeasible) else ()
+    clash = error.clash if isinstance(error, Infeasible) else str(error)
+    if wants_json:
+        ways = [{"requirement": r.requirement, "change": r.change} for r in remedies]
+        click.echo(json.dumps({"clash": clash, "remedies": ways}, ensure_ascii=False))
+    else:
+        click.echo(f"No design meets every requirement.\n{clash}", err=True)
+        if remedies:
+            click.echo("Any one of these would make it possible:", err=True)
+        for remedy in remedies:
+            click.echo(f"  {remedy.requirement}: {remedy.change}", err=True)
+    return NO
+
+
+class _watching:  # noqa: N801 - read as a sentence: with _watching(...)
+    """A line in the terminal with the best cost, the bound and the gap, while a search runs."""
+
+    def __init__(self, *, quiet: bool) -> None:
+        self.quiet = quiet
+
+    def __enter__(self) -> Callable[[Progress], None] | None:
+        if self.quiet:
+            return None
+        self.status = _console(stderr=True).status("looking for a first design")
+        self.status.start()
+        return self._tell
+
+    def __exit__(self, *_: object) -> None:
+        if not self.quiet:
+            self.status.stop()
+
+    def _tell(self, progress: Progress) -> None:
+        text = "looking for a first design"
+        if progress.best is not None:
+            text = f"best so far {progress.best / 100:,.2f}"
+            if progress.bound is not None and progress.best > 0:
+                gap = max(0.0, (progress.best - progress.bound) / progress.best)
+                text += f", at most {gap:.3%} above the least possible"
+        self.status.update(f"{text} ({progress.seconds:.0f} s; Ctrl-C keeps the best so far)")
+
+
+if __name__ == "__main__":
+    main()

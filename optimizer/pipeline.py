@@ -1,0 +1,102 @@
+"""The whole road: a site file in, a proven and checked design out."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from optimizer.candidates.network import candidate_network
+from optimizer.errors import BadInput
+from optimizer.formulate.assemble import assemble
+from optimizer.formulate.build import formulate
+from optimizer.milp.engine import Progress
+from optimizer.milp.solve import solve_complete
+from optimizer.reading.catalog import read_catalog
+from optimizer.reading.pipe_names import with_pipe_ids
+from optimizer.reading.priced import with_prices
+from optimizer.reading.review import review_file
+from optimizer.reading.site import read_site
+from optimizer.records.check import CheckReport
+from optimizer.records.design import Design
+from optimizer.records.parts import Catalog
+from optimizer.records.site import Site
+from optimizer.simulate.check import check_design
+
+Watcher = Callable[[Progress], None]
+
+
+@dataclass(frozen=True)
+class Job:
+    """A site and the catalog it is designed from, read and reviewed."""
+
+    site: Site
+    catalog: Catalog
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A design and what independent simulation says of it."""
+
+    design: Design
+    check: CheckReport
+
+
+def read_job(path: str | Path) -> Job:
+    """Read a site file and its catalog.
+
+    Raises:
+        BadInput: once, with every fault found in the site, the catalog folder it names, and between
+            the two.
+    """
+    file = read_site(path)
+    catalog = with_prices(read_catalog(file.catalog_folder), file.prices)
+    problems = review_file(file, catalog)
+    if problems:
+        raise BadInput(problems)
+    return Job(with_pipe_ids(file.site, catalog), catalog)
+
+
+def design_job(
+    job: Job,
+    *,
+    gap: float = 1e-4,
+    time_limit_s: float | None = None,
+    seed: int = 0,
+    progress: Watcher | None = None,
+    stop: threading.Event | None = None,
+) -> Answer:
+    """Design a site and check the design.
+
+    Args:
+        job: site and catalog.
+        gap: relative gap between cost and bound at which to stop.
+        time_limit_s: time after which the best design so far is returned.
+        seed: the solver's random seed.
+        progress: called now and then with seconds, best cost and bound.
+        stop: set from outside to stop early with the best design so far.
+
+    Raises:
+        BadInput: if a bed cannot be reached by pipe.
+        Infeasible: if no design meets every requirement.
+        SolverFailed: if the solver stops without a design.
+    """
+    network = candidate_network(job.site)
+    made = formulate(job.site, job.catalog, network)
+    choice = solve_complete(
+        made.problem,
+        gap=gap,
+        time_limit_s=time_limit_s,
+        seed=seed,
+        progress=progress,
+        stop=stop,
+    )
+    design = assemble(job.site, job.catalog, network, made, choice)
+    design = replace(design, notes=tuple(f"{d.run}: {d.reason}" for d in network.dropped))
+    return Answer(design, check_design(design))
+
+
+def design_site(path: str | Path, *, gap: float = 1e-4, seed: int = 0) -> Answer:
+    """Read a site file, design it and check the design; see :func:`design_job`."""
+    return design_job(read_job(path), gap=gap, seed=seed)
