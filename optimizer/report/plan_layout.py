@@ -103,15 +103,14 @@ def scale_bar_m(frame: Frame, units: str) -> float:
 
 
 def words_on_plan(design: Design, frame: Frame) -> list[Placed]:
-    """Return every word on the plan, placed: beds first, then sump, pipes, levels."""
+    """Return every word on the plan, placed: beds first, then sump, levels, pipes."""
     size = 10.0 if frame.width_px < NARROW_BELOW_PX else 11.0
     beds = place(_bed_labels(design, frame, size), [], frame.box)
-    taken = [placed.box for placed in beds]
-    taken.append(_bar_box(frame))
+    taken = [_bar_box(frame), *_bed_boxes(design, frame), *_pipe_boxes(design, frame)]
     rest = [
         _sump_label(design, frame, size),
-        *_pipe_labels(design, frame, size),
         *_level_labels(design, frame, size),
+        *_pipe_labels(design, frame, size),
     ]
     return beds + place(rest, taken, frame.box)
 
@@ -119,6 +118,24 @@ def words_on_plan(design: Design, frame: Frame) -> list[Placed]:
 def _bar_box(frame: Frame) -> Box:
     box = frame.box
     return Box(0.0, box.bottom - 34.0, box.right * 0.35, box.bottom)
+
+
+def _bed_boxes(design: Design, frame: Frame) -> list[Box]:
+    kinds = {kind.id: kind for kind in design.kinds}
+    return [_around([frame.to_px(c) for c in bed_corners(b, kinds[b.kind])]) for b in design.beds]
+
+
+def _pipe_boxes(design: Design, frame: Frame) -> list[Box]:
+    """Boxes around level and upright legs; a slanting leg's box would cover what it does not."""
+    legs = [leg for s in design.stretches for leg in pairwise((p[0], p[1]) for p in s.points)]
+    ends = [(frame.to_px(a), frame.to_px(b)) for a, b in legs]
+    straight = [e for e in ends if min(abs(e[0][0] - e[1][0]), abs(e[0][1] - e[1][1])) < 1.0]
+    return [_around(e, 3.0) for e in straight]
+
+
+def _around(points: Sequence[Corner], margin: float = 0.0) -> Box:
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return Box(min(xs) - margin, min(ys) - margin, max(xs) + margin, max(ys) + margin)
 
 
 def _bed_labels(design: Design, frame: Frame, size: float) -> list[Label]:
@@ -135,10 +152,9 @@ def _bed_labels(design: Design, frame: Frame, size: float) -> list[Label]:
 
 def _bed_places(bed: Bed, kind: BedKind, frame: Frame) -> tuple[Corner, Corner, Corner]:
     """Return a bed's middle, the middle of its free half, and its size, all in pixels."""
-    corners = [frame.to_px(c) for c in bed_corners(bed, kind)]
-    xs, ys = [c[0] for c in corners], [c[1] for c in corners]
+    box = _around([frame.to_px(c) for c in bed_corners(bed, kind)])
     middle = frame.to_px((bed.x_m, bed.y_m))
-    wide, tall = max(xs) - min(xs), max(ys) - min(ys)
+    wide, tall = box.right - box.left, box.bottom - box.top
     shift = (wide / 4.0, 0.0) if tall > wide else (0.0, -tall / 4.0)
     return middle, (middle[0] + shift[0], middle[1] + shift[1]), (wide, tall)
 
@@ -162,13 +178,12 @@ def _sump_label(design: Design, frame: Frame, size: float) -> Label:
     riser = next((s for s in design.stretches if s.kind == "riser"), None)
     floor = f"sump, floor at {reader.level(design.sump.floor_level_m)}"
     pipe = f", riser {riser.nominal} {reader.text('flow', riser.flow_m3_s)}" if riser else ""
-    box = [frame.to_px(c) for c in sump_corners(design)]
-    xs, ys = [c[0] for c in box], [c[1] for c in box]
-    x, gap = sum(xs) / 4.0, size
+    box = _around([frame.to_px(c) for c in sump_corners(design)])
+    x, gap = (box.left + box.right) / 2.0, size
     variants = (f"{floor}{pipe}", floor, "sump")
     half = width_px(variants[0], size) / 2.0
-    lefts = [x, max(x, half + 2.0), min(xs) + half]
-    heights = (max(ys) + gap, min(ys) - gap, max(ys) + 2.4 * gap)
+    lefts = [x, max(x, half + 2.0), box.left + half, box.right - half]
+    heights = (box.bottom + gap, box.top - gap, box.bottom + 2.4 * gap)
     return Label(variants, tuple((left, y, 0.0) for y in heights for left in lefts), size)
 
 
@@ -187,15 +202,25 @@ def _run(stretch: BuiltStretch) -> tuple[str, str]:
 def _pipe_labels(design: Design, frame: Frame, size: float) -> list[Label]:
     reader = Reader(design.units)
     groups = sorted(pipe_groups(design), key=lambda g: -sum(s.length_m for s in g))
-    return [_pipe_label(group, frame, reader, size) for group in groups]
+    beside = _half_bed_px(design, frame)
+    return [_pipe_label(group, frame, reader, size, beside) for group in groups]
 
 
-def _pipe_label(group: Sequence[BuiltStretch], frame: Frame, reader: Reader, size: float) -> Label:
+def _half_bed_px(design: Design, frame: Frame) -> float:
+    """Half the width of the widest bed: how far a label stands off to clear a row."""
+    return max(kind.width_m for kind in design.kinds) / 2.0 * frame.px_per_m
+
+
+def _pipe_label(
+    group: Sequence[BuiltStretch], frame: Frame, reader: Reader, size: float, beside: float
+) -> Label:
     name, flows = group[0].nominal, [s.flow_m3_s for s in group]
     high, low = max(flows), min(flows)
     same = rounded(reader.number("flow", high)) == rounded(reader.number("flow", low))
     flow = reader.text("flow", high) if same else reader.span("flow", high, low)
-    places = [spot for s in group for spot in _beside(_longest_leg(s), frame, size)]
+    legs = [_longest_leg(s) for s in group]
+    offs = (0.5 * size + 8.0, beside + 0.7 * size)
+    places = [spot for off in offs for leg in legs for spot in _beside(leg, frame, off)]
     return Label((f"{name}, {flow}", name), tuple(places), size)
 
 
@@ -204,10 +229,10 @@ def _longest_leg(stretch: BuiltStretch) -> Leg:
     return max(legs, key=lambda leg: math.dist(*leg))
 
 
-def _beside(leg: Leg, frame: Frame, size: float) -> list[tuple[float, float, float]]:
+def _beside(leg: Leg, frame: Frame, off: float) -> list[tuple[float, float, float]]:
     """Return places beside a leg, to either side, near its middle and towards its ends."""
     (x0, y0), (x1, y1) = frame.to_px(leg[0]), frame.to_px(leg[1])
-    upright, off = abs(y1 - y0) > abs(x1 - x0), size * 0.5 + 8.0
+    upright = abs(y1 - y0) > abs(x1 - x0)
     spots = []
     for share in (0.5, 0.25, 0.75, 0.1, 0.9):
         x, y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
@@ -219,33 +244,28 @@ def _beside(leg: Leg, frame: Frame, size: float) -> list[tuple[float, float, flo
 def _level_labels(design: Design, frame: Frame, size: float) -> list[Label]:
     """One label for each level in a row: the inside floor of its beds."""
     reader, kinds = Reader(design.units), {kind.id: kind for kind in design.kinds}
-    groups: dict[tuple[str, float], list[Bed]] = {}
+    groups: dict[tuple[str, str, float], list[Bed]] = {}
     for bed in design.beds:
-        groups.setdefault((bed.row, round(bed.floor_level_m, 3)), []).append(bed)
+        groups.setdefault((bed.row, bed.kind, round(bed.floor_level_m, 3)), []).append(bed)
     return [
-        _level_label(f"bed floors {reader.level(level)}", beds, kinds, frame, size)
-        for (_, level), beds in groups.items()
+        _level_label((kinds[kind].label, f"floor {reader.level(level)}"), beds, kinds, frame, size)
+        for (_, kind, level), beds in groups.items()
     ]
 
 
 def _level_label(
-    words: str, beds: Sequence[Bed], kinds: dict[str, BedKind], frame: Frame, size: float
+    words: tuple[str, str],
+    beds: Sequence[Bed],
+    kinds: dict[str, BedKind],
+    frame: Frame,
+    size: float,
 ) -> Label:
-    corners = [frame.to_px(c) for bed in beds for c in bed_corners(bed, kinds[bed.kind])]
-    xs, ys = [c[0] for c in corners], [c[1] for c in corners]
-    x, y, gap = (max(xs) + min(xs)) / 2.0, (max(ys) + min(ys)) / 2.0, 0.8 * size
+    box = _around([frame.to_px(c) for bed in beds for c in bed_corners(bed, kinds[bed.kind])])
+    x, y, gap = (box.right + box.left) / 2.0, (box.bottom + box.top) / 2.0, 0.8 * size
     places = (
-        (x, min(ys) - gap, 0.0),
-        (x, max(ys) + gap, 0.0),
-        (max(xs) + gap, y, 270.0),
-        (min(xs) - gap, y, 270.0),
+        (x, box.top - gap, 0.0),
+        (x, box.bottom + gap, 0.0),
+        (box.right + gap, y, 270.0),
+        (box.left - gap, y, 270.0),
     )
-    return Label((words, words.replace("bed floors ", "floors "), words[11:]), places, size)
-
-
-def crowded(placed: Sequence[Placed]) -> bool:
-    """Whether any two placed words overlap (they never should)."""
-    boxes = [p.box for p in placed]
-    return any(a.overlaps(b) for i, a in enumerate(boxes) for b in boxes[i + 1 :])
-
-
+    return Label((", ".join(words), words[1], words[1].removeprefix("floor ")), places, size)

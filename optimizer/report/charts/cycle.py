@@ -105,16 +105,18 @@ def cycle_chart(design: Design, kind: BedKind) -> theme.Chart:
         f"{kind.label}: one flood fills in {reader.text('minutes', siphon.fill_s(kind.inflow_m3_s))}"
         f" and drains in {reader.text('minutes', siphon.drain_s(kind.inflow_m3_s))}."
     )
-    return theme.themed(alt.layer(*_marks(siphon, reader, y), line), says, 220)
+    return theme.themed(alt.layer(*_marks(siphon, reader, x, y, last / 2.0), line), says, 220)
 
 
-def _marks(siphon: SiphonBed, reader: Reader, y: alt.Y) -> list[alt.Chart]:
-    """Draw the slots' top and the standpipe's rim as level lines with words."""
-    rows = [("top of the slots", siphon.drain_level_m), ("standpipe rim", siphon.crest_level_m)]
-    frame = pd.DataFrame(rows, columns=["what", "level_m"])
-    frame["level"] = frame["level_m"] / reader.unit("size").size
-    frame["words"] = [f"{w}, {reader.text('size', level)}" for w, level in rows]
-    base = alt.Chart(frame).encode(y)
+def _marks(siphon: SiphonBed, reader: Reader, x: alt.X, y: alt.Y, mid: float) -> list[alt.Chart]:
+    """Draw the slots' top and the standpipe's rim as level lines, words where no curve runs."""
+    places = (
+        ("top of the slots", siphon.drain_level_m, mid),
+        ("standpipe rim", siphon.crest_level_m, 0.35 * mid),
+    )
+    size = reader.unit("size").size
+    rows = [(f"{w}, {reader.text('size', h)}", h / size, m) for w, h, m in places]
+    base = alt.Chart(pd.DataFrame(rows, columns=["words", "level", "minutes"])).encode(y)
     rule = base.mark_rule(stroke=theme.QUIET, strokeDash=[4, 4])
-    words = base.mark_text(align="left", dy=-7, dx=4, color=theme.QUIET)
-    return [rule, words.encode(alt.X(value=4), alt.Text("words:N"))]
+    words = base.mark_text(align="center", dy=-8, color=theme.QUIET)
+    return [rule, words.encode(x, alt.Text("words:N"))]

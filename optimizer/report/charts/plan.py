@@ -39,9 +39,8 @@ def plan_chart(design: Design, width_px: int = theme.WIDE_PX) -> theme.Chart:
         *_words(design, frame),
         *_scale_bar(design, frame),
     ]
-    count, sump = len(design.beds), design.sump
-    floor = Reader(design.units).level(sump.floor_level_m)
-    says = f"Plan to scale: {count} beds, one pump in a sump with its floor at {floor}, and pipes."
+    floor = Reader(design.units).level(design.sump.floor_level_m)
+    says = f"Plan to scale: {len(design.beds)} beds, their pipes, and a sump with floor at {floor}."
     chart = alt.layer(*layers).resolve_scale(strokeWidth="independent", strokeDash="independent")
     height_px = round(width_px * frame.ratio)
     return theme.themed(chart, says, height_px, width_px).properties(padding=0)
@@ -73,16 +72,14 @@ def _beds(design: Design, frame: Frame) -> alt.Chart:
     count = len(labels)
     fills = alt.Scale(domain=labels, range=[FILLS[i % len(FILLS)] for i in range(count)])
     dashes = alt.Scale(domain=labels, range=[DASHES[i % len(DASHES)] for i in range(count)])
-    columns = 1 if frame.width_px < 600 else 0
-    legend = alt.Legend(title=None, orient="top", columns=columns, symbolSize=180)
     return (
         alt.Chart(pd.DataFrame(rows))
         .mark_line(interpolate="linear-closed", stroke=theme.QUIET, strokeWidth=1.2)
         .encode(
             _x(frame),
             _y(frame),
-            alt.Fill("kind:N", scale=fills, legend=legend),
-            alt.StrokeDash("kind:N", scale=dashes, legend=legend),
+            alt.Fill("kind:N", scale=fills, legend=None),
+            alt.StrokeDash("kind:N", scale=dashes, legend=None),
             alt.Detail("bed:N"),
             alt.Order("corner:Q"),
         )

@@ -97,8 +97,8 @@ def _goal(design: Design, kind: BedKind, size: float, x: alt.X, y: alt.Y) -> lis
     }
     base = alt.Chart(pd.DataFrame([row])).encode(x, y)
     bar = base.mark_rule(stroke=theme.INK, strokeWidth=1.5).encode(alt.X2("flow2:Q"))
-    words = base.mark_text(align="left", baseline="top", dy=5, dx=6, color=theme.INK)
-    return [bar, words.encode(alt.Text("words:N"))]
+    words = base.mark_text(align="right", baseline="top", dy=5, dx=-4, color=theme.INK)
+    return [bar, words.encode(alt.X("flow2:Q"), alt.Text("words:N"))]
 
 
 def _set_point(kind: BedKind, reader: Reader, x: alt.X, y: alt.Y) -> list[alt.Chart]:
@@ -111,5 +111,5 @@ def _set_point(kind: BedKind, reader: Reader, x: alt.X, y: alt.Y) -> list[alt.Ch
     mark = base.mark_point(
         shape="diamond", size=110, filled=True, fill=theme.CLAY, stroke=theme.PAPER, opacity=1
     )
-    words = base.mark_text(align="left", baseline="bottom", dx=8, dy=-6, color=theme.CLAY)
+    words = base.mark_text(align="right", baseline="bottom", dx=-6, dy=-6, color=theme.CLAY)
     return [mark, words.encode(alt.Text("words:N"))]

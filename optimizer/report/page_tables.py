@@ -1,0 +1,240 @@
+"""The tables of the page: words only, each figure with its unit, in the reader's units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from optimizer.records.check import CheckReport
+from optimizer.records.design import BedKind, Design
+from optimizer.report import tables, words
+from optimizer.report.charts.pump import duty_frame
+from optimizer.report.charts.windows import BANDS
+from optimizer.report.scales import Reader, money, rounded
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table as text. ``figures`` names the columns that hold figures."""
+
+    caption: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    figures: frozenset[str] = frozenset()
+
+
+def _table(caption: str, columns: str, rows: Iterable[tuple[str, ...]], figures: str = "") -> Table:
+    """Return a table; columns and figure columns are named in one text, parted by ``|``."""
+    named = tuple(columns.split("|"))
+    return Table(caption, named, tuple(rows), frozenset(figures.split("|")) & set(named))
+
+
+def parts_table(design: Design) -> Table:
+    """What to buy."""
+    rows = (
+        (
+            r["what"],
+            r["part"],
+            _quantity(r["quantity"], r["unit"]),
+            money(r["cents"], design.currency),
+        )
+        for r in tables.parts_frame(design).to_dict("records")
+    )
+    return _table("What to buy", "what|part|quantity|price", rows, "quantity|price")
+
+
+def costs_table(design: Design) -> Table:
+    """Every cost line."""
+    groups = {"capital": "bought once", "running": "running, present worth"}
+    rows = (
+        (
+            groups.get(line.group, line.group),
+            line.what,
+            line.part,
+            _quantity(line.quantity, line.unit),
+            money(line.cents, design.currency),
+        )
+        for line in design.costs
+    )
+    return _table("Cost lines", "group|what|part|quantity|cost", rows, "quantity|cost")
+
+
+def _quantity(number: float, unit: str) -> str:
+    return f"{rounded(number, 4)} {unit}".strip()
+
+
+def beds_table(design: Design, check: CheckReport) -> Table:
+    """How each bed runs and how its valve is set."""
+    reader = Reader(design.units)
+    rows = (
+        (
+            str(r["number"]),
+            r["bed"],
+            r["kind"],
+            reader.text("flow", r["inflow_m3_s"]),
+            reader.text("share", r["valve_opening"]) + " open",
+            f"{r['bucket_s']:.1f} s",
+            reader.text("frequency", r["floods_per_hour"]),
+            reader.text("minutes", r["fill_s"]),
+            reader.text("minutes", r["drain_s"]),
+            reader.level(r["floor_level_m"]),
+            reader.level(r["outlet_level_m"]),
+        )
+        for r in tables.beds_frame(design, check).to_dict("records")
+    )
+    columns = (
+        "no.|bed|kind|inflow|valve|10 L bucket|floods|fills in|drains in|floor|water enters at"
+    )
+    figures = "inflow|valve|10 L bucket|floods|fills in|drains in|floor|water enters at"
+    return _table("Valve openings and beds", columns, rows, figures)
+
+
+def windows_table(design: Design) -> Table:
+    """Start-stop windows beside the inflow set."""
+    reader, labels = Reader(design.units), {kind.id: kind.label for kind in design.kinds}
+    rows = (
+        (
+            labels[r["kind"]],
+            BANDS.get(r["robustness"], r["robustness"]),
+            reader.span("flow", r["low_m3_s"], r["high_m3_s"])
+            if r["works"]
+            else "no inflow is sure",
+            reader.text("flow", r["inflow_m3_s"]),
+        )
+        for r in tables.windows_frame(design).to_dict("records")
+    )
+    columns = "kind|for|starts above and stops up to|set to"
+    return _table("Start-stop windows", columns, rows, "set to")
+
+
+def kind_table(kind: BedKind, design: Design) -> Table:
+    """The sheet of one bed kind: loads and siphon parts to cut."""
+    reader, parts = Reader(design.units), kind.parts
+    size = lambda value: reader.text("size", value)  # noqa: E731 - one word for one row each
+    slots = f"{parts.slot_count} slots of {size(parts.slot_width_m)} by {size(parts.slot_height_m)}"
+    rows = (
+        ("container", f"{kind.container}, {size(kind.length_m)} by {size(kind.width_m)} inside"),
+        ("depth inside", size(kind.depth_m)),
+        ("growing area", reader.text("area", kind.area_m2)),
+        ("medium", kind.medium),
+        ("water of one flood", reader.text("volume", kind.held_m3)),
+        ("wet mass", reader.text("mass", kind.wet_mass_kg)),
+        ("stand", f"{kind.stand}, {size(kind.stand_height_m)} high"),
+        ("stand allows", reader.text("mass", kind.stand_capacity_kg)),
+        (
+            "load per support",
+            f"{reader.text('force', kind.load_per_support_n)} on each of {kind.supports} supports",
+        ),
+        ("pressure on the floor", reader.text("pressure", kind.floor_pressure_pa)),
+        ("siphon kit", kind.kit_label),
+        (
+            "standpipe",
+            f"{parts.standpipe}, bore {size(parts.standpipe_bore_m)}, "
+            f"cut to {size(parts.standpipe_length_m)}",
+        ),
+        ("rim of the standpipe", f"{size(parts.rim_diameter_m)} across"),
+        ("bell", f"{parts.bell}, bore {size(parts.bell_bore_m)}, {size(parts.bell_height_m)} high"),
+        ("ring between bell and standpipe", reader.text("section", parts.annulus_area_m2)),
+        (
+            "slots at the bell's foot",
+            f"{slots}, {reader.text('section', parts.slot_area_m2)} in all",
+        ),
+        ("gravel guard", f"{parts.guard}, bore {size(parts.guard_bore_m)}"),
+        ("hole for the bulkhead", f"{size(parts.bulkhead_hole_m)} across"),
+    )
+    return _table(kind.label, "part|size", rows)
+
+
+def pipes_table(design: Design) -> Table:
+    """The pipe schedule."""
+    reader = Reader(design.units)
+    rows = (
+        (
+            r["stretch"],
+            r["kind"],
+            r["nominal"] + (" (there already)" if r["standing"] else ""),
+            reader.text("size", r["bore_m"]),
+            reader.text("length", r["length_m"]),
+            reader.text("flow", r["flow_m3_s"]),
+            reader.text("speed", r["velocity_m_s"]),
+            reader.text("size", r["loss_m"]),
+        )
+        for r in tables.stretches_frame(design).to_dict("records")
+    )
+    columns = "pipe|kind|size|bore|length|flow|speed|head lost"
+    return _table("Pipe schedule", columns, rows, "bore|length|flow|speed|head lost")
+
+
+def duty_table(design: Design, check: CheckReport) -> Table:
+    """The pump's three duty points."""
+    reader = Reader(design.units)
+    rows = (
+        (
+            r["level"],
+            reader.text("flow", r["flow_m3_s"]),
+            reader.text("length", r["head_m"]),
+            reader.text("power", r["watts"]),
+        )
+        for r in duty_frame(check).to_dict("records")
+    )
+    return _table("The pump at the sump's levels", "sump|flow|head|draws", rows, "flow|head|draws")
+
+
+def sump_table(design: Design) -> Table:
+    """The sump's levels above its floor."""
+    reader, sump = Reader(design.units), design.sump
+    rows = (
+        ("tank", f"{sump.count} x {sump.label}"),
+        ("filled with, in all", reader.text("volume", sump.fill_m3)),
+        ("lowest level, all beds full", reader.level(sump.lowest_m)),
+        ("level at which to set the valves", reader.level(sump.setting_m)),
+        ("highest level, all beds drained", reader.level(sump.highest_m)),
+        ("after a power cut, pipes drained back too", reader.level(sump.power_cut_m)),
+        ("rim of the tank, less the part kept dry", reader.level(sump.depth_m - sump.freeboard_m)),
+    )
+    return _table("The sump, levels above its floor", "level|value", rows)
+
+
+def assumptions_table(design: Design) -> Table:
+    """Every coefficient that is a band."""
+    rows = (
+        (a.about, a.coefficient, f"{a.nominal}, band {a.band}", a.ends, a.provenance)
+        for a in words.assumptions(design)
+    )
+    columns = "bed|coefficient|value|at the band's two ends|where it comes from"
+    return _table("Coefficients known only within a band", columns, rows)
+
+
+def near_misses_table(design: Design) -> Table:
+    """What nearly decided otherwise."""
+    rows = (
+        (
+            miss.what,
+            "not possible"
+            if miss.extra_cents is None
+            else money(miss.extra_cents, design.currency),
+            miss.note,
+        )
+        for miss in design.near_misses
+    )
+    return _table(
+        "What nearly decided otherwise", "instead|costs more by|note", rows, "costs more by"
+    )
+
+
+def findings_table(check: CheckReport, subject: str, design: Design) -> Table:
+    """The findings about one subject, failures first."""
+    reader = Reader(design.units)
+    found = sorted((f for f in check.findings if f.subject == subject), key=lambda f: f.passed)
+    rows = (
+        (
+            f.promise,
+            reader.si_text(f.unit, f.promised),
+            reader.si_text(f.unit, f.simulated),
+            reader.si_text(f.unit, f.tolerance),
+            "holds" if f.passed else "FAILS",
+        )
+        for f in found
+    )
+    columns = "promise|promised|simulated|tolerance|result"
+    return _table(f"Findings: {subject}", columns, rows, "promised|simulated|tolerance")

@@ -1,0 +1,98 @@
+"""A design's files: the page, the tables and, when asked for, every chart as a picture."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import pandas as pd
+import vl_convert
+
+from optimizer.files import write_bytes_whole, write_text_whole
+from optimizer.records.check import CheckReport
+from optimizer.records.design import Design
+from optimizer.report import tables
+from optimizer.report.bundle import vega_lite_version
+from optimizer.report.page import chart_specs, render_page
+
+PNG_SCALE = 2.0
+FORMATS = ("svg", "png")
+
+
+def write_report(design: Design, check: CheckReport, folder: str | Path) -> list[Path]:
+    """Write page.html and the CSV tables, each whole or not at all.
+
+    Args:
+        design: the design.
+        check: what simulation says of it.
+        folder: where to; made if it is not there.
+
+    Returns:
+        the files, the page first.
+
+    Raises:
+        OSError: if a file cannot be written.
+    """
+    target = _made(folder)
+    texts = {"page.html": render_page(design, check)}
+    texts |= {f"{name}.csv": _csv(frame) for name, frame in _frames(design, check).items()}
+    for name, text in texts.items():
+        write_text_whole(target / name, text)
+    return [target / name for name in texts]
+
+
+def save_charts(
+    design: Design, check: CheckReport, folder: str | Path, formats: Sequence[str] = FORMATS
+) -> list[Path]:
+    """Write every chart as a picture, for example ``plan.svg``.
+
+    Args:
+        design: the design.
+        check: what simulation says of it.
+        folder: where to; made if it is not there.
+        formats: any of svg and png.
+
+    Raises:
+        ValueError: for another format.
+        OSError: if a file cannot be written.
+    """
+    unknown = sorted(set(formats) - set(FORMATS))
+    if unknown:
+        raise ValueError(f"charts are written as {' or '.join(FORMATS)}, not {unknown[0]}")
+    target, written = _made(folder), []
+    for name, chart in chart_specs(design, check).items():
+        spec = json.dumps(chart.to_dict())
+        for each in formats:
+            path = target / f"{name}.{each}"
+            write_bytes_whole(path, picture(spec, each))
+            written.append(path)
+    return written
+
+
+def picture(spec: str, form: str) -> bytes:
+    """Return a Vega-Lite specification drawn as svg or png."""
+    version = vega_lite_version()
+    if form == "png":
+        return bytes(vl_convert.vegalite_to_png(spec, vl_version=version, scale=PNG_SCALE))
+    return str(vl_convert.vegalite_to_svg(spec, vl_version=version)).encode()
+
+
+def _frames(design: Design, check: CheckReport) -> dict[str, pd.DataFrame]:
+    return {
+        "beds": tables.beds_frame(design, check),
+        "parts": tables.parts_frame(design),
+        "costs": tables.costs_frame(design),
+        "findings": tables.findings_frame(check),
+        "pipes": tables.stretches_frame(design),
+    }
+
+
+def _csv(frame: pd.DataFrame) -> str:
+    return str(frame.to_csv(index=False, lineterminator="\n"))
+
+
+def _made(folder: str | Path) -> Path:
+    target = Path(folder)
+    target.mkdir(parents=True, exist_ok=True)
+    return target
