@@ -88,8 +88,10 @@ def unit_for(value_si: float, dimension: str, units: str) -> Unit:
         KeyError: if the dimension or system of units is not known.
     """
     choice = UNITS[units][dimension]
+    if value_si == 0.0:
+        return next(unit for unit in choice if unit.least <= 1.0)
     fits = (unit for unit in choice if abs(value_si) >= unit.least * unit.size * (1 - 1e-12))
-    return next(fits, choice[-1] if value_si else choice[0])
+    return next(fits, choice[-1])
 
 
 def format_quantity(value_si: float, dimension: str, units: str, digits: int = 3) -> str:
