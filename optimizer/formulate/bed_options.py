@@ -1,30 +1,31 @@
 """Every bed type with every siphon kit: what it costs, what inflow it asks, and why it may not do.
 
-The cheapest inflow is the least one: pump power and pipe losses rise with flow, pump head falls.
-So each bed type and kit is listed once, at its least allowed inflow rounded up to a whole step.
+Where pump power rises with flow, the cheapest inflow is the least one: pipe losses rise with flow
+and pump head falls. Then each bed type and kit is listed once, at its least allowed inflow rounded
+up to a whole step. Where some allowed pump draws less at a higher flow, a grid of inflows is
+listed instead.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from optimizer.formulate.siphon_parts import NoSuchSiphon, Siphon, siphon_in
-from optimizer.physics.band import Band
-from optimizer.physics.bed import SiphonBed
-from optimizer.physics.loads import floor_pressure_pa, load_per_support_n, wet_mass_kg
-from optimizer.physics.window import inflow_window
+from optimizer.formulate.bed_kind import FittedBed, bed_kind, fit_bed, medium_m3
+from optimizer.formulate.siphon_parts import NoSuchSiphon
 from optimizer.records.design import BedKind, Window
-from optimizer.records.parts import Catalog, Kit
+from optimizer.records.parts import Catalog, Kit, Pump
 from optimizer.records.problem import BedOption
 from optimizer.records.site import BedType, Goals, Site
 
 FLOW_STEP_M3_S = 0.1 / 60_000.0
 """Inflows are whole steps of 0.1 L/min, finer than a bucket and a watch can set."""
 
-EMPTY = Window(0.0, 0.0)
-ROBUSTNESS = ("nominal", "most", "whole")
+GRID_INFLOWS = 5
+"""Inflows listed, from least to greatest, where more flow may draw less power."""
+
+ANY_INFLOW = Window(0.0, math.inf)
 
 
 @dataclass(frozen=True)
@@ -63,25 +64,35 @@ class Refused:
 
 
 def bed_candidates(
-    site: Site, catalog: Catalog
+    site: Site, catalog: Catalog, pumps: list[Pump]
 ) -> tuple[tuple[BedCandidate, ...], tuple[Refused, ...]]:
     """Return every bed option worth listing, and every pair refused with its reason.
 
-    Of two kits for one bed type, one that costs more, asks more inflow and holds more water than
-    another is left out: no design with it can be cheaper.
+    Of two options for one bed type, one that costs no less, asks no less inflow and holds no less
+    water than another is left out: no design with it can be cheaper, where least inflow is best.
     """
+    least_is_best = all(power_rises(pump) for pump in pumps)
     listed: list[BedCandidate] = []
     refused: list[Refused] = []
     for bed_type in site.bed_types:
         found: list[BedCandidate] = []
         for kit in kits_for(bed_type, site.purchase.pipe_series, catalog):
-            made = _candidate(site, bed_type, kit, catalog)
-            if isinstance(made, BedCandidate):
-                found.append(made)
-            else:
-                refused.append(made)
-        listed += _undominated(found)
+            try:
+                fitted = fit_bed(site, bed_type, kit, catalog)
+            except NoSuchSiphon as reason:
+                refused.append(Refused(bed_type.id, kit.id, kit.label, str(reason)))
+                continue
+            steps = inflow_steps(fitted, site.goals, least_is_best=least_is_best)
+            found += [_candidate(fitted, step, catalog) for step in steps]
+            if not steps:
+                refused.append(_refusal(fitted, site.goals))
+        listed += _undominated(found) if least_is_best else found
     return tuple(listed), tuple(refused)
+
+
+def power_rises(pump: Pump) -> bool:
+    """Return whether a pump draws no less at any higher flow, the premise of least inflow."""
+    return all(before <= after for before, after in pairwise(pump.watts))
 
 
 def kits_for(bed_type: BedType, pipe_series: str, catalog: Catalog) -> list[Kit]:
@@ -95,53 +106,56 @@ def kits_for(bed_type: BedType, pipe_series: str, catalog: Catalog) -> list[Kit]
     return [kit for kit in catalog.kits.values() if kit.nominal[-2:] in systems]
 
 
-def _candidate(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> BedCandidate | Refused:
-    container = catalog.containers[bed_type.container]
-    turn = site.coefficients.turn_loss or kit.turn_loss
-    temperature = site.goals.water_temperature_c
-    try:
-        siphon = siphon_in(bed_type, container, kit, turn, catalog, temperature)
-    except NoSuchSiphon as reason:
-        return Refused(bed_type.id, kit.id, kit.label, str(reason))
-    bed = _bed(site, bed_type, kit, siphon, catalog)
-    start, stop = _bands(site, kit)
-    windows = {
-        name: _window(inflow_window(bed, start, stop, siphon.loss_coefficient, name))
-        for name in ROBUSTNESS
-    }
-    goals = site.goals
-    target = bed.inflow_interval(goals.floods_per_hour_least, goals.floods_per_hour_most)
-    steps = least_inflow_steps(windows[goals.robustness], _window(target), goals)
-    if steps is None:
-        return _refusal(bed_type, kit, bed, windows[goals.robustness], target, goals)
-    kind = _kind(site, bed_type, kit, siphon, bed, windows, _window(target), steps, catalog)
-    option = BedOption(f"{bed_type.id} with {kit.id}", bed_type.id, kit.id, steps)
-    shell = (
-        container.price
-        + catalog.media[bed_type.medium].price_per_m3 * _medium_m3(bed_type, catalog)
-        + catalog.stands[bed_type.stand].price
-    )
-    labour = sum(s.price for s in catalog.services.values() if s.per == "bed")
-    return BedCandidate(option, kind, cents(shell), cents(kit.price), cents(labour))
+def inflow_steps(fitted: FittedBed, goals: Goals, *, least_is_best: bool) -> list[int]:
+    """Return the inflows to list for a fitted bed, in whole steps; none where none is allowed."""
+    allowed = allowed_steps(fitted.windows[goals.robustness], fitted.target, goals)
+    if allowed is None:
+        return []
+    least, most = allowed
+    if least_is_best:
+        return [least]
+    shares = (i / (GRID_INFLOWS - 1) for i in range(GRID_INFLOWS))
+    return sorted({least + round(share * (most - least)) for share in shares})
 
 
-def least_inflow_steps(window: Window, target: Window, goals: Goals) -> int | None:
-    """Return the least inflow, in whole steps, that keeps every margin; None where none does.
+def allowed_steps(window: Window, target: Window, goals: Goals) -> tuple[int, int] | None:
+    """Return the least and greatest inflow, in whole steps, that keep every margin, or None.
 
     The set inflow, drifted with the sump's level and off by the valve-setting error either way,
     must stay in the siphon's window and in the interval that meets the flood goal.
     """
     low = max(window.low_m3_s, target.low_m3_s)
     high = min(window.high_m3_s, target.high_m3_s)
+    if not low < high:
+        return None
     down = (1.0 - goals.level_drift) * (1.0 - goals.valve_setting_error)
     up = (1.0 + goals.level_drift) * (1.0 + goals.valve_setting_error)
-    steps = math.ceil(low / down / FLOW_STEP_M3_S)
-    return steps if steps > 0 and steps * FLOW_STEP_M3_S * up <= high else None
+    least = math.ceil(low / down / FLOW_STEP_M3_S)
+    most = math.floor(high / up / FLOW_STEP_M3_S)
+    return (least, most) if least <= most else None
 
 
 def cents(amount: float) -> int:
     """Return an amount of money in whole cents, rounded once per line of the bill."""
     return round(amount * 100.0)
+
+
+def _candidate(fitted: FittedBed, steps: int, catalog: Catalog) -> BedCandidate:
+    bed_type, kit = fitted.bed_type, fitted.kit
+    litres = f"{steps * FLOW_STEP_M3_S * 60_000.0:.1f} L/min"
+    shell = (
+        catalog.containers[bed_type.container].price
+        + catalog.media[bed_type.medium].price_per_m3 * medium_m3(bed_type, catalog)
+        + catalog.stands[bed_type.stand].price
+    )
+    labour = sum(s.price for s in catalog.services.values() if s.per == "bed")
+    return BedCandidate(
+        BedOption(f"{bed_type.id} with {kit.id} at {litres}", bed_type.id, kit.id, steps),
+        bed_kind(fitted, steps * FLOW_STEP_M3_S, catalog),
+        cents(shell),
+        cents(kit.price),
+        cents(labour),
+    )
 
 
 def _undominated(found: list[BedCandidate]) -> list[BedCandidate]:
@@ -155,107 +169,19 @@ def _undominated(found: list[BedCandidate]) -> list[BedCandidate]:
     return kept
 
 
-def _window(pair: tuple[float, float] | None) -> Window:
-    return Window(*pair) if pair else EMPTY
-
-
-def _bands(site: Site, kit: Kit) -> tuple[Band, Band]:
-    known = site.coefficients
-    return known.start_froude or kit.start_froude, known.stop_ratio or kit.stop_ratio
-
-
-def _medium_m3(bed_type: BedType, catalog: Catalog) -> float:
-    container = catalog.containers[bed_type.container]
-    return container.length_m * container.width_m * container.depth_m
-
-
-def _bed(site: Site, bed_type: BedType, kit: Kit, siphon: Siphon, catalog: Catalog) -> SiphonBed:
-    container = catalog.containers[bed_type.container]
-    porosity = site.coefficients.porosity or catalog.media[bed_type.medium].porosity
-    start, stop = _bands(site, kit)
-    return SiphonBed(
-        area_m2=container.length_m * container.width_m,
-        porosity=porosity.nominal,
-        drain_level_m=siphon.drain_level_m,
-        crest_level_m=siphon.crest_level_m,
-        bore_m=siphon.parts.standpipe_bore_m,
-        outlet_level_m=siphon.outlet_level_m,
-        loss_coefficient=siphon.loss_coefficient.nominal,
-        start_froude=start.nominal,
-        stop_ratio=stop.nominal,
-        mouth_diameter_m=siphon.parts.rim_diameter_m,
-    )
-
-
-def _kind(
-    site: Site,
-    bed_type: BedType,
-    kit: Kit,
-    siphon: Siphon,
-    bed: SiphonBed,
-    windows: Mapping[str, Window],
-    target: Window,
-    steps: int,
-    catalog: Catalog,
-) -> BedKind:
-    container = catalog.containers[bed_type.container]
-    medium, stand = catalog.media[bed_type.medium], catalog.stands[bed_type.stand]
-    start, stop = _bands(site, kit)
-    inflow = steps * FLOW_STEP_M3_S
-    mass = wet_mass_kg(
-        container.empty_mass_kg, _medium_m3(bed_type, catalog), medium.wet_density_kg_m3
-    )
-    load = load_per_support_n(mass, stand.supports)
-    return BedKind(
-        id=bed_type.id,
-        label=bed_type.id,
-        container=container.label,
-        medium=medium.label,
-        stand=stand.label,
-        kit=kit.id,
-        kit_label=kit.label,
-        length_m=container.length_m,
-        width_m=container.width_m,
-        depth_m=container.depth_m,
-        area_m2=bed.area_m2,
-        siphon=bed,
-        parts=siphon.parts,
-        start_froude=start,
-        stop_ratio=stop,
-        loss_coefficient=siphon.loss_coefficient,
-        porosity=site.coefficients.porosity or medium.porosity,
-        windows=dict(windows),
-        target=target,
-        inflow_m3_s=inflow,
-        floods_per_hour=bed.floods_per_hour(inflow),
-        held_m3=bed.held_m3,
-        wet_mass_kg=mass,
-        stand_height_m=stand.height_m,
-        supports=stand.supports,
-        load_per_support_n=load,
-        floor_pressure_pa=floor_pressure_pa(load, stand.foot_area_m2),
-        stand_capacity_kg=stand.capacity_kg,
-    )
-
-
-def _refusal(
-    bed_type: BedType,
-    kit: Kit,
-    bed: SiphonBed,
-    window: Window,
-    target: tuple[float, float] | None,
-    goals: Goals,
-) -> Refused:
+def _refusal(fitted: FittedBed, goals: Goals) -> Refused:
+    bed, window = fitted.bed, fitted.windows[goals.robustness]
     _, floods = bed.greatest_floods()
-    anywhere = Window(0.0, math.inf)
     if floods < goals.floods_per_hour_least:
         why = f"floods at most {floods:.2f} times an hour"
-    elif target is None:
-        why = f"floods more than {goals.floods_per_hour_most:g} times an hour at any inflow"
+    elif fitted.target.low_m3_s >= fitted.target.high_m3_s:
+        why = f"floods more than {goals.floods_per_hour_most or math.inf:g} times at any inflow"
     elif window.low_m3_s >= window.high_m3_s:
         why = f"its {goals.robustness} start-stop window is empty"
-    elif least_inflow_steps(window, anywhere, goals) is None:
+    elif allowed_steps(window, ANY_INFLOW, goals) is None:
         why = "its window is narrower than valve error and level drift together"
     else:
         why = "the inflows that meet the flood goal and those that surely work hardly overlap"
-    return Refused(bed_type.id, kit.id, kit.label, why, floods, bed.start_flow_m3_s)
+    return Refused(
+        fitted.bed_type.id, fitted.kit.id, fitted.kit.label, why, floods, bed.start_flow_m3_s
+    )

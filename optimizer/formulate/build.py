@@ -38,7 +38,7 @@ def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formul
     Raises:
         Infeasible: if some row's bed types have no siphon kit that meets the flood goal.
     """
-    candidates, refused = bed_candidates(site, catalog)
+    candidates, refused = bed_candidates(site, catalog, allowed_pumps(site, catalog))
     _require_option_for_every_row(site, candidates, refused)
     plans = branch_plans(site, network, candidates)
     loads = loads_by_stretch(site, network, candidates, plans)

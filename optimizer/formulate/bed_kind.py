@@ -1,0 +1,127 @@
+"""One bed type with one siphon kit as a physical thing: its siphon, windows, target and weight."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from optimizer.formulate.siphon_parts import Siphon, siphon_in
+from optimizer.physics.band import Band
+from optimizer.physics.bed import SiphonBed
+from optimizer.physics.loads import floor_pressure_pa, load_per_support_n, wet_mass_kg
+from optimizer.physics.window import inflow_window
+from optimizer.records.design import BedKind, Window
+from optimizer.records.parts import Catalog, Kit
+from optimizer.records.site import BedType, Site
+
+EMPTY = Window(0.0, 0.0)
+ROBUSTNESS = ("nominal", "most", "whole")
+
+
+@dataclass(frozen=True)
+class FittedBed:
+    """A bed type with a kit fitted, before an inflow is chosen.
+
+    ``windows`` is by robustness; ``target`` is the inflows that meet the flood goal.
+    """
+
+    bed_type: BedType
+    kit: Kit
+    siphon: Siphon
+    bed: SiphonBed
+    start_froude: Band
+    stop_ratio: Band
+    porosity: Band
+    windows: Mapping[str, Window]
+    target: Window
+
+
+def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> FittedBed:
+    """Fit a kit into a bed type and find the inflows it works at.
+
+    Coefficients the grower measured take the place of the catalog's.
+
+    Raises:
+        NoSuchSiphon: if the kit cannot be built into the container.
+    """
+    container, known = catalog.containers[bed_type.container], site.coefficients
+    siphon = siphon_in(
+        bed_type,
+        container,
+        kit,
+        known.turn_loss or kit.turn_loss,
+        catalog,
+        site.goals.water_temperature_c,
+    )
+    porosity = known.porosity or catalog.media[bed_type.medium].porosity
+    start, stop = known.start_froude or kit.start_froude, known.stop_ratio or kit.stop_ratio
+    bed = SiphonBed(
+        area_m2=container.length_m * container.width_m,
+        porosity=porosity.nominal,
+        drain_level_m=siphon.drain_level_m,
+        crest_level_m=siphon.crest_level_m,
+        bore_m=siphon.parts.standpipe_bore_m,
+        outlet_level_m=siphon.outlet_level_m,
+        loss_coefficient=siphon.loss_coefficient.nominal,
+        start_froude=start.nominal,
+        stop_ratio=stop.nominal,
+        mouth_diameter_m=siphon.parts.rim_diameter_m,
+    )
+    windows = {
+        name: _window(inflow_window(bed, start, stop, siphon.loss_coefficient, name))
+        for name in ROBUSTNESS
+    }
+    goals = site.goals
+    target = bed.inflow_interval(goals.floods_per_hour_least, goals.floods_per_hour_most)
+    return FittedBed(bed_type, kit, siphon, bed, start, stop, porosity, windows, _window(target))
+
+
+def medium_m3(bed_type: BedType, catalog: Catalog) -> float:
+    """Return the medium one bed takes, filled to its rim."""
+    container = catalog.containers[bed_type.container]
+    return container.length_m * container.width_m * container.depth_m
+
+
+def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind:
+    """Return the design record of a fitted bed at a chosen inflow."""
+    bed_type, bed = fitted.bed_type, fitted.bed
+    container = catalog.containers[bed_type.container]
+    medium, stand = catalog.media[bed_type.medium], catalog.stands[bed_type.stand]
+    mass = wet_mass_kg(
+        container.empty_mass_kg, medium_m3(bed_type, catalog), medium.wet_density_kg_m3
+    )
+    load = load_per_support_n(mass, stand.supports)
+    return BedKind(
+        id=bed_type.id,
+        label=bed_type.id,
+        container=container.label,
+        medium=medium.label,
+        stand=stand.label,
+        kit=fitted.kit.id,
+        kit_label=fitted.kit.label,
+        length_m=container.length_m,
+        width_m=container.width_m,
+        depth_m=container.depth_m,
+        area_m2=bed.area_m2,
+        siphon=bed,
+        parts=fitted.siphon.parts,
+        start_froude=fitted.start_froude,
+        stop_ratio=fitted.stop_ratio,
+        loss_coefficient=fitted.siphon.loss_coefficient,
+        porosity=fitted.porosity,
+        windows=dict(fitted.windows),
+        target=fitted.target,
+        inflow_m3_s=inflow_m3_s,
+        floods_per_hour=bed.floods_per_hour(inflow_m3_s),
+        held_m3=bed.held_m3,
+        wet_mass_kg=mass,
+        stand_height_m=stand.height_m,
+        supports=stand.supports,
+        load_per_support_n=load,
+        floor_pressure_pa=floor_pressure_pa(load, stand.foot_area_m2),
+        stand_capacity_kg=stand.capacity_kg,
+    )
+
+
+def _window(pair: tuple[float, float] | None) -> Window:
+    return Window(*pair) if pair else EMPTY
