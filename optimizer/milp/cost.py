@@ -1,0 +1,25 @@
+"""What is minimised: everything bought and the present worth of what running costs."""
+
+from __future__ import annotations
+
+from optimizer.milp.modeling import Model, Row, Term, linear
+from optimizer.milp.tables import Tables
+
+IN_WORDS = """Least cost in cents: beds, pipe, pump, sump, present worth of energy, and what no
+decision moves.
+
+```
+sum(p) cost(p) plan[p] + sum(s, u, j) cost(u, j) build[s, u, j] + sum(p) cost(p) pump[p]
+    + sum(p, w, f) running(p, w, f) pump_duty[p, w, f] + sum(k) cost(k) sump[k] + fixed
+```"""
+
+
+def total_cost(model: Model, tables: Tables) -> Row:
+    """The cost of a design in cents, as one linear expression."""
+    problem = tables.problem
+    terms: list[Term] = [(p.cost_cents, model.plan[p.id]) for p in problem.plans]
+    terms += [(b.cost_cents, model.build[key]) for key, b in tables.build.items()]
+    terms += [(p.cost_cents, model.pump[p.id]) for p in problem.pumps]
+    terms += [(d.running_cents, model.pump_duty[key]) for key, d in tables.pump_duty.items()]
+    terms += [(k.cost_cents, model.sump[k.id]) for k in problem.sumps]
+    return linear(terms, problem.fixed_cents)

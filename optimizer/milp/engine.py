@@ -1,0 +1,216 @@
+"""The solver behind one function: settings in, an outcome in plain words out.
+
+It is run in a thread of its own while the calling thread waits, so that Ctrl-C and a timer are
+served at once and the best answer so far survives both. Nothing is written to the console, also
+not the banner that the solver prints when first loaded.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+import math
+import signal
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+from pyomo.contrib.solver.solvers.highs import Highs
+
+from optimizer.errors import SolverFailed
+from optimizer.milp.modeling import Handle, Model
+
+TICK_S = 0.1
+THREADS = 1  # one thread: the same answer on every machine
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How far and how long to search.
+
+    Attributes:
+        gap: stop at this relative gap between cost and bound.
+        absolute_gap: or at this gap in units of the objective.
+        time_limit_s: or after this time; None for no limit.
+        seed: the solver's random seed.
+    """
+
+    gap: float = 1e-4
+    absolute_gap: float = 1e-6
+    time_limit_s: float | None = None
+    seed: int = 0
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How a running search stands. ``best`` is None while looking for a first answer."""
+
+    seconds: float
+    best: float | None
+    bound: float | None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a search ended: optimal, stopped, infeasible or failed.
+
+    ``found`` says whether the model's variables hold an answer; ``bound`` may be -inf.
+    """
+
+    ended: str
+    found: bool
+    bound: float
+    detail: str
+
+
+@dataclass
+class Watch:
+    """What a running search shares with the thread that waits for it."""
+
+    stop: threading.Event
+    progress: Callable[[Progress], None] | None = None
+    started: float = field(default_factory=time.perf_counter)
+    best: float | None = None
+    bound: float | None = None
+
+    def heard(self, event: Handle) -> None:
+        """Take the solver's figures, and stop it where asked."""
+        self.best = _finite(event.data_out.mip_primal_bound)
+        self.bound = _finite(event.data_out.mip_dual_bound)
+        if self.stop.is_set():
+            event.interrupt()
+
+    def tell(self) -> None:
+        """Pass the figures on."""
+        if self.progress is not None:
+            self.progress(Progress(time.perf_counter() - self.started, self.best, self.bound))
+
+
+def search(model: Model, settings: Settings, watch: Watch) -> Outcome:
+    """Minimise a model and load the best answer found into its variables.
+
+    Args:
+        model: the model.
+        settings: how far and how long to search.
+        watch: set ``watch.stop`` from any thread to keep the best so far.
+    """
+    solver = _watched(watch)
+    with _no_complaints(), _ctrl_c_sets(watch.stop):
+        result = solver.solve(
+            model,
+            load_solutions=False,
+            raise_exception_on_nonoptimal_result=False,
+            rel_gap=settings.gap,
+            abs_gap=settings.absolute_gap,
+            time_limit=settings.time_limit_s,
+            threads=THREADS,
+            solver_options={"random_seed": settings.seed, "output_flag": False},
+        )
+    found = result.incumbent_objective is not None
+    if found:
+        result.solution_loader.load_vars()
+    bound = -math.inf if result.objective_bound is None else float(result.objective_bound)
+    return Outcome(_ended(solver), found, bound, str(result.termination_condition))
+
+
+class _QuietHighs(Highs):  # type: ignore[misc]  # the base has no types
+    """The solver run in a thread, without a console, watched by ``watch``."""
+
+    watch: Watch
+
+    def _solve(self) -> Handle:
+        config, highs = self._active_config, self._solver_model
+        wanted = {
+            "threads": config.threads,
+            "time_limit": config.time_limit,
+            "mip_rel_gap": config.rel_gap,
+            "mip_abs_gap": config.abs_gap,
+            **config.solver_options,
+        }
+        for name, value in wanted.items():
+            if value is not None:
+                highs.setOptionValue(name, value)
+        highs.cbMipInterrupt += self.watch.heard
+        _run_aside(highs, self.watch)
+        return self._postsolve(io.StringIO())
+
+
+def _watched(watch: Watch) -> _QuietHighs:
+    solver = _QuietHighs()
+    solver.watch = watch
+    return solver
+
+
+def _run_aside(highs: Handle, watch: Watch) -> None:
+    runner = threading.Thread(target=highs.run, daemon=True)
+    runner.start()
+    try:
+        while runner.is_alive():
+            runner.join(TICK_S)
+            watch.tell()
+    finally:
+        if runner.is_alive():
+            watch.stop.set()
+            runner.join()
+
+
+ENDINGS = {
+    "kOptimal": "optimal",
+    "kInfeasible": "infeasible",
+    "kTimeLimit": "stopped",
+    "kInterrupt": "stopped",
+    "kIterationLimit": "stopped",
+    "kSolutionLimit": "stopped",
+}
+
+
+def _ended(solver: _QuietHighs) -> str:
+    """Map the solver's own status to one of ours; any status not listed is a failure."""
+    return ENDINGS.get(solver._solver_model.getModelStatus().name, "failed")
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+@contextmanager
+def _no_complaints() -> Iterator[None]:
+    """Keep the modelling library from logging about statuses we map ourselves."""
+    log = logging.getLogger("pyomo.contrib.solver.solvers.highs")
+    level = log.level
+    log.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        log.setLevel(level)
+
+
+@contextmanager
+def _ctrl_c_sets(stop: threading.Event) -> Iterator[None]:
+    """Let the first Ctrl-C ask for the best so far; a second one acts as before."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    earlier = signal.getsignal(signal.SIGINT)
+
+    def ask(_number: int, _frame: object) -> None:
+        stop.set()
+        signal.signal(signal.SIGINT, earlier)
+
+    signal.signal(signal.SIGINT, ask)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, earlier)
+
+
+def demand_an_answer(outcome: Outcome) -> None:
+    """Refuse an outcome without an answer.
+
+    Raises:
+        SolverFailed: where there is none.
+    """
+    if not outcome.found:
+        raise SolverFailed(f"The solver {outcome.ended} before a first design ({outcome.detail}).")

@@ -1,0 +1,171 @@
+"""Why no design exists, and the least single change that would allow one.
+
+One requirement at a time is allowed to give way by a shared amount, everything else is kept, and
+the least such amount is found. Cost plays no part.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from optimizer.errors import Infeasible, Remedy
+from optimizer.milp.engine import Settings, Watch, search
+from optimizer.milp.model import build_model
+from optimizer.milp.modeling import Variable, amount, linear, loosen, minimise
+from optimizer.records.problem import DesignProblem, Requirements
+
+SEARCH = Settings(gap=1e-6, absolute_gap=1e-7, time_limit_s=30.0)
+NOTHING = 1e-6  # an amount below this gives no way
+LITRES = 1000.0
+
+
+@dataclass(frozen=True)
+class Give:
+    """One requirement that could give way.
+
+    Attributes:
+        key: what callers use to put it in their own words.
+        family: the family whose rows give way.
+        sign: +1 adds the amount to the row's left side, -1 takes it away.
+        words: the requirement in plain words.
+        change: the sentence for an amount.
+    """
+
+    key: str
+    family: str
+    sign: float
+    words: str
+    change: Callable[[float, Requirements], str]
+
+
+def _up(value: float, step: float) -> float:
+    """Round up to a step, forgiving what the solver may err by."""
+    return math.ceil(value / step - NOTHING / step) * step
+
+
+def _more_head(extra: float, _: Requirements) -> str:
+    return f"a pump that gives at least {_up(extra, 0.01):.2f} m more head at the same flow."
+
+
+def _fewer_beds(less: float, limits: Requirements) -> str:
+    most = math.floor(limits.beds_least - less + NOTHING)
+    return f"ask for at most {most} bed{'' if most == 1 else 's'} instead of {limits.beds_least}."
+
+
+def _less_area(less: float, limits: Requirements) -> str:
+    most = math.floor((limits.area_least_m2 - less + NOTHING) / 0.01) * 0.01
+    return (
+        f"ask for at most {most:.2f} m2 of growing area instead of {limits.area_least_m2:.2f} m2."
+    )
+
+
+def _more_working(extra: float, _: Requirements) -> str:
+    return (
+        f"a sump that holds at least {_up(extra * LITRES, 1.0):.0f} L more "
+        "between its running levels."
+    )
+
+
+def _more_spare(extra: float, _: Requirements) -> str:
+    return (
+        f"a sump with at least {_up(extra * LITRES, 1.0):.0f} L more room "
+        "between its high level and the freeboard."
+    )
+
+
+GIVES = (
+    Give("head", "pump_gives_the_head", -1.0, "the head the pump must give", _more_head),
+    Give("beds", "enough_beds", 1.0, "the number of beds asked for", _fewer_beds),
+    Give("area", "enough_area", 1.0, "the growing area asked for", _less_area),
+    Give("sump", "sump_holds_all_beds", -1.0, "the sump must hold all beds at once", _more_working),
+    Give(
+        "power_cut", "power_cut_fits", -1.0, "a power cut must not overflow the sump", _more_spare
+    ),
+)
+
+
+def what_is_missing(problem: DesignProblem) -> tuple[str, ...]:
+    """Sentences on choices the problem leaves empty; no search is needed to see them."""
+    parts = {
+        "No branch has a plan: no place for a bed is left.": problem.plans,
+        "No stretch of supply pipe is left.": problem.stretches,
+        "No sump level band is left.": problem.bands,
+        "No pump is left to choose from.": problem.pumps,
+        "No sump is left to choose from.": problem.sumps,
+        "No pump gives any of the total flows the beds may need.": problem.pump_duties,
+    }
+    found = [sentence for sentence, rows in parts.items() if not rows]
+    if problem.requirements.beds_least > 0 and not problem.options:
+        found.append("No bed type has a siphon kit whose inflow meets the flood goal.")
+    return tuple(found)
+
+
+def explain(problem: DesignProblem, words: Mapping[str, str] | None = None) -> Infeasible:
+    """Say why a problem has no design.
+
+    Args:
+        problem: a problem without a design.
+        words: the caller's words for a requirement, by key: head, beds, area, sump, power_cut.
+
+    Returns:
+        The exception to raise: the clash as a sentence, and for each requirement that alone could
+        give way the least change. Without such a requirement the clash names those that must give
+        way together, or says that none of them helps. A change is rounded so that it suffices.
+    """
+    missing = what_is_missing(problem)
+    if missing:
+        return Infeasible(" ".join(missing))
+    spoken = words or {}
+    remedies = [
+        Remedy(_spoken(give, spoken), give.change(least[give.key], problem.requirements))
+        for give in GIVES
+        if (least := _least(problem, (give,))) and least[give.key] > NOTHING
+    ]
+    if remedies:
+        return Infeasible(_clash([r.requirement for r in remedies]), remedies)
+    return Infeasible(_without_single_change(problem, spoken))
+
+
+def _spoken(give: Give, words: Mapping[str, str]) -> str:
+    return words.get(give.key, give.words)
+
+
+def _clash(names: list[str]) -> str:
+    if len(names) == 1:
+        return f"No design meets every requirement; what stands in the way: {names[0]}."
+    return f"These requirements clash: {', '.join(names[:-1])} and {names[-1]}."
+
+
+def _without_single_change(problem: DesignProblem, words: Mapping[str, str]) -> str:
+    together = _least(problem, GIVES) or {}
+    needed = [
+        f"{_spoken(give, words)} ({give.change(together[give.key], problem.requirements)[:-1]})"
+        for give in GIVES
+        if together.get(give.key, 0.0) > NOTHING
+    ]
+    if needed:
+        return "No single change allows a design. Together these do: " + "; ".join(needed) + "."
+    return (
+        "No design exists, whatever head, beds, area or sump volume would give way: no pump duty "
+        "meets a total flow the beds can take, or no allowed pipe carries it and bears the pump."
+    )
+
+
+def _least(problem: DesignProblem, gives: tuple[Give, ...]) -> dict[str, float] | None:
+    """The least amounts by which the given requirements give way, or None if that is no help."""
+    model = build_model(problem)
+    amounts: dict[str, Variable] = {}
+    for give in gives:
+        loosened = loosen(model, give.family, give.sign)
+        if loosened is not None:
+            amounts[give.key] = loosened
+    if not amounts:
+        return None
+    minimise(model, linear((1.0, v) for v in amounts.values()))
+    outcome = search(model, SEARCH, Watch(threading.Event()))
+    if outcome.ended != "optimal":
+        return None
+    return {key: amount(variable) for key, variable in amounts.items()}

@@ -1,0 +1,117 @@
+"""From solved variables to ids, with the cost and the heads computed again from the parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from optimizer.errors import SolverFailed
+from optimizer.milp.modeling import Model, Variable, amount
+from optimizer.milp.tables import PUMP_NODE, Tables
+
+BINARY_TOLERANCE = 1e-5  # a yes-or-no variable further from 0 and 1 than this is refused
+HEAD_TOLERANCE_M = 1e-5  # heads recomputed from the parts may miss a limit by this much
+
+
+@dataclass(frozen=True)
+class Picked:
+    """What was picked, by id, with nothing of the solver left in it."""
+
+    plans: Mapping[str, str]
+    builds: Mapping[str, tuple[str, str]]
+    pump: str
+    sump: str
+    band: str
+
+
+def picked(model: Model, tables: Tables) -> Picked:
+    """Read the picks off a solved model.
+
+    Raises:
+        SolverFailed: where a yes-or-no variable is neither, or the picks contradict each other.
+    """
+    problem = tables.problem
+    plans = {
+        branch: _only((p.id for p in plans if _yes(model.plan[p.id])), f"plan of {branch}")
+        for branch, plans in tables.plans_of_branch.items()
+    }
+    return Picked(
+        plans,
+        _builds(model, tables, _duties(model, tables, plans)),
+        _only((p.id for p in problem.pumps if _yes(model.pump[p.id])), "pump"),
+        _only((k.id for k in problem.sumps if _yes(model.sump[k.id])), "sump"),
+        _only((w.id for w in problem.bands if _yes(model.band[w.id])), "band"),
+    )
+
+
+def _duties(model: Model, tables: Tables, plans: Mapping[str, str]) -> dict[str, str]:
+    """Every stretch that is built, with the duty it carries."""
+    by_id = {p.id: p for p in tables.problem.plans}
+    duties = {s: u for plan in plans.values() for s, u in by_id[plan].duties.items()}
+    for stretch in tables.shared:
+        for u in stretch.duties:
+            if _yes(model.carries[stretch.id, u.id]):
+                duties[stretch.id] = u.id
+    return {s: duties[s] for s in tables.stretch if s in duties}
+
+
+def _builds(model: Model, tables: Tables, duties: Mapping[str, str]) -> dict[str, tuple[str, str]]:
+    chosen: dict[str, tuple[str, str]] = {}
+    for s, u in duties.items():
+        reached = [j for j in tables.stretch[s].builds if _yes(model.at_least[s, j])]
+        if not reached or (s, u, reached[-1]) not in tables.build:
+            raise SolverFailed(f"The solver left stretch {s} without a build.")
+        chosen[s] = (u, reached[-1])
+    return chosen
+
+
+def cost_cents(pick: Picked, tables: Tables) -> int:
+    """The cost of a pick, added up from its parts in whole cents."""
+    problem = tables.problem
+    duty = tables.pump_duty[pick.pump, pick.band, _total_flow(pick, tables)]
+    parts = [p.cost_cents for p in problem.plans if pick.plans.get(p.branch) == p.id]
+    parts += [tables.build[s, u, j].cost_cents for s, (u, j) in pick.builds.items()]
+    parts += [p.cost_cents for p in problem.pumps if p.id == pick.pump]
+    parts += [k.cost_cents for k in problem.sumps if k.id == pick.sump]
+    return sum(parts) + duty.running_cents + problem.fixed_cents
+
+
+def heads_m(pick: Picked, tables: Tables) -> dict[str, float]:
+    """The head at every node with water: what the pump gives, less what the builds lose.
+
+    Raises:
+        SolverFailed: where an outlet is missed by more than ``HEAD_TOLERANCE_M``.
+    """
+    duty = tables.pump_duty[pick.pump, pick.band, _total_flow(pick, tables)]
+    heads = {PUMP_NODE: duty.head_m}
+    for stretch in tables.problem.stretches:
+        if stretch.id in pick.builds and stretch.tail in heads:
+            u, j = pick.builds[stretch.id]
+            heads[stretch.head] = heads[stretch.tail] - tables.build[stretch.id, u, j].loss_m
+            _demand_head(heads[stretch.head], tables.duty[stretch.id, u].outlet_level_m, stretch.id)
+    return heads
+
+
+def _demand_head(head_m: float, level_m: float | None, stretch: str) -> None:
+    if head_m < (level_m or 0.0) - HEAD_TOLERANCE_M:
+        raise SolverFailed(f"The solver's answer misses the outlet of stretch {stretch}.")
+
+
+def _total_flow(pick: Picked, tables: Tables) -> int:
+    if tables.root.id not in pick.builds:
+        raise SolverFailed("The solver left the pump without a first stretch.")
+    return tables.duty[tables.root.id, pick.builds[tables.root.id][0]].flow_steps
+
+
+def _yes(variable: Variable) -> bool:
+    value = amount(variable)
+    if abs(value - round(value)) > BINARY_TOLERANCE:
+        raise SolverFailed(f"The solver returned {value} for a yes-or-no variable.")
+    return round(value) == 1
+
+
+def _only(ids: Iterable[str], what: str) -> str:
+    found = list(ids)
+    if len(found) != 1:
+        raise SolverFailed(f"The solver chose {len(found)} of one {what}.")
+    return found[0]

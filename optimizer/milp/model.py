@@ -1,0 +1,69 @@
+"""The complete program, as a table of contents."""
+
+from __future__ import annotations
+
+from optimizer.milp import cost, pipes, plans, pumps, sump
+from optimizer.milp.family import maths_page
+from optimizer.milp.modeling import Model, minimise, new_model
+from optimizer.milp.tables import Tables
+from optimizer.milp.variables import VARIABLES, add_variables
+from optimizer.records.problem import DesignProblem
+
+FAMILIES = (
+    # what is grown where
+    plans.one_plan_per_branch,
+    plans.one_option_per_bed_type,
+    plans.plan_needs_its_option,
+    plans.enough_beds,
+    plans.enough_area,
+    # what the pipes carry and how they are built
+    pipes.plan_sets_the_duty,
+    pipes.one_duty_per_shared_stretch,
+    pipes.shared_flow_adds_up,
+    pipes.water_comes_from_upstream,
+    pipes.one_build_per_carried_duty,
+    pipes.build_is_the_dearest_reached,
+    pipes.builds_are_nested,
+    # what drives the water
+    pumps.one_pump,
+    pumps.bought_pump_has_a_duty,
+    pumps.pump_runs_in_the_band,
+    pumps.pump_meets_total_flow,
+    pumps.pump_gives_the_head,
+    # where the head goes
+    pipes.head_falls_along_a_stretch,
+    pipes.outlet_is_reached,
+    pipes.drift_is_held,
+    pipes.pipe_bears_shut_off,
+    # what the sump holds
+    sump.one_sump,
+    sump.sump_shares_the_band,
+    sump.sump_holds_all_beds,
+    sump.power_cut_fits,
+)
+
+
+def build_model(problem: DesignProblem) -> Model:
+    """The complete program of a problem: every decision a variable, every rule a family of rows.
+
+    Args:
+        problem: the decision problem; it must have plans, pumps, sumps and one first stretch.
+
+    Returns:
+        A ``pyomo.environ.ConcreteModel`` that minimises cost in cents.
+
+    Raises:
+        ValueError: where the problem's ids do not fit together.
+    """
+    tables = Tables(problem)
+    model = new_model("complete")
+    add_variables(model, tables)
+    for made in FAMILIES:
+        made.add_to(model, tables)
+    minimise(model, cost.total_cost(model, tables))
+    return model
+
+
+def maths_of_the_program() -> str:
+    """The text of ``docs/maths.md``."""
+    return maths_page(VARIABLES, FAMILIES, cost.IN_WORDS)

@@ -1,0 +1,87 @@
+"""Solve the complete program: a Choice with its proof, or the reason why there is none."""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable, Mapping
+
+from optimizer.errors import SolverFailed
+from optimizer.milp.engine import Outcome, Progress, Settings, Watch, demand_an_answer, search
+from optimizer.milp.explain import explain, what_is_missing
+from optimizer.milp.extract import cost_cents, heads_m, picked
+from optimizer.milp.model import build_model
+from optimizer.milp.modeling import Model
+from optimizer.milp.tables import Tables
+from optimizer.records.problem import Choice, DesignProblem, SolveRecord
+
+FORMULATION = "complete"
+LESS_THAN_A_CENT = 0.5  # costs are whole cents: a gap below one cent is no gap
+BOUND_ROUNDING_CENTS = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
+
+
+def solve_complete(
+    problem: DesignProblem,
+    *,
+    gap: float = 1e-4,
+    time_limit_s: float | None = None,
+    seed: int = 0,
+    progress: Callable[[Progress], None] | None = None,
+    stop: threading.Event | None = None,
+    words: Mapping[str, str] | None = None,
+) -> Choice:
+    """Find a least-cost design with the complete program.
+
+    A run that is stopped (time limit, Ctrl-C or ``stop``) returns its best design so far with the
+    status "stopped" and the gap it reached; such an answer is not reproducible. A run that ends
+    by itself gives the same answer for the same problem and seed.
+
+    Args:
+        problem: the decision problem.
+        gap: relative gap at which to stop; 0 for a full proof.
+        time_limit_s: time limit in seconds, or None.
+        seed: the solver's random seed.
+        progress: called about ten times a second from the calling thread.
+        stop: set it from any thread to keep the best so far.
+        words: the grower's words for requirements, for :func:`explain`.
+
+    Returns:
+        The choice, its cost added up again in whole cents, and a bound that is never above it.
+
+    Raises:
+        Infeasible: where no design exists, with the least changes that would allow one.
+        SolverFailed: where the solver stopped without a design, or its answer does not hold.
+        ValueError: where the problem's ids do not fit together.
+    """
+    missing = what_is_missing(problem)
+    if missing:
+        raise explain(problem, words)
+    started = time.perf_counter()
+    model = build_model(problem)
+    settings = Settings(gap, LESS_THAN_A_CENT, time_limit_s, seed)
+    outcome = search(model, settings, Watch(stop or threading.Event(), progress))
+    if outcome.ended == "infeasible":
+        raise explain(problem, words)
+    if outcome.ended == "failed":
+        raise SolverFailed(f"The solver failed: {outcome.detail}.")
+    demand_an_answer(outcome)
+    return _choice(model, problem, outcome, started)
+
+
+def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: float) -> Choice:
+    tables = Tables(problem)
+    pick = picked(model, tables)
+    cost = cost_cents(pick, tables)
+    record = SolveRecord(
+        FORMULATION, outcome.ended, cost, _bound(outcome, cost), time.perf_counter() - started
+    )
+    heads = heads_m(pick, tables)
+    return Choice(pick.plans, pick.builds, heads, pick.pump, pick.sump, pick.band, record)
+
+
+def _bound(outcome: Outcome, cost: int) -> float:
+    """The solver's bound rounded up to the whole cent every cost must be, and never above cost."""
+    if not math.isfinite(outcome.bound):
+        return outcome.bound
+    return float(min(cost, math.ceil(outcome.bound - BOUND_ROUNDING_CENTS)))
