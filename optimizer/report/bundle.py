@@ -10,6 +10,7 @@ import contextlib
 import os
 import re
 import sys
+from importlib.metadata import version
 from pathlib import Path
 
 import altair as alt
@@ -23,7 +24,7 @@ _WHOLE = "\n/* floodwright: whole */\n"
 
 def javascript_bundle() -> str:
     """Return the bundle; it sets ``globalThis.floodwrightDraw(element, spec, options)``."""
-    path = cache_folder() / f"charts-{vl_convert.__version__}-{vega_lite_version()}.js"
+    path = cache_folder() / f"charts-{version('vl-convert-python')}-{vega_lite_version()}.js"
     kept = _read(path)
     if kept is not None:
         return kept

@@ -102,9 +102,14 @@ def scale_bar_m(frame: Frame, units: str) -> float:
     return step * ten * max(n for n in (1, 2, 5) if n * ten <= room)
 
 
+def text_px(frame: Frame) -> float:
+    """Return the size of words on the plan."""
+    return 10.0 if frame.width_px < NARROW_BELOW_PX else 12.0
+
+
 def words_on_plan(design: Design, frame: Frame) -> list[Placed]:
     """Return every word on the plan, placed: beds first, then sump, levels, pipes."""
-    size = 10.0 if frame.width_px < NARROW_BELOW_PX else 11.0
+    size = text_px(frame)
     beds = place(_bed_labels(design, frame, size), [], frame.box)
     taken = [_bar_box(frame), *_bed_boxes(design, frame), *_pipe_boxes(design, frame)]
     rest = [

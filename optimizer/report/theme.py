@@ -28,7 +28,7 @@ WIDE_PX = 1040
 CHART_PX = 720
 NARROW_PX = 340
 
-Chart = alt.Chart | alt.LayerChart
+Chart = alt.Chart | alt.LayerChart | alt.FacetChart
 
 
 def config() -> dict[str, Any]:

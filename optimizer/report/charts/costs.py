@@ -17,7 +17,7 @@ def cost_frame(design: Design) -> pd.DataFrame:
     """Return cents by ``group`` and ``what``, the largest first within a group."""
     rows = [{"group": c.group, "what": c.what, "cents": c.cents} for c in design.costs]
     frame = pd.DataFrame(rows, columns=["group", "what", "cents"])
-    summed = frame.groupby(["group", "what"], as_index=False, sort=False)["cents"].sum()
+    summed = frame.groupby(["group", "what"], sort=False)[["cents"]].sum().reset_index()
     return summed.sort_values(["group", "cents"], ascending=[True, False], kind="stable")
 
 
@@ -38,7 +38,7 @@ def cost_chart(design: Design) -> theme.Chart:
         ),
         alt.Y("line:N", sort=list(frame["line"]), title=None),
     )
-    legend = alt.Legend(title=None, columns=2)
+    legend = alt.Legend(title=None)
     fills = alt.Scale(domain=list(GROUPS.values()), range=[theme.WATER, theme.CLAY_PALE])
     bars = base.mark_bar(stroke=theme.QUIET, strokeWidth=0.6, height=16).encode(
         alt.Fill("kind:N", scale=fills, legend=legend)

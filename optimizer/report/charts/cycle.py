@@ -70,8 +70,8 @@ def _drain_s(inflow: float, high: float, now: float, scale: float) -> float:
 
 def cycle_chart(design: Design, kind: BedKind) -> theme.Chart:
     """Return level against time over one flood of a bed kind, at the inflow set."""
-    reader, siphon = Reader(design.units), kind.siphon
-    frame = cycle_frame(siphon, kind.inflow_m3_s)
+    reader, siphon, inflow = Reader(design.units), kind.siphon, kind.inflow_m3_s
+    frame = cycle_frame(siphon, inflow)
     frame["minutes"] = frame["time_s"] / 60.0
     frame["level"] = frame["level_m"] / reader.unit("size").size
     top = 1.15 * reader.number("size", siphon.prime_level_m)
@@ -102,8 +102,8 @@ def cycle_chart(design: Design, kind: BedKind) -> theme.Chart:
         )
     )
     says = (
-        f"{kind.label}: one flood fills in {reader.text('minutes', siphon.fill_s(kind.inflow_m3_s))}"
-        f" and drains in {reader.text('minutes', siphon.drain_s(kind.inflow_m3_s))}."
+        f"{kind.label}: one flood fills in {reader.text('minutes', siphon.fill_s(inflow))}"
+        f" and drains in {reader.text('minutes', siphon.drain_s(inflow))}."
     )
     return theme.themed(alt.layer(*_marks(siphon, reader, x, y, last / 2.0), line), says, 220)
 
@@ -111,12 +111,12 @@ def cycle_chart(design: Design, kind: BedKind) -> theme.Chart:
 def _marks(siphon: SiphonBed, reader: Reader, x: alt.X, y: alt.Y, mid: float) -> list[alt.Chart]:
     """Draw the slots' top and the standpipe's rim as level lines, words where no curve runs."""
     places = (
-        ("top of the slots", siphon.drain_level_m, mid),
-        ("standpipe rim", siphon.crest_level_m, 0.35 * mid),
+        ("top of the slots", siphon.drain_level_m, 0.75 * mid),
+        ("standpipe rim", siphon.crest_level_m, 0.06 * mid),
     )
     size = reader.unit("size").size
     rows = [(f"{w}, {reader.text('size', h)}", h / size, m) for w, h, m in places]
     base = alt.Chart(pd.DataFrame(rows, columns=["words", "level", "minutes"])).encode(y)
     rule = base.mark_rule(stroke=theme.QUIET, strokeDash=[4, 4])
-    words = base.mark_text(align="center", dy=-8, color=theme.QUIET)
+    words = base.mark_text(align="left", dy=-8, color=theme.QUIET)
     return [rule, words.encode(x, alt.Text("words:N"))]

@@ -13,6 +13,7 @@ from optimizer.report.plan_layout import (
     frame_of,
     scale_bar_m,
     sump_corners,
+    text_px,
     words_on_plan,
 )
 from optimizer.report.scales import Reader
@@ -72,7 +73,7 @@ def _beds(design: Design, frame: Frame) -> alt.Chart:
     count = len(labels)
     fills = alt.Scale(domain=labels, range=[FILLS[i % len(FILLS)] for i in range(count)])
     dashes = alt.Scale(domain=labels, range=[DASHES[i % len(DASHES)] for i in range(count)])
-    return (
+    drawn: alt.Chart = (
         alt.Chart(pd.DataFrame(rows))
         .mark_line(interpolate="linear-closed", stroke=theme.QUIET, strokeWidth=1.2)
         .encode(
@@ -84,11 +85,12 @@ def _beds(design: Design, frame: Frame) -> alt.Chart:
             alt.Order("corner:Q"),
         )
     )
+    return drawn
 
 
 def _outline(corners: tuple[tuple[float, float], ...], frame: Frame) -> alt.Chart:
     rows = [{"corner": i, "x_m": x, "y_m": y} for i, (x, y) in enumerate(corners)]
-    return (
+    drawn: alt.Chart = (
         alt.Chart(pd.DataFrame(rows))
         .mark_line(
             interpolate="linear-closed",
@@ -99,6 +101,7 @@ def _outline(corners: tuple[tuple[float, float], ...], frame: Frame) -> alt.Char
         )
         .encode(_x(frame), _y(frame), alt.Order("corner:Q"))
     )
+    return drawn
 
 
 def _pipes(design: Design, frame: Frame) -> alt.Chart:
@@ -109,7 +112,7 @@ def _pipes(design: Design, frame: Frame) -> alt.Chart:
         for i, p in enumerate(s.points)
     ]
     width = alt.Scale(domain=list(PIPE_DOMAIN_M), range=list(PIPE_RANGE_PX), clamp=True, zero=False)
-    return (
+    drawn: alt.Chart = (
         alt.Chart(pd.DataFrame(rows))
         .mark_line(stroke=theme.WATER, strokeCap="butt", strokeJoin="round", opacity=0.9)
         .encode(
@@ -120,16 +123,18 @@ def _pipes(design: Design, frame: Frame) -> alt.Chart:
             alt.Order("point:Q"),
         )
     )
+    return drawn
 
 
 def _drops(design: Design, frame: Frame) -> alt.Chart:
     ends = {s.id: s.points[-1] for s in design.stretches if s.kind == "drop"}
     rows = [{"drop": key, "x_m": p[0], "y_m": p[1]} for key, p in ends.items()]
-    return (
+    drawn: alt.Chart = (
         alt.Chart(pd.DataFrame(rows, columns=["drop", "x_m", "y_m"]))
         .mark_point(shape="circle", size=26, filled=True, fill=theme.PAPER, stroke=theme.WATER)
         .encode(_x(frame), _y(frame))
     )
+    return drawn
 
 
 def _words(design: Design, frame: Frame) -> list[alt.Chart]:
@@ -137,7 +142,7 @@ def _words(design: Design, frame: Frame) -> list[alt.Chart]:
     for placed in words_on_plan(design, frame):
         x_m, y_m = frame.to_m(placed.x_px, placed.y_px)
         rows.append({"words": placed.words, "angle": placed.angle, "x_m": x_m, "y_m": y_m})
-    size = 10 if frame.width_px < 600 else 11
+    size = text_px(frame)
     base = alt.Chart(pd.DataFrame(rows, columns=["words", "angle", "x_m", "y_m"])).encode(
         _x(frame), _y(frame), alt.Text("words:N"), alt.Angle("angle:Q", scale=None)
     )

@@ -64,7 +64,7 @@ def _curve_chart(
     curve = alt.Chart(pd.DataFrame(line, columns=["flow", "value"])).encode(x, y)
     duty["flow"] = duty["flow_m3_s"] / reader.unit("flow").size
     shapes = alt.Scale(domain=list(LEVELS), range=list(SHAPES))
-    legend = alt.Legend(title="runs at", columns=3)
+    legend = alt.Legend(title="runs at")
     marks = (
         alt.Chart(duty)
         .mark_point(size=110, filled=True, fill=theme.CLAY, stroke=theme.PAPER, opacity=1)

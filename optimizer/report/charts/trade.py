@@ -68,12 +68,13 @@ def _bands(kind: BedKind, size: float, x: alt.X) -> alt.Chart:
     frame["flow"], frame["flow2"] = frame["low_m3_s"] / size, frame["high_m3_s"] / size
     names = list(frame["what"])
     fills = alt.Scale(domain=names, range=[theme.WATER_PALE, theme.CLAY_PALE])
-    legend = alt.Legend(title=None, columns=2, symbolType="square")
-    return (
+    legend = alt.Legend(title=None, symbolType="square")
+    drawn: alt.Chart = (
         alt.Chart(frame)
         .mark_rect(opacity=0.75)
         .encode(x, alt.X2("flow2:Q"), alt.Fill("what:N", scale=fills, legend=legend))
     )
+    return drawn
 
 
 def _ends(kind: BedKind, size: float, top: float, x: alt.X, y: alt.Y) -> list[alt.Chart]:

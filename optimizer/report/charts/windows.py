@@ -94,13 +94,14 @@ def _bars(frame: pd.DataFrame, reader: Reader) -> pd.DataFrame:
 
 def _band_layer(rows: pd.DataFrame, band: str, reader: Reader, y: alt.Y) -> alt.Chart:
     colours = alt.Scale(domain=list(BANDS.values()), range=list(COLOURS))
-    legend = alt.Legend(title="Starts and stops at", columns=3, symbolType="square")
+    legend = alt.Legend(title="Starts and stops at", symbolType="square")
     axis = alt.X("low:Q", title=f"inflow, {reader.name('flow')}", scale=alt.Scale(zero=True))
-    return (
+    drawn: alt.Chart = (
         alt.Chart(rows)
         .mark_bar(height=HEIGHTS_PX[band], stroke=theme.WATER, strokeWidth=0.6)
         .encode(axis, alt.X2("high:Q"), y, alt.Color("band:N", scale=colours, legend=legend))
     )
+    return drawn
 
 
 def _set_layers(frame: pd.DataFrame, reader: Reader, y: alt.Y) -> list[alt.Chart]:
