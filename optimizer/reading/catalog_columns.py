@@ -158,4 +158,6 @@ def _declaration(row: RawRow) -> Column | None:
         return None
     least, most = (value or 0.0 for value in bounds)
     must = required == "yes"
+    if not (must or default or kind == "text"):
+        return None
     return Column(table, name, kind, choices, unit, least, most, default, must, meaning)
