@@ -9,6 +9,7 @@ async function draw(figure) {
   const spec = JSON.parse(document.getElementById(small || box.dataset.spec).textContent);
   if (box.dataset.scale) spec.height = Math.round((width * spec.height) / spec.width);
   spec.width = width;
+  if (width < 480) spec.config.legend.columns = 1;
   await globalThis.floodwrightDraw(box, spec, { renderer: "svg", actions: false });
 }
 

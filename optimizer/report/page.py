@@ -56,11 +56,7 @@ def render_page(design: Design, check: CheckReport) -> str:
         charts=_charts(design, check),
         theme=theme,
         bundle=_script(javascript_bundle()),
-        narrow=_narrow_px,
     )
-
-
-_narrow_px = theme.NARROW_PX
 
 
 @cache
@@ -77,6 +73,7 @@ def _environment() -> Environment:
 def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
     currency = design.currency
     capital, total = words.capital_cents(design), words.total_cents(design)
+    watts = words.watts_sentence(design, check)
     return [
         ("What to buy", f"{words.beds_sentence(design)}. Pump: {words.pump_sentence(design)}."),
         (

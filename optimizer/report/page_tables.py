@@ -107,10 +107,20 @@ def windows_table(design: Design) -> Table:
     return _table("Start-stop windows", columns, rows, "set to")
 
 
+def _window(reader: Reader, low_m3_s: float, high_m3_s: float) -> str:
+    if not low_m3_s < high_m3_s:
+        return "no inflow is sure"
+    return reader.span("flow", low_m3_s, high_m3_s)
+
+
 def kind_table(kind: BedKind, design: Design) -> Table:
     """The sheet of one bed kind: loads and siphon parts to cut."""
     reader, parts = Reader(design.units), kind.parts
-    size = lambda value: reader.text("size", value)  # noqa: E731 - one word for one row each
+
+    def size(value_m: float) -> str:
+        return reader.text("size", value_m)
+
+    area = reader.text("section", parts.slot_area_m2)
     slots = f"{parts.slot_count} slots of {size(parts.slot_width_m)} by {size(parts.slot_height_m)}"
     rows = (
         ("container", f"{kind.container}, {size(kind.length_m)} by {size(kind.width_m)} inside"),
@@ -137,7 +147,7 @@ def kind_table(kind: BedKind, design: Design) -> Table:
         ("ring between bell and standpipe", reader.text("section", parts.annulus_area_m2)),
         (
             "slots at the bell's foot",
-            f"{slots}, {reader.text('section', parts.slot_area_m2)} in all",
+            f"{slots}, {area} in all",
         ),
         ("gravel guard", f"{parts.guard}, bore {size(parts.guard_bore_m)}"),
         ("hole for the bulkhead", f"{size(parts.bulkhead_hole_m)} across"),
