@@ -1,6 +1,7 @@
 """A user's folder laid over the shipped catalog."""
 
 import shutil
+from pathlib import Path
 
 import pytest
 
@@ -83,6 +84,13 @@ def test_spreadsheet_habits_are_accepted(tmp_path):
     text = "\ufeffprice , part,table,unit\r\n\r\n 12.5 , sump_1000 ,sumps,each\r\n,,,\r\n"
     (tmp_path / "prices.csv").write_bytes(text.encode())
     assert read_catalog(tmp_path).sumps["sump_1000"].price == 12.5
+
+
+def test_the_price_table_shown_in_the_docs_is_accepted(tmp_path):
+    page = (Path(__file__).parents[2] / "docs" / "catalog.md").read_text(encoding="utf-8")
+    table = page.split("```csv\n")[1].split("```")[0]
+    mine = read_catalog(write(tmp_path, "prices.csv", table))
+    assert (mine.pipes["sch40_1"].price_per_m, mine.pumps["pump_065w_mid"].price) == (1.85, 58.0)
 
 
 def test_files_that_are_not_csv_are_passed_over(tmp_path):
