@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING, ParamSpec
 
 import click
 
+from optimizer.errors import BadInput, Infeasible, SolverFailed
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -41,8 +43,6 @@ def guarded(verb: Callable[P, int]) -> Callable[P, None]:
 
     @wraps(verb)
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
-        from optimizer.errors import BadInput, Infeasible, SolverFailed
-
         try:
             code = verb(*args, **kwargs)
         except BadInput as error:
@@ -196,10 +196,8 @@ def _show(design: Design, check: CheckReport, files: list[Path], *, wants_json: 
         _console().print(summary(design, check, files))
 
 
-def _tell_bad_input(error: Exception, *, wants_json: bool) -> int:
-    from optimizer.errors import BadInput
-
-    problems = error.problems if isinstance(error, BadInput) else ()
+def _tell_bad_input(error: BadInput, *, wants_json: bool) -> int:
+    problems = error.problems
     if wants_json:
         found = [{"where": p.where, "what": p.what, "fix": p.fix} for p in problems]
         click.echo(json.dumps({"problems": found}, ensure_ascii=False))
@@ -211,19 +209,15 @@ def _tell_bad_input(error: Exception, *, wants_json: bool) -> int:
     return BAD_INPUT
 
 
-def _tell_infeasible(error: Exception, *, wants_json: bool) -> int:
-    from optimizer.errors import Infeasible
-
-    remedies = error.remedies if isinstance(error, Infeasible) else ()
-    clash = error.clash if isinstance(error, Infeasible) else str(error)
+def _tell_infeasible(error: Infeasible, *, wants_json: bool) -> int:
     if wants_json:
-        ways = [{"requirement": r.requirement, "change": r.change} for r in remedies]
-        click.echo(json.dumps({"clash": clash, "remedies": ways}, ensure_ascii=False))
+        ways = [{"requirement": r.requirement, "change": r.change} for r in error.remedies]
+        click.echo(json.dumps({"clash": error.clash, "remedies": ways}, ensure_ascii=False))
     else:
-        click.echo(f"No design meets every requirement.\n{clash}", err=True)
-        if remedies:
+        click.echo(f"No design meets every requirement.\n{error.clash}", err=True)
+        if error.remedies:
             click.echo("Any one of these would make it possible:", err=True)
-        for remedy in remedies:
+        for remedy in error.remedies:
             click.echo(f"  {remedy.requirement}: {remedy.change}", err=True)
     return NO
 
