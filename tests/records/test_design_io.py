@@ -1,0 +1,223 @@
+"""A design goes to JSON and comes back the same; a malformed file is told, never a traceback."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import json
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from optimizer.errors import BadInput
+from optimizer.records.design_io import (
+    SCHEMA,
+    design_from_dict,
+    design_to_dict,
+    design_to_text,
+    read_design,
+    write_design,
+)
+from tests.builders.make_design import make_design, make_design_of
+
+BASE = make_design()
+NAMES = st.text(st.characters(blacklist_categories=("Cs",)), max_size=12)
+SIZES = st.floats(1e-9, 1e9)
+LEVELS = st.floats(allow_nan=False, allow_infinity=False)
+JSON_LEAVES = st.one_of(st.none(), st.booleans(), st.integers(), LEVELS, NAMES)
+JSON_VALUES = st.recursive(
+    JSON_LEAVES, lambda v: st.lists(v, max_size=3) | st.dictionaries(NAMES, v, max_size=3)
+)
+
+
+@st.composite
+def designs(draw):
+    """The example with names, notes, sizes and levels drawn at random."""
+    stretches = tuple(
+        dataclasses.replace(
+            s,
+            length_m=draw(SIZES),
+            loss_m=draw(LEVELS),
+            points=tuple(draw(st.lists(st.tuples(LEVELS, LEVELS, LEVELS), min_size=1, max_size=3))),
+            row=draw(st.none() | NAMES),
+            standing=draw(st.booleans()),
+        )
+        for s in BASE.stretches[:2]
+    )
+    return dataclasses.replace(
+        BASE,
+        site=draw(NAMES),
+        stretches=(*stretches, *BASE.stretches[2:]),
+        sump=dataclasses.replace(BASE.sump, floor_level_m=draw(LEVELS)),
+        notes=tuple(draw(st.lists(NAMES, max_size=3))),
+        near_misses=(),
+        energy_price_per_kwh=draw(SIZES),
+        promise=dataclasses.replace(
+            BASE.promise, floods_per_hour_most=draw(st.none() | st.floats(0.1, 50.0))
+        ),
+    )
+
+
+def paths(value, path=()):
+    """Every place in plain JSON, as the keys that lead there."""
+    yield path
+    if isinstance(value, dict | list):
+        for key, each in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from paths(each, (*path, key))
+
+
+PATHS = list(paths(design_to_dict(BASE)))
+
+
+@settings(max_examples=40, deadline=None)
+@given(designs())
+def test_a_design_comes_back_from_json_as_it_went(design):
+    assert design_from_dict(json.loads(design_to_text(design))) == design
+
+
+def test_a_file_comes_back_as_it_was_written(tmp_path):
+    design = make_design_of(3, 4)
+    write_design(design, tmp_path / "design.json")
+    assert read_design(tmp_path / "design.json") == design
+
+
+def test_the_file_names_its_schema_and_is_the_same_byte_for_byte(tmp_path):
+    for name in ("one", "two"):
+        write_design(make_design(), tmp_path / name)
+    assert (tmp_path / "one").read_bytes() == (tmp_path / "two").read_bytes()
+    assert json.loads((tmp_path / "one").read_text())["schema"] == SCHEMA == "floodwright-design/1"
+
+
+def test_keys_are_sorted_and_no_time_is_told():
+    slow = dataclasses.replace(BASE, record=dataclasses.replace(BASE.record, seconds=12.5))
+    assert design_to_text(slow) == design_to_text(BASE)
+    assert design_from_dict(design_to_dict(slow)).record.seconds == 0.0
+    keys = list(json.loads(design_to_text(BASE)))
+    assert keys == sorted(keys)
+
+
+def test_names_in_any_script_stand_as_they_are_in_the_file(tmp_path):
+    write_design(dataclasses.replace(BASE, site="Gärtnerei 温室"), tmp_path / "design.json")
+    assert "Gärtnerei 温室" in (tmp_path / "design.json").read_text(encoding="utf-8")
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from(PATHS), JSON_VALUES)
+def test_any_value_anywhere_gives_a_design_or_bad_input(path, value):
+    plain = copy.deepcopy(design_to_dict(BASE))
+    if not path:
+        plain = value
+    else:
+        place = plain
+        for key in path[:-1]:
+            place = place[key]
+        place[path[-1]] = value
+    try:
+        again = design_from_dict(plain)
+    except BadInput as bad:
+        assert all(p.where and p.what and p.fix for p in bad.problems)
+    else:
+        # what was taken is what was read
+        assert design_to_dict(again) == plain
+
+
+def required(path):
+    """Whether a place is a field without a default: no list entry, no name of a window."""
+    with_default = {("notes",), ("near_misses",)}
+    if not path or isinstance(path[-1], int) or path in with_default or "windows" in path[:-1]:
+        return path[-2:-1] == ("most",)
+    return path[-1] != "material" and path[-2:] not in SIPHON_DEFAULTS
+
+
+SIPHON_DEFAULTS = {
+    ("siphon", name) for name in ("start_froude", "stop_ratio", "mouth_diameter_m", "rim_discharge")
+}
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from([path for path in PATHS if required(path)]))
+def test_a_missing_key_is_named(path):
+    plain = copy.deepcopy(design_to_dict(BASE))
+    place = plain
+    for key in path[:-1]:
+        place = place[key]
+    del place[path[-1]]
+    with pytest.raises(BadInput, match=path[-1]):
+        design_from_dict(plain)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "line 1, column 1: It is not JSON"),
+        ('{"schema": ', "It is not JSON"),
+        ("[1, 2]", "no braces around it"),
+        ("3", "no braces around it"),
+        ("{}", "It names no schema"),
+        ('{"schema": "floodwright-design/2"}', "reads 'floodwright-design/1' only"),
+        ('{"schema": "x", "schema": "y"}', "stands twice"),
+        ('{"schema": NaN}', "NaN is no number"),
+        ('{"schema": -Infinity}', "-Infinity is no number"),
+        ('{"schema": 1e999}', "1e999 is no number"),
+        ('{"schema": "floodwright-design/1"}', "It is missing"),
+        ("[" * 200_000, "nested too deep"),
+        ('{"a": ' * 200_000, "nested too deep"),
+    ],
+)
+def test_text_that_is_no_design_is_told_in_a_sentence(tmp_path, text, said):
+    path = tmp_path / "broken.json"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadInput) as bad:
+        read_design(path)
+    assert said in str(bad.value)
+    assert "broken.json" in str(bad.value)
+
+
+def test_a_file_that_is_not_there_or_no_text_is_told(tmp_path):
+    (tmp_path / "binary").write_bytes(b"\xff\xfe{}")
+    for name in ("absent", "binary", ".", "nul\0"):
+        with pytest.raises(BadInput):
+            read_design(tmp_path / name)
+
+
+def test_every_fault_is_told_at_once_with_its_place():
+    plain = design_to_dict(BASE)
+    plain["beds"][1]["valve_bore_m"] = "20 mm"
+    plain["pump"]["count"] = 1.5
+    del plain["sump"]["label"]
+    with pytest.raises(BadInput) as bad:
+        design_from_dict(plain, "a.json")
+    places = {problem.where for problem in bad.value.problems}
+    assert places == {"a.json, beds[1].valve_bore_m", "a.json, pump.count", "a.json, sump.label"}
+
+
+@pytest.mark.parametrize(
+    ("place", "key", "value"),
+    [
+        (("pump",), "heads_m", [1.0, 2.0, 3.0, 4.0, 5.0]),
+        (("pump",), "watts", []),
+        (("stretches", 0), "bore_m", 0.0),
+        (("stretches", 0), "roughness_m", 1.0),
+        (("stretches", 0), "points", []),
+        (("beds", 0), "valve_losses", []),
+        (("beds", 0), "kind", "nothing"),
+        (("beds", 0), "drop", "riser"),
+        (("beds", 0), "id", "bed_1_2"),
+        (("promise",), "robustness", "hopeful"),
+        (("promise",), "water_temperature_c", 140.0),
+        (("kinds", 0, "siphon"), "drain_level_m", 0.9),
+        (("kinds", 0, "porosity"), "low", 0.9),
+        (("sump",), "area_m2", -1.0),
+        (("beds", 0), "colour", "green"),
+        (("record",), "seconds", 3.0),
+    ],
+)
+def test_figures_that_cannot_be_are_refused(place, key, value):
+    plain = design_to_dict(BASE)
+    spot = plain
+    for step in place:
+        spot = spot[step]
+    spot[key] = value
+    with pytest.raises(BadInput):
+        design_from_dict(plain)

@@ -1,0 +1,98 @@
+"""The check passes what holds and catches each spoiled promise, that one and no other."""
+
+from __future__ import annotations
+
+import dataclasses
+import time
+
+import pytest
+
+from optimizer.errors import BadInput
+from optimizer.records.check import CheckReport
+from optimizer.simulate.check import check_design
+from optimizer.simulate.findings import at_least, at_most, near
+from tests.builders.make_design import make_design, make_design_of
+from tests.simulate.random_designs import random_design
+from tests.simulate.spoils import SPOILS
+from tests.tolerances import FORMULA
+
+REFUSED_BY_ITS_RECORD = {"drain level below the crest"}
+"""SiphonBed itself cannot be made with a drain level at or above its crest."""
+
+SLOWEST_S = 5.0
+"""Wall time for a thousand beds: measured 0.2 s alone; a busy machine gets a wide margin."""
+
+
+def failed(report: CheckReport) -> set[tuple[str, str]]:
+    return {(finding.subject, finding.promise) for finding in report.failures}
+
+
+def test_a_consistent_design_passes_every_finding():
+    report = check_design(make_design())
+    assert failed(report) == set()
+    assert report.passed
+
+
+@pytest.mark.parametrize("spoil", SPOILS, ids=lambda spoil: spoil.__name__)
+def test_a_spoiled_design_fails_by_exactly_the_right_findings(spoil):
+    design, expected = spoil()
+    assert failed(check_design(design)) == expected
+
+
+def test_every_promise_has_a_spoil_that_breaks_it():
+    broken = {promise for spoil in SPOILS for _, promise in spoil()[1]}
+    base = make_design()
+    promise = dataclasses.replace(base.promise, floods_per_hour_most=9.0)
+    made = {f.promise for f in check_design(dataclasses.replace(base, promise=promise)).findings}
+    unbroken = {
+        "duty inside its curve at the lowest level",
+        "duty inside its curve at the setting level",
+        "floods an hour not above at the target's low end",
+    }  # the same rule as another spoil breaks, at another level or end
+    assert made - broken == REFUSED_BY_ITS_RECORD | unbroken
+
+
+def test_the_report_tells_how_every_bed_runs_at_the_three_levels():
+    design = make_design()
+    report = check_design(design)
+    assert [run.bed for run in report.beds] == [bed.id for bed in design.beds]
+    for run in report.beds:
+        low, middle, high = run.inflow_m3_s
+        assert low < middle < high
+        # floods an hour are 3600 over filling plus draining
+        cycle_s = run.fill_s + run.drain_s
+        assert run.floods_per_hour[1] == pytest.approx(3600.0 / cycle_s, rel=FORMULA)
+    assert report.pump_flow_m3_s[1] == pytest.approx(
+        sum(run.inflow_m3_s[1] for run in report.beds), rel=FORMULA
+    )
+
+
+def test_a_network_with_rings_is_checked_like_a_tree():
+    # Losses are the example's, so only they, speeds and volumes may be off; the valves are set.
+    design, _ = random_design(3, 8, rings=2)
+    inflow = {f.passed for f in check_design(design).findings if "setting level" in f.promise}
+    assert inflow == {True}
+
+
+def test_a_thousand_beds_are_checked_in_good_time():
+    design = make_design_of(50, 20)
+    begin = time.perf_counter()
+    assert check_design(design).passed
+    assert time.perf_counter() - begin < SLOWEST_S
+
+
+def test_a_design_that_refers_to_parts_not_there_is_refused_whole():
+    design = make_design()
+    bed = dataclasses.replace(design.beds[0], kind="none_such", drop="nowhere")
+    with pytest.raises(BadInput) as refused:
+        check_design(dataclasses.replace(design, beds=(bed, *design.beds[1:])))
+    assert len(refused.value.problems) == 2
+
+
+def test_a_limit_has_no_tolerance_but_rounding():
+    assert at_most("x", "p", 1.0, 1.0 + 1e-12, "m").passed
+    assert not at_most("x", "p", 1.0, 1.0 + 1e-8, "m").passed
+    assert at_least("x", "p", 1.0, 1.0 - 1e-12, "m").passed
+    assert not at_least("x", "p", 1.0, 1.0 - 1e-8, "m").passed
+    assert not near("x", "p", 1.0, 1.0021, "m", tolerance=0.002).passed
+    assert not at_most("x", "p", 1.0, float("nan"), "m").passed
