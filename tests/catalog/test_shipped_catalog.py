@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from optimizer.physics.pressure import rating_at_temperature
+from optimizer.physics.pump import PumpCurve
+from optimizer.physics.valve import opening_for_loss
 from optimizer.reading.catalog import read_catalog, shipped_folder
 from optimizer.reading.catalog_frames import catalog_frames
 from tests.tolerances import EXACT, FORMULA
@@ -172,6 +174,22 @@ def test_pump_curves_start_at_no_flow_with_falling_head_and_rising_watts(catalog
         assert all(a < b for a, b in pairwise(pump.flows_m3_s))
         assert all(a > b > 0 for a, b in pairwise(pump.heads_m))
         assert all(a <= b for a, b in pairwise(pump.watts))
+
+
+def test_every_pump_gives_back_its_own_points_through_the_curve(catalog):
+    for pump in catalog.pumps.values():
+        curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts)
+        for flow, head, watts in zip(pump.flows_m3_s, pump.heads_m, pump.watts, strict=True):
+            assert curve.head_m(flow) == pytest.approx(head, rel=FORMULA)
+            assert curve.watts_at(flow) == pytest.approx(watts, rel=FORMULA)
+
+
+def test_every_valve_gives_back_its_own_openings_through_its_table(catalog):
+    for kind in ("ball", "gate", "diaphragm"):
+        valve = catalog.valves[f"{kind}_sch40_1"]
+        for opening, loss in zip(valve.openings, valve.losses, strict=True):
+            found = opening_for_loss(loss, valve.openings, valve.losses)
+            assert found == pytest.approx(opening, rel=FORMULA)
 
 
 def test_kits_cover_eight_us_and_seven_metric_sizes_in_three_styles(catalog):
