@@ -22,13 +22,11 @@ class FieldError(ValueError):
     Attributes:
         what: what was read and what was expected.
         fix: how to mend it.
-        key: the key below the place where it was found, if any.
     """
 
-    def __init__(self, what: str, fix: str, key: str | None = None) -> None:
+    def __init__(self, what: str, fix: str) -> None:
         self.what = what
         self.fix = fix
-        self.key = key
         super().__init__(what)
 
 

@@ -1,13 +1,14 @@
 """The keys of a site file, one class for each table. Values are SI once read.
 
-A key left out is None; its default stands in :mod:`optimizer.records.site`, once.
+A key left out is None; its default stands in :mod:`optimizer.records.site`, once. A rule between
+keys is checked at the later key, so that a fault elsewhere in the table does not hide it.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, field_validator
 
 from optimizer.reading import site_fields as field
 from optimizer.reading.nearest import choose_from, shown
@@ -54,12 +55,14 @@ class GoalTable(Table):
     valve_setting_error: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
     level_drift: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
 
-    @model_validator(mode="after")
-    def _floods_in_order(self) -> Self:
-        if self.floods_most is not None and self.floods_most < self.floods:
-            what = f"is {self.floods_most:g} per hour, below floods, {self.floods:g} per hour."
-            raise FieldError(what, "Raise floods_most or lower floods.", "floods_most")
-        return self
+    @field_validator("floods_most")
+    @classmethod
+    def _not_below_floods(cls, most: float | None, info: ValidationInfo) -> float | None:
+        least = info.data.get("floods")
+        if most is not None and least is not None and most < least:
+            what = f"is {most:g} per hour, below floods, {least:g} per hour."
+            raise FieldError(what, "Raise floods_most or lower floods.")
+        return most
 
 
 class SumpPlace(Table):
@@ -84,11 +87,13 @@ class KeepOutTable(Table):
     corner: Place = Field(alias="from")
     opposite: Place = Field(alias="to")
 
-    @model_validator(mode="after")
-    def _encloses_ground(self) -> Self:
-        if self.corner[0] == self.opposite[0] or self.corner[1] == self.opposite[1]:
-            raise FieldError("encloses no ground.", "Give two opposite corners.", "to")
-        return self
+    @field_validator("opposite")
+    @classmethod
+    def _encloses_ground(cls, opposite: Place, info: ValidationInfo) -> Place:
+        corner = info.data.get("corner")
+        if corner is not None and (corner[0] == opposite[0] or corner[1] == opposite[1]):
+            raise FieldError("encloses no ground.", "Give two opposite corners.")
+        return opposite
 
 
 class GroundTable(Table):
@@ -112,7 +117,10 @@ class BedTypeTable(Table):
     crest_below_rim: Annotated[float, field.measure("length", 0.005, 2.0)] | None = None
 
 
-def _towards(value: object, info: ValidationInfo) -> tuple[str | None, tuple[float, float]]:
+Towards = tuple[str | None, tuple[float, float]]
+
+
+def _towards(value: object, info: ValidationInfo) -> Towards:
     """Return a compass word with its direction, or no word and an end point."""
     if isinstance(value, str) and value in COMPASS:
         return value, COMPASS[value]
@@ -130,9 +138,9 @@ class RowTable(Table):
 
     name: Name
     start: Place
-    towards: Annotated[tuple[str | None, tuple[float, float]], PlainValidator(_towards)]
+    towards: Annotated[Towards, PlainValidator(_towards)]
     positions: Count
-    spacing: field.Spacing | None = None
+    spacing: field.Spacing | None = Field(default=None, validate_default=True)
     level: Level = 0.0
     bed_types: Annotated[list[Name], Field(min_length=1)] | None = None
     beds_least: CountOrNone | None = None
@@ -140,14 +148,21 @@ class RowTable(Table):
     standing_beds: CountOrNone = 0
     standing_type: Name | None = None
 
-    @model_validator(mode="after")
-    def _has_a_direction(self) -> Self:
-        if self.towards == (None, self.start):
-            raise FieldError("ends where it starts.", "Give another end point.", "towards")
-        if self.spacing is None and self.towards[0] is not None and self.positions > 1:
+    @field_validator("towards")
+    @classmethod
+    def _leaves_the_start(cls, towards: Towards, info: ValidationInfo) -> Towards:
+        if towards == (None, info.data.get("start")):
+            raise FieldError("ends where it starts.", "Give another end point.")
+        return towards
+
+    @field_validator("spacing")
+    @classmethod
+    def _is_there(cls, spacing: float | None, info: ValidationInfo) -> float | None:
+        by_word = info.data.get("towards", (None,))[0] is not None
+        if spacing is None and by_word and info.data.get("positions", 1) > 1:
             what = "key missing; expected the distance between bed centres."
-            raise FieldError(what, 'Add spacing = "1.5 m", or an end point.', "spacing")
-        return self
+            raise FieldError(what, 'Add spacing = "1.5 m", or an end point.')
+        return spacing
 
 
 class PositionTable(Table):
@@ -197,6 +212,7 @@ class StandingTable(Table):
 
 
 Ratio = Annotated[float, field.number(0.0, 100.0)]
+Share = Annotated[float, field.number(0.0, 1.0)]
 
 
 class CoefficientTable(Table):
@@ -207,31 +223,36 @@ class CoefficientTable(Table):
     high: Ratio | None = None
     origin: Name = Field(default="measured by the grower", alias="from")
 
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        low = self.value if self.low is None else self.low
-        high = self.value if self.high is None else self.high
-        if not low <= self.value <= high:
-            what = f"read low {low:g}, value {self.value:g}, high {high:g}, out of order."
-            raise FieldError(what, "Write them so that low <= value <= high.", "value")
-        return self
+    @field_validator("low")
+    @classmethod
+    def _not_above_value(cls, low: float | None, info: ValidationInfo) -> float | None:
+        if low is not None and low > info.data.get("value", low):
+            raise FieldError(f"read {low:g}, above value.", "Write low <= value <= high.")
+        return low
+
+    @field_validator("high")
+    @classmethod
+    def _not_below_value(cls, high: float | None, info: ValidationInfo) -> float | None:
+        if high is not None and high < info.data.get("value", high):
+            raise FieldError(f"read {high:g}, below value.", "Write low <= value <= high.")
+        return high
+
+
+class ShareTable(CoefficientTable):
+    """A measured coefficient that is a share, 0 to 1."""
+
+    value: Share
+    low: Share | None = None
+    high: Share | None = None
 
 
 class CoefficientsTable(Table):
     """``[coefficients]``."""
 
     start_froude: CoefficientTable | None = None
-    stop_ratio: CoefficientTable | None = None
+    stop_ratio: ShareTable | None = None
     turn_loss: CoefficientTable | None = None
-    porosity: CoefficientTable | None = None
-
-    @model_validator(mode="after")
-    def _shares_below_one(self) -> Self:
-        for key in ("stop_ratio", "porosity"):
-            table = getattr(self, key)
-            if table is not None and max(table.value, table.low or 0.0, table.high or 0.0) > 1.0:
-                raise FieldError("is above 1.", "Write a share between 0 and 1.", key)
-        return self
+    porosity: ShareTable | None = None
 
 
 class PriceTable(Table):
@@ -253,14 +274,15 @@ class SiteTable(Table):
     ground: GroundTable
     bed_type: Annotated[list[BedTypeTable], Field(min_length=1)]
     row: list[RowTable] = []
-    position: list[PositionTable] = []
+    position: Annotated[list[PositionTable], Field(validate_default=True)] = []
     buy: BuyTable = Field(default_factory=BuyTable)
     standing: StandingTable = Field(default_factory=StandingTable)
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: list[PriceTable] = []
 
-    @model_validator(mode="after")
-    def _has_positions(self) -> Self:
-        if not self.row and not self.position:
-            raise FieldError("no place for a bed.", "Add a [[row]] or a [[position]].", "row")
-        return self
+    @field_validator("position")
+    @classmethod
+    def _has_room(cls, positions: list[PositionTable], info: ValidationInfo) -> list[PositionTable]:
+        if not positions and info.data.get("row") == []:
+            raise FieldError("no place for a bed.", "Add a [[row]] or a [[position]].")
+        return positions

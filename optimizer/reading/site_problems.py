@@ -33,7 +33,6 @@ def _problem(fault: Mapping[str, Any], lines: KeyLines) -> Problem:
     path: Path = fault["loc"]
     raised = fault.get("ctx", {}).get("error")
     if isinstance(raised, FieldError):
-        path = path if raised.key is None else (*path, raised.key)
         return Problem(lines.where(*path), raised.what, raised.fix)
     what, fix = _sentences(fault, path)
     return Problem(lines.where(*path), what, fix)

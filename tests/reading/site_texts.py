@@ -1,0 +1,144 @@
+"""Site files for the tests; every name and figure is invented."""
+
+SMALLEST = """\
+name = "Six beds"
+
+[goal]
+floods = "2 per hour"
+
+[ground]
+sump = { x = "0 m", y = "0 m", floor_level = "-0.6 m" }
+
+[[bed_type]]
+name = "wide"
+container = "bed_240x120"
+medium = "expanded_clay"
+stand = "timber_heavy"
+
+[[row]]
+name = "A"
+start = ["2 m", "2 m"]
+towards = "east"
+positions = 6
+spacing = "1.5 m"
+"""
+
+EVERY_KEY = """\
+name = "North field"
+currency = "USD"
+units = "us"
+gallon = "US"
+catalog = "my_parts"
+
+[goal]
+floods = "1.5 per hour"
+floods_most = "96 per day"
+beds = 7
+growing_area = "100 sq ft"
+robustness = "whole"
+planning_years = 8
+discount_rate = "4 %"
+energy_price = "0.15 per kWh"
+energy_price_growth = "1.5 %"
+pump_hours = "18 h"
+water_temperature = "68 F"
+velocity_limit = "5 ft/s"
+valve_setting_error = "6 %"
+level_drift = "9 %"
+
+[ground]
+sump = { x = "1 m", y = "-1 m", floor_level = "-2 ft" }
+pipe_height = "4 in"
+
+[[ground.corridor]]
+name = "path"
+points = [["0 m", "0 m"],
+          ["10 m", "0 m"]]
+
+[[ground.keep_out]]
+name = "shed"
+from = ["20 m", "9 m"]
+to = ["16 m", "12 m"]
+
+[[bed_type]]
+name = "wide"
+container = "bed_240x120"
+medium = "expanded_clay"
+stand = "timber_heavy"
+kits = ["kit_sch40_1_plain", "kit_sch40_1_1_4_plain"]
+drain_drop = "6 in"
+crest_below_rim = "2 in"
+
+[[bed_type]]
+name = "tray"
+container = "tray_125x080"
+medium = "expanded_clay"
+stand = "timber_heavy"
+
+[[row]]
+name = "A"
+start = ["2 m", "2 m"]
+towards = ["2 m", "14 m"]
+positions = 5
+level = "0.1 m"
+bed_types = ["wide", "tray"]
+beds_least = 2
+beds_most = 4
+standing_beds = 1
+standing_type = "tray"
+
+[[row]]
+name = "B"
+start = ["6 m", "2 m"]
+towards = "north"
+positions = 4
+spacing = "1.5 m"
+
+[[position]]
+name = "corner"
+at = ["12 m", "3 m"]
+level = "0.2 m"
+bed_types = ["tray"]
+required = true
+
+[buy]
+pipe_series = "pvc_sch40"
+pipes = ["1 in", "1 1/2 in", "2 in"]
+valves = ["ball"]
+pumps = ["pump_065w_mid"]
+pumps_in_parallel_most = 1
+spare_pump = true
+sumps = ["sump_1000"]
+sumps_most = 2
+non_return_valve = true
+
+[standing]
+pump = { part = "pump_065w_mid", count = 2 }
+sump = { part = "sump_1000" }
+
+[[standing.pipe]]
+run = "header"
+size = '1-1/2"'
+
+[coefficients]
+start_froude = { value = 0.33, low = 0.28, high = 0.4, from = "bucket, June" }
+porosity = { value = 0.41 }
+
+[[price]]
+part = "sump_1000"
+price = 120.5
+"""
+
+
+def with_line(text, line, new):
+    """Return a text with one of its lines, counted from 1, replaced."""
+    lines = text.split("\n")
+    lines[line - 1] = new
+    return "\n".join(lines)
+
+
+def line_of(text, start):
+    """Return the number of the one line that starts so."""
+    numbers = [i for i, line in enumerate(text.split("\n"), start=1) if line.startswith(start)]
+    assert len(numbers) == 1, (start, numbers)
+    return numbers[0]

@@ -1,0 +1,210 @@
+"""Every fault in a site file is named at once, with its line, what was read and what to do."""
+
+import os
+
+import pytest
+
+from optimizer.errors import BadInput
+from optimizer.reading.site import read_site, read_site_text
+from optimizer.reading.site_models import SiteTable
+from optimizer.reading.site_problems import keys_at
+from tests.reading.site_texts import EVERY_KEY, SMALLEST, line_of, with_line
+
+FAULTS = [  # start of a line of the full file, what it becomes, key, words that must be said
+    ("name = \"North", "name = 3", "name", "expected text"),
+    ("currency", 'currency = "dollars"', "currency", "three capitals"),
+    ("units", 'units = "metrik"', "units", "'metric'"),
+    ("gallon", 'gallon = "uk"', "gallon", '"US" or "imperial"'),
+    ("floods =", "floods = 1.5", "goal.floods", "per hour"),
+    ("growing_area", 'growing_area = "100"', "goal.growing_area", "sq ft"),
+    ("robustness", 'robustness = "mots"', "goal.robustness", "'most'"),
+    ("planning_years", 'planning_years = "8"', "goal.planning_years", "without quotes"),
+    ("discount_rate", 'discount_rate = "400 %"', "goal.discount_rate", "at most 100 %"),
+    ("pump_hours", 'pump_hours = "25 h"', "goal.pump_hours", "at most 24 h"),
+    ("water_temperature", 'water_temperature = "-3 C"', "goal.water_temperature", "at least 0 C"),
+    ("velocity_limit", 'velocity_limit = "nan m/s"', "goal.velocity_limit", "nan m/s"),
+    ("level_drift", 'levl_drift = "9 %"', "goal.levl_drift", "'level_drift'"),
+    ("from = [", 'from = ["1 m"]', "ground.keep_out[1].from[2]", "two coordinates"),
+    ("points = [", 'points = [["0 m", 7],', "ground.corridor[1].points[1][2]", "bare number"),
+    ("kits", "kits = [3]", "bed_type[1].kits[1]", "expected text"),
+    ("towards = [", 'towards = ["2 m", "2 m"]', "row[1].towards", "ends where it starts"),
+    ("positions = 4", "positions = 0", "row[2].positions", "from 1 to 10000"),
+    ("required", 'required = "yes"', "position[1].required", "true or false"),
+    ("pipes", 'pipes = "1 in"', "buy.pipes", "expected a list"),
+    ("pump = {", "pump = 3", "standing.pump", "expected a table"),
+    ("start_froude", "start_froude = { value = 1, low = 2 }", "coefficients.start_froude.low",
+     "low <= value <= high"),
+    ("porosity", "porosity = { value = 41 }", "coefficients.porosity.value", "from 0 to 1"),
+    ("floods_most", 'floods_most = "1 per hour"', "goal.floods_most", "below floods"),
+    ("to = [", 'to = ["16 m", "9 m"]', "ground.keep_out[1].to", "no ground"),
+    ("price = 120.5", "price = 1e999", "price[1].price", "inf"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("start", "new", "key", "said"), FAULTS, ids=[fault[2] for fault in FAULTS]
+)
+def test_one_fault_gives_one_problem_on_its_line(start, new, key, said):
+    line = line_of(EVERY_KEY, start)
+    with pytest.raises(BadInput) as caught:
+        read_site_text(with_line(EVERY_KEY, line, new))
+    (problem,) = caught.value.problems
+    assert problem.where == f"site.toml line {line}, {key}"
+    assert said in str(problem)
+    assert problem.what and problem.fix
+
+
+def test_every_fault_is_named_at_once_in_the_order_of_the_file():
+    text, lines = EVERY_KEY, []
+    for start, new, key, _ in FAULTS:
+        if key in COMPARED:
+            continue
+        lines.append(line_of(EVERY_KEY, start))
+        text = with_line(text, lines[-1], new)
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    found = [int(p.where.split("line ")[1].split(",")[0]) for p in caught.value.problems]
+    assert found == sorted(lines)
+
+
+@pytest.mark.parametrize(
+    ("gone", "line", "key"),
+    [
+        ('name = "Six', None, "name"),
+        ("floods", 3, "goal.floods"),
+        ("medium", 9, "bed_type[1].medium"),
+        ("spacing", 15, "row[1].spacing"),
+    ],
+)
+def test_a_missing_key_is_named_at_the_table_it_belongs_in(gone, line, key):
+    text = with_line(SMALLEST, line_of(SMALLEST, gone), "#")
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    (problem,) = caught.value.problems
+    place = "site.toml" if line is None else f"site.toml line {line}"
+    assert problem.where == f"{place}, {key}"
+    assert "missing" in problem.what
+
+
+def test_a_file_without_a_place_for_a_bed_says_so():
+    with pytest.raises(BadInput, match=r"Add a \[\[row\]\]"):
+        read_site_text(SMALLEST[: SMALLEST.index("[[row]]")])
+
+
+def test_an_empty_file_names_every_table_it_needs():
+    with pytest.raises(BadInput) as caught:
+        read_site_text("")
+    keys = {problem.where.split(", ")[1] for problem in caught.value.problems}
+    assert keys == {"name", "goal", "ground", "bed_type", "position"}
+
+
+def test_a_price_given_twice_is_named_beside_the_other_faults():
+    text = EVERY_KEY.replace('currency = "USD"', "currency = 1")
+    text += '[[price]]\npart = "sump_1000"\nprice = 3\n'
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    assert [problem.where for problem in caught.value.problems] == [
+        "site.toml line 2, currency",
+        f"site.toml line {text.count(chr(10)) - 1}, price[2].part",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("start", "new", "fix"),
+    [
+        ("spacing", "spacing = 1.5 m", 'Put quotes around it: spacing = "1.5 m".'),
+        ("floods", "floods = 2 per hour", 'Put quotes around it: floods = "2 per hour".'),
+        ("medium", "medium = expanded_clay", 'Put quotes around it: medium = "expanded_clay".'),
+        ("towards", "positions = 3", "The key or table stands twice: keep one."),
+        ("start", 'start = ["2 m" "2 m"]', "Look for a missing quote"),
+    ],
+)
+def test_text_that_is_not_toml_is_named_by_line_with_a_likely_cure(start, new, fix):
+    line = line_of(SMALLEST, start)
+    if new == "positions = 3":  # the second of two is the one that is refused
+        line = line_of(SMALLEST, "positions") + 1
+        new = "positions = 3"
+    with pytest.raises(BadInput) as caught:
+        read_site_text(with_line(SMALLEST, line, new))
+    (problem,) = caught.value.problems
+    assert problem.where.startswith(f"site.toml line {line}, column")
+    assert problem.fix.startswith(fix)
+
+
+def test_every_key_the_messages_suggest_is_in_the_full_example():
+    # so the tests above know every key there is
+    for path in [
+        (),
+        ("goal",),
+        ("ground",),
+        ("ground", "sump"),
+        ("row", 0),
+        ("buy",),
+        ("standing",),
+    ]:
+        for key in keys_at(path):
+            assert key in EVERY_KEY, (path, key)
+    assert keys_at(("goal", "floods", "x")) == ()
+    assert set(keys_at(())) == set(SiteTable.model_fields)
+
+
+# files that are hardly files
+
+
+def bad(path):
+    with pytest.raises(BadInput) as caught:
+        read_site(path)
+    assert all(problem.where and problem.what and problem.fix for problem in caught.value.problems)
+    return str(caught.value)
+
+
+def test_a_missing_file_a_folder_and_an_impossible_name_are_refused(tmp_path):
+    assert "no such file" in bad(tmp_path / "none.toml")
+    assert "is a folder" in bad(tmp_path)
+    assert bad("a\x00b")
+    assert bad("x" * 5000)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no such files there")
+def test_a_pipe_or_a_device_is_never_opened(tmp_path):
+    os.mkfifo(tmp_path / "queue")
+    assert "no such file" in bad(tmp_path / "queue")
+    assert "no such file" in bad("/dev/zero")
+
+
+@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="root may read everything")
+def test_a_file_one_may_not_read_is_refused(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_text(SMALLEST)
+    path.chmod(0)
+    assert "cannot be read" in bad(path)
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        SMALLEST.encode("utf-16"),
+        SMALLEST.replace("Six", "S\xedx").encode("latin-1"),
+        bytes(range(256)),
+        b"\x00" * 100,
+        b"\x89PNG\r\n\x1a\n" + bytes(500),
+        b"a = " + b"[" * 900,
+        b"a = [\n" + b"[\n" * 20_000 + b"]\n" * 20_001,
+        b"a = " + b"9" * 900,
+        b"a" + b".a" * 200_000 + b" = 1",
+        b"x = 1\n" * 200_000,
+        b"<html><b>name</b></html>",
+        b"name = \"\xf0\x9f\x92\xa7\xf0",
+    ],
+    ids=range(12),
+)  # fmt: skip
+def test_bytes_that_are_no_site_file_are_refused(raw, tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_bytes(raw)
+    bad(path)
+
+
+def test_text_that_is_not_utf8_is_named_by_line(tmp_path):
+    path = tmp_path / "site.toml"
+    path.write_bytes(SMALLEST.replace("wide", "w\xefde").encode("latin-1"))
+    assert "site.toml line 10: is not UTF-8 text." in bad(path)
