@@ -12,6 +12,7 @@ from typing import Any, TypeAlias
 
 import pyomo.environ as pyo
 from pyomo.core.expr import LinearExpression
+from pyomo.opt import ProblemFormat
 
 Model: TypeAlias = Any
 Row: TypeAlias = Any
@@ -100,4 +101,4 @@ def amount(variable: Variable) -> float:
 
 def write_lp(model: Model, path: Path | str) -> None:
     """Write a model as an LP text file under its own names, for any other solver to read."""
-    model.write(str(path), format="lp", io_options={"symbolic_solver_labels": True})
+    model.write(str(path), format=ProblemFormat.cpxlp, io_options={"symbolic_solver_labels": True})

@@ -1,0 +1,93 @@
+"""A site of two beds as ten lines of tables, small enough to argue about by hand (invented)."""
+
+from dataclasses import replace
+
+from optimizer.records.problem import (
+    BedOption,
+    BranchPlan,
+    Build,
+    DesignProblem,
+    Duty,
+    LevelBand,
+    PumpDuty,
+    PumpOption,
+    Requirements,
+    StretchTable,
+    SumpOption,
+)
+
+OPTIONS = (BedOption("slow", "tub", "kit1", 2), BedOption("fast", "tub", "kit2", 4))
+PLANS = (
+    BranchPlan("a0", "A", None, 0, 0, 0, 0.0, 0.0, {}),
+    BranchPlan("a1", "A", "slow", 1, 2, 1000, 1.0, 0.1, {"drop_a": "u2"}),
+    BranchPlan("b0", "B", None, 0, 0, 0, 0.0, 0.0, {}),
+    BranchPlan("b1", "B", "slow", 1, 2, 1000, 1.0, 0.1, {"drop_b": "u2"}),
+    BranchPlan("b2", "B", "fast", 1, 4, 1100, 1.0, 0.1, {"drop_b": "u4"}),
+)
+RISER = StretchTable(
+    "riser",
+    "pump",
+    "tee",
+    None,
+    (Duty("t2", 2), Duty("t4", 4)),
+    ("thin", "thick"),
+    {
+        ("t2", "thin"): Build("thin", 100, 0.2, 0.01),
+        ("t2", "thick"): Build("thick", 200, 0.1, 0.02),
+        ("t4", "thin"): Build("thin", 100, 0.8, 0.01),
+        ("t4", "thick"): Build("thick", 200, 0.4, 0.02),
+    },
+    {"thin": 10.0, "thick": 16.0},
+)
+DROP_A = StretchTable(
+    "drop_a",
+    "tee",
+    "bed_a",
+    "A",
+    (Duty("u2", 2, 1.0),),
+    ("thin",),
+    {("u2", "thin"): Build("thin", 50, 0.1, 0.001)},
+    {"thin": 16.0},
+)
+DROP_B = StretchTable(
+    "drop_b",
+    "tee",
+    "bed_b",
+    "B",
+    (Duty("u2", 2, 1.2), Duty("u4", 4, 1.2)),
+    ("thin",),
+    {
+        ("u2", "thin"): Build("thin", 50, 0.1, 0.001),
+        ("u4", "thin"): Build("thin", 50, 0.3, 0.001),
+    },
+    {"thin": 16.0},
+)
+PUMPS = (PumpOption("small", "small", 1, 5000, 3.0), PumpOption("big", "big", 1, 9000, 12.0))
+PUMP_DUTIES = (
+    PumpDuty("small", "low", 2, 2.5, 300, 0.1),
+    PumpDuty("small", "low", 4, 1.8, 400, 0.2),
+    PumpDuty("big", "high", 4, 9.0, 900, 0.5),
+)
+SUMPS = (
+    SumpOption("tank", "tank", 1, "low", 2000, 0.30, 0.05),
+    SumpOption("pair", "tank", 2, "high", 4000, 0.60, 0.10),
+)
+
+PROBLEM = DesignProblem(
+    flow_step_m3_s=1e-5,
+    options=OPTIONS,
+    plans=PLANS,
+    stretches=(RISER, DROP_A, DROP_B),
+    bands=(LevelBand("low", 0.2, 0.5), LevelBand("high", 0.5, 0.8)),
+    pumps=PUMPS,
+    pump_duties=PUMP_DUTIES,
+    sumps=SUMPS,
+    requirements=Requirements(beds_least=2, area_least_m2=1.5, drain_back_share=0.5),
+    lowest_outlet_m=1.0,
+    fixed_cents=7,
+)
+
+
+def small_problem(**changes) -> DesignProblem:
+    """The site with some tables changed."""
+    return replace(PROBLEM, **changes)

@@ -1,0 +1,200 @@
+"""Each family alone: a hand argument for rows that hold, and a twin that breaks exactly them."""
+
+from dataclasses import replace
+
+import pyomo.environ as pyo
+
+from optimizer.milp.family import REGISTRY
+from optimizer.milp.model import FAMILIES
+from optimizer.milp.modeling import new_model
+from optimizer.milp.tables import Tables
+from optimizer.milp.variables import add_variables
+from tests.milp.small_problem import PROBLEM, small_problem
+from tests.tolerances import FORMULA
+
+
+def holds(family, problem=PROBLEM, **values):
+    """Whether every row of one family holds where the given variables are set and all else is 0."""
+    tables = Tables(problem)
+    model = new_model("alone")
+    add_variables(model, tables)
+    for variable in model.component_data_objects(pyo.Var):
+        variable.set_value(0)
+    for name, amounts in values.items():
+        for index, amount in amounts.items():
+            getattr(model, name)[index].set_value(amount)
+    REGISTRY[family].add_to(model, tables)
+    rows = list(getattr(model, family).values())
+    assert rows
+    return all(row.lslack() >= -FORMULA and row.uslack() >= -FORMULA for row in rows)
+
+
+def test_every_registered_family_is_in_the_program_and_has_a_test_here():
+    assert [f.name for f in FAMILIES] == list(dict.fromkeys(f.name for f in FAMILIES))
+    assert {f.name for f in FAMILIES} == set(REGISTRY)
+    untested = [n for n in REGISTRY if not any(t.startswith(f"test_{n}") for t in globals())]
+    assert untested == []
+
+
+def test_one_plan_per_branch_takes_neither_none_nor_two():
+    # A and B have one plan each; the twin gives B two.
+    assert holds("one_plan_per_branch", plan={"a1": 1, "b0": 1})
+    assert not holds("one_plan_per_branch", plan={"a1": 1, "b0": 1, "b1": 1})
+    assert not holds("one_plan_per_branch", plan={"a1": 1})
+
+
+def test_one_option_per_bed_type_forbids_slow_and_fast_tubs_together():
+    assert holds("one_option_per_bed_type", option_used={"slow": 1})
+    assert not holds("one_option_per_bed_type", option_used={"slow": 1, "fast": 1})
+
+
+def test_plan_needs_its_option_so_a_fast_bed_needs_fast_in_use():
+    assert holds("plan_needs_its_option", plan={"b2": 1}, option_used={"fast": 1})
+    assert not holds("plan_needs_its_option", plan={"b2": 1}, option_used={"slow": 1})
+
+
+def test_enough_beds_counts_one_and_one_as_two_and_one_alone_as_too_few():
+    assert holds("enough_beds", plan={"a1": 1, "b1": 1})
+    assert not holds("enough_beds", plan={"a1": 1})
+
+
+def test_enough_area_counts_two_square_metres_against_one_and_a_half():
+    assert holds("enough_area", plan={"a1": 1, "b1": 1})
+    assert not holds("enough_area", plan={"a1": 1})
+
+
+def test_plan_sets_the_duty_of_the_drop_to_the_plan_s_own():
+    # Plan b2 puts duty u4 on drop_b; the twin carries u2 under it.
+    assert holds("plan_sets_the_duty", plan={"b2": 1}, carries={("drop_b", "u4"): 1})
+    assert not holds("plan_sets_the_duty", plan={"b2": 1}, carries={("drop_b", "u2"): 1})
+
+
+def test_one_duty_per_shared_stretch_forbids_two_flows_at_once():
+    assert holds("one_duty_per_shared_stretch", carries={("riser", "t4"): 1})
+    assert not holds(
+        "one_duty_per_shared_stretch", carries={("riser", "t2"): 1, ("riser", "t4"): 1}
+    )
+
+
+def test_shared_flow_adds_up_two_and_two_to_four():
+    assert holds("shared_flow_adds_up", plan={"a1": 1, "b1": 1}, carries={("riser", "t4"): 1})
+    assert not holds("shared_flow_adds_up", plan={"a1": 1, "b1": 1}, carries={("riser", "t2"): 1})
+
+
+def test_water_comes_from_upstream_so_a_fed_drop_needs_a_fed_riser():
+    drop = {("drop_a", "u2"): 1}
+    assert holds("water_comes_from_upstream", carries={**drop, ("riser", "t2"): 1})
+    assert not holds("water_comes_from_upstream", carries=drop)
+
+
+def test_one_build_per_carried_duty_gives_the_carried_duty_one_pipe_and_no_other_any():
+    carried = {("riser", "t4"): 1}
+    assert holds("one_build_per_carried_duty", carries=carried, build={("riser", "t4", "thin"): 1})
+    assert not holds(
+        "one_build_per_carried_duty", carries=carried, build={("riser", "t2", "thin"): 1}
+    )
+
+
+def test_build_is_the_dearest_reached_so_at_least_thick_means_thick():
+    reached = {("riser", "thin"): 1, ("riser", "thick"): 1}
+    family = "build_is_the_dearest_reached"
+    assert holds(family, at_least=reached, build={("riser", "t4", "thick"): 1})
+    assert not holds(family, at_least=reached, build={("riser", "t4", "thin"): 1})
+
+
+def test_builds_are_nested_so_at_least_thick_is_at_least_thin():
+    assert holds("builds_are_nested", at_least={("riser", "thin"): 1})
+    assert not holds("builds_are_nested", at_least={("riser", "thick"): 1})
+
+
+def test_one_pump_is_bought_and_not_two():
+    assert holds("one_pump", pump={"small": 1})
+    assert not holds("one_pump", pump={"small": 1, "big": 1})
+
+
+def test_bought_pump_has_a_duty_of_its_own():
+    assert holds("bought_pump_has_a_duty", pump={"small": 1}, pump_duty={("small", "low", 2): 1})
+    assert not holds("bought_pump_has_a_duty", pump={"small": 1}, pump_duty={("big", "high", 4): 1})
+
+
+def test_pump_runs_in_the_band_of_its_duty():
+    duty = {("small", "low", 2): 1}
+    assert holds("pump_runs_in_the_band", band={"low": 1}, pump_duty=duty)
+    assert not holds("pump_runs_in_the_band", band={"high": 1}, pump_duty=duty)
+
+
+def test_pump_meets_total_flow_of_the_first_stretch():
+    carried = {("riser", "t4"): 1}
+    assert holds("pump_meets_total_flow", carries=carried, pump_duty={("small", "low", 4): 1})
+    assert not holds("pump_meets_total_flow", carries=carried, pump_duty={("small", "low", 2): 1})
+
+
+def test_pump_gives_the_head_of_its_duty_and_no_more():
+    duty = {("small", "low", 4): 1}
+    assert holds("pump_gives_the_head", pump_duty=duty, head={"pump": 1.8})
+    assert not holds("pump_gives_the_head", pump_duty=duty, head={"pump": 1.9})
+
+
+def test_head_falls_along_a_stretch_by_what_its_build_loses():
+    # 1.8 m at the pump less 0.8 m in the thin riser leaves 1.0 m at the tee.
+    built = {("riser", "t4", "thin"): 1}
+    family = "head_falls_along_a_stretch"
+    assert holds(family, build=built, head={"pump": 1.8, "tee": 1.0})
+    assert not holds(family, build=built, head={"pump": 1.8, "tee": 1.1})
+
+
+def test_outlet_is_reached_with_the_drop_s_loss_on_top_of_its_level():
+    # Outlet at 1.2 m and 0.3 m lost in the drop need 1.5 m at the tee.
+    built = {("drop_b", "u4", "thin"): 1}
+    assert holds("outlet_is_reached", build=built, head={"tee": 1.5})
+    assert not holds("outlet_is_reached", build=built, head={"tee": 1.4})
+
+
+def test_drift_is_held_by_head_in_proportion_to_the_rise():
+    # Outlet 1.2 m is 0.2 m above the lowest; authority 0.5 asks for 0.1 m above it: 1.3 m.
+    duty, carried = {("big", "high", 4): 1}, {("drop_b", "u2"): 1}
+    assert holds("drift_is_held", pump_duty=duty, carries=carried, head={"tee": 1.3})
+    assert not holds("drift_is_held", pump_duty=duty, carries=carried, head={"tee": 1.29})
+
+
+def test_drift_is_held_asks_nothing_of_a_drop_that_carries_nothing():
+    # Its row then reads head >= rise * (authority - greatest authority), which is never above 0.
+    assert holds("drift_is_held", pump_duty={("big", "high", 4): 1}, head={"tee": 0.0})
+
+
+def test_pipe_bears_shut_off_of_12_m_only_if_rated_above_10_m():
+    thin, thick = {("riser", "t4", "thin"): 1}, {("riser", "t4", "thick"): 1}
+    assert holds("pipe_bears_shut_off", build=thick, pump={"big": 1})
+    assert holds("pipe_bears_shut_off", build=thin, pump={"small": 1})
+    assert not holds("pipe_bears_shut_off", build=thin, pump={"big": 1})
+
+
+def test_pipe_bears_shut_off_has_no_row_where_every_pipe_is_strong_enough():
+    weak = small_problem(pumps=PROBLEM.pumps[:1], pump_duties=PROBLEM.pump_duties[:2])
+    assert REGISTRY["pipe_bears_shut_off"].indices(Tables(weak)) == []
+
+
+def test_one_sump_is_bought_and_not_two():
+    assert holds("one_sump", sump={"tank": 1})
+    assert not holds("one_sump", sump={"tank": 1, "pair": 1})
+
+
+def test_sump_shares_the_band_of_the_pump():
+    assert holds("sump_shares_the_band", sump={"tank": 1}, band={"low": 1})
+    assert not holds("sump_shares_the_band", sump={"tank": 1}, band={"high": 1})
+
+
+def test_sump_holds_all_beds_full_at_once():
+    # Two beds of 0.1 m3 in 0.3 m3; in the twin each holds 0.1 m3 and the tank only 0.15 m3.
+    small = small_problem(sumps=(replace(PROBLEM.sumps[0], working_m3=0.15),))
+    both = {"a1": 1, "b1": 1}
+    assert holds("sump_holds_all_beds", plan=both, sump={"tank": 1})
+    assert not holds("sump_holds_all_beds", small, plan=both, sump={"tank": 1})
+
+
+def test_power_cut_fits_half_the_pipe_water_under_the_freeboard():
+    # Half of 0.02 m3 is 0.01 m3: it fits into 0.05 m3 and not into the twin's 0.009 m3.
+    small = small_problem(sumps=(replace(PROBLEM.sumps[0], spare_m3=0.009),))
+    thick = {("riser", "t4", "thick"): 1}
+    assert holds("power_cut_fits", build=thick, sump={"tank": 1})
+    assert not holds("power_cut_fits", small, build=thick, sump={"tank": 1})
