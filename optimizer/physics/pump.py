@@ -103,7 +103,8 @@ class PumpCurve:
         Raises:
             ValueError: for a flow off the curve.
         """
-        return like(flow_m3_s, self._head(self._each(flow_m3_s)))
+        head = self._head(self._each(flow_m3_s))
+        return like(flow_m3_s, np.clip(head, self.end_head_m, self.shut_off_m))
 
     def head_slope(self, flow_m3_s: FloatOrArray) -> FloatOrArray:
         """Return the change of head with total flow, in m per m3/s (0 or below).
