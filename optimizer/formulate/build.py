@@ -52,7 +52,7 @@ def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formul
     root = network.stretches[0]
     sumps = allowed_sumps(site, catalog)
     bands = level_bands(allowed_pumps(site, catalog), sumps)
-    flows = [load.duty.flow_steps for load in loads[root.id]]
+    flows = sorted({load.duty.flow_steps for load in loads[root.id]})
     pumps = pump_tables(site, catalog, bands, flows, lowest_outlet)
     problem = DesignProblem(
         flow_step_m3_s=FLOW_STEP_M3_S,

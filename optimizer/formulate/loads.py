@@ -55,8 +55,8 @@ def loads_by_stretch(
         if stretch.kind == "drop":
             position = positions[stretch.head]
             loads[stretch.id] = _drop_loads(stretch, duties, candidates, position, site)
-        elif stretch.row is not None and stretch.kind == "lateral":
-            loads[stretch.id] = _lateral_loads(stretch, duties)
+        elif stretch.row is not None:
+            loads[stretch.id] = _own_loads(stretch, duties)
         else:
             flows = reachable_flows(rows[stretch.id], plans, options, site.goals.beds_least)
             loads[stretch.id] = tuple(
@@ -76,7 +76,8 @@ def rows_below(network: CandidateNetwork) -> dict[str, tuple[str, ...]]:
     return {s.id: tuple(sorted(below[s.head])) for s in network.stretches}
 
 
-def _lateral_loads(stretch: Stretch, duties: set[str]) -> tuple[Load, ...]:
+def _own_loads(stretch: Stretch, duties: set[str]) -> tuple[Load, ...]:
+    """Return the loads of a lateral, or of the riser where the site has one row."""
     found: list[Load] = []
     for name in duties:
         flow, _, last = name.partition(" ")

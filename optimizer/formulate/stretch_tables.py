@@ -143,7 +143,7 @@ def _table(
         id=stretch.id,
         tail=stretch.tail,
         head=stretch.head,
-        branch=stretch.row if stretch.kind in ("lateral", "drop") else None,
+        branch=stretch.row,
         duties=tuple(load.duty for load in loads),
         builds=tuple(kept),
         table={(duty, way): b for way in kept for duty, b in made[way].items()},
