@@ -128,16 +128,12 @@ def check(design_file: Path, as_json: bool) -> int:
 def start(file: Path, given: tuple[str, ...], yes: bool, force: bool) -> int:
     """Ask at most ten questions and write a commented site file that designs at once."""
     from optimizer.files import write_text_whole
-    from optimizer.reading.starter import QUESTIONS, answers_from, starter_text
+    from optimizer.reading.starter import answers_from, starter_text
 
     if file.exists() and not force:
         click.echo(f"{file} is already there; add --force to replace it.", err=True)
         return BAD_INPUT
-    answers = dict(pair.partition("=")[::2] for pair in given)
-    if not yes:
-        for question in QUESTIONS:
-            if question.name not in answers:
-                answers[question.name] = click.prompt(question.text, default=question.default)
+    answers = _asked(dict(pair.partition("=")[::2] for pair in given), quietly=yes)
     write_text_whole(file, starter_text(answers_from(answers)))
     click.echo(f"Wrote {file}. Next: floodwright design {file}")
     return OK
@@ -152,7 +148,6 @@ def show_catalog(table: str | None, folder: Path | None, as_json: bool) -> int:
     """List the catalog's tables, or the parts of one table."""
     from optimizer.reading.catalog import read_catalog
     from optimizer.reading.catalog_frames import catalog_frames
-    from optimizer.report.summary import frame_table
 
     frames = catalog_frames(read_catalog(folder))
     if table is None:
@@ -165,8 +160,23 @@ def show_catalog(table: str | None, folder: Path | None, as_json: bool) -> int:
     if as_json:
         click.echo(frames[table].to_json(orient="records", force_ascii=False))
     else:
-        _console().print(frame_table(frames[table]))
+        click.echo(frames[table].drop(columns="source", errors="ignore").to_string(index=False))
     return OK
+
+
+def _asked(answers: dict[str, str], *, quietly: bool) -> dict[str, str]:
+    """Return an answer to every question: the one given, the one typed, or the default."""
+    from optimizer.reading.starter import QUESTIONS
+
+    for question in QUESTIONS:
+        default = question.default_us if answers.get("units") == "us" else question.default
+        if question.key in answers:
+            continue
+        choice = click.Choice(question.choices) if question.choices else None
+        answers[question.key] = (
+            default if quietly else click.prompt(question.words, default=default, type=choice)
+        )
+    return answers
 
 
 def _write(answer: Answer, folder: Path, *, charts: bool) -> list[Path]:
@@ -187,10 +197,11 @@ def _write(answer: Answer, folder: Path, *, charts: bool) -> list[Path]:
 
 
 def _show(design: Design, check: CheckReport, files: list[Path], *, wants_json: bool) -> None:
-    from optimizer.report.summary import summary, summary_dict
+    from optimizer.report.machine import answer_dict
+    from optimizer.report.summary import summary
 
     if wants_json:
-        found = summary_dict(design, check) | {"files": [str(file) for file in files]}
+        found = answer_dict(design, check) | {"files": [str(file) for file in files]}
         click.echo(json.dumps(found, ensure_ascii=False))
     else:
         _console().print(summary(design, check, files))

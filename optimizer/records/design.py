@@ -86,7 +86,8 @@ class BedKind:
 class Bed:
     """One built bed. ``floor_level_m`` is its inside floor, ``outlet_level_m`` where water enters.
 
-    ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow.
+    ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow. Its siphon leaves
+    at ``siphon_outlet_level_m`` into the return stretch ``drain`` (empty: none designed).
     """
 
     id: str
@@ -106,6 +107,8 @@ class Bed:
     valve_head_m: float
     valve_opening: float
     bucket_s: float
+    siphon_outlet_level_m: float = 0.0
+    drain: str = ""
 
 
 @dataclass(frozen=True)
@@ -148,6 +151,32 @@ class BuiltStretch:
 
 
 @dataclass(frozen=True)
+class BuiltDrain:
+    """One built stretch of return pipe, from ``tail`` down to ``head`` (``sump`` for the last).
+
+    ``points`` is its route in plan; inverts count from the site's datum. ``bursts_m3_s`` is the
+    greatest flow it was sized for, ``capacity_m3_s`` what it carries at ``fill_limit``.
+    """
+
+    id: str
+    row: str | None
+    tail: str
+    head: str
+    points: tuple[Point3, ...]
+    length_m: float
+    pipe: str
+    nominal: str
+    bore_m: float
+    slope: float
+    upper_invert_m: float
+    lower_invert_m: float
+    bursts_m3_s: float
+    capacity_m3_s: float
+    fill_limit: float
+    manning_n: float
+
+
+@dataclass(frozen=True)
 class BuiltPump:
     """The pump chosen, ``count`` in parallel and ``spares`` on the shelf."""
 
@@ -172,7 +201,8 @@ class BuiltSump:
     Levels count from the sump's floor.
 
     ``setting_m`` is the level at which valves are set; running levels lie between ``lowest_m``
-    (all beds full) and ``highest_m`` (all beds drained); ``power_cut_m`` adds drained pipe.
+    (all beds full, ``lost_m3`` evaporated) and ``highest_m`` (all beds drained, just topped up);
+    ``power_cut_m`` adds drained pipe.
     """
 
     id: str
@@ -190,6 +220,7 @@ class BuiltSump:
     power_cut_m: float
     fill_m3: float
     standing: bool
+    lost_m3: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -217,6 +248,9 @@ class Promise:
     water_temperature_c: float
     drain_back_share: float
     pump_hours_per_day: float
+    bursts: str = "all"
+    held: str = "worst"
+    confidence: float = 0.99
 
 
 @dataclass(frozen=True)
@@ -247,3 +281,4 @@ class Design:
     record: SolveRecord
     near_misses: tuple[NearMiss, ...] = ()
     notes: tuple[str, ...] = ()
+    drains: tuple[BuiltDrain, ...] = ()

@@ -60,6 +60,13 @@ NOT_BELOW_ZERO = frozenset(
 """Fields that must not be below 0 wherever they stand."""
 
 
+GREATEST = 1e9
+"""No figure of a design, money apart, lies as far from 0 as this; what does is a slip."""
+
+LEAST = 1e-9
+"""No figure that must be above 0 lies as near to it as this."""
+
+
 def limit_problems(design: Design) -> list[Problem]:
     """Return every figure of a design that cannot be; empty if none.
 
@@ -69,13 +76,14 @@ def limit_problems(design: Design) -> list[Problem]:
     return [
         *_signs("", design),
         *_promise_problems(design),
+        *_band_problems(design),
         *_curve_problems(design),
         *_route_problems(design),
     ]
 
 
 def _signs(where: str, record: object) -> Iterator[Problem]:
-    """Walk all records; where a path is told it reads as in the file."""
+    """Walk all records below one; ``where`` reads as in the file."""
     if isinstance(record, tuple):
         for i, each in enumerate(record):
             yield from _signs(f"{where}[{i}]", each)
@@ -88,10 +96,24 @@ def _signs(where: str, record: object) -> Iterator[Problem]:
 def _sign(path: str, name: str, value: object) -> Iterator[Problem]:
     if not isinstance(value, int | float):
         yield from _signs(path, value)
-    elif name in ABOVE_ZERO and not value > 0:
-        yield Problem(path, f"It is {value}.", "Give a number above 0.")
+    elif name in ABOVE_ZERO and not value > LEAST:
+        yield Problem(path, f"It is {value}.", "Give a number well above 0.")
     elif name in NOT_BELOW_ZERO and value < 0:
         yield Problem(path, f"It is {value}.", "Give 0 or more.")
+    elif not name.endswith("cents") and abs(value) > GREATEST:
+        yield Problem(path, f"It is {value}.", "Give a figure in the unit that the key names.")
+
+
+def _band_problems(design: Design) -> Iterator[Problem]:
+    for i, kind in enumerate(design.kinds):
+        bands = {"start_froude": kind.start_froude, "loss_coefficient": kind.loss_coefficient}
+        for name, band in {**bands, "stop_ratio": kind.stop_ratio}.items():
+            if not band.low > LEAST:
+                fix = "Give a number well above 0."
+                yield Problem(f"kinds[{i}].{name}.low", f"It is {band.low}.", fix)
+        if kind.stop_ratio.high > 1.0:
+            what = f"It is {kind.stop_ratio.high}."
+            yield Problem(f"kinds[{i}].stop_ratio.high", what, "Give 1 or less.")
 
 
 def _promise_problems(design: Design) -> Iterator[Problem]:

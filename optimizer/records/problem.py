@@ -7,7 +7,7 @@ above the sump's floor. Ids are plain text.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
@@ -41,6 +41,8 @@ class BranchPlan:
         area_m2: growing area.
         held_m3: water in the beds when all are full, above what stays after draining.
         duties: the duty each stretch of this branch carries under this plan (absent: none).
+        lost_m3: water lost between two top-ups.
+        drain_levels_m: drain node to the level its siphon outlet leaves at, one for each bed.
     """
 
     id: str
@@ -52,6 +54,8 @@ class BranchPlan:
     area_m2: float
     held_m3: float
     duties: Mapping[str, str]
+    lost_m3: float = 0.0
+    drain_levels_m: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -157,6 +161,7 @@ class SumpOption:
     Attributes:
         working_m3: volume between the band's low and high level.
         spare_m3: volume between the band's high level and the freeboard.
+        top_m: level of the freeboard's foot, which no drain may end below.
     """
 
     id: str
@@ -166,6 +171,46 @@ class SumpOption:
     cost_cents: int
     working_m3: float
     spare_m3: float
+    top_m: float = 0.0
+
+
+@dataclass(frozen=True)
+class DrainBuild:
+    """One way to lay a stretch of return pipe: a size at a slope.
+
+    Attributes:
+        id: build id.
+        cost_cents: pipe and fittings.
+        capacity_m3_s: flow at the fill limit.
+        fall_m: drop from its upper to its lower end.
+        crown_m: height of the pipe's inside top over its invert.
+    """
+
+    id: str
+    cost_cents: int
+    capacity_m3_s: float
+    fall_m: float
+    crown_m: float
+
+
+@dataclass(frozen=True)
+class DrainTable:
+    """A stretch of the return tree, from ``upper`` to ``lower`` (``"sump"`` for the last).
+
+    Attributes:
+        id: stretch id.
+        upper: upstream node.
+        lower: downstream node.
+        builds: ways to lay it.
+        bursts_m3_s: plan id to the greatest flow that plan's beds send through this stretch; the
+            flows of all chosen plans add up. Absent: none.
+    """
+
+    id: str
+    upper: str
+    lower: str
+    builds: tuple[DrainBuild, ...]
+    bursts_m3_s: Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -193,6 +238,7 @@ class DesignProblem:
         requirements: limits over the whole site.
         lowest_outlet_m: lowest outlet level of any option.
         fixed_cents: cost that no decision moves.
+        drains: the return tree; empty where return pipes are not designed.
     """
 
     flow_step_m3_s: float
@@ -206,6 +252,7 @@ class DesignProblem:
     requirements: Requirements
     lowest_outlet_m: float
     fixed_cents: int = 0
+    drains: tuple[DrainTable, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -246,6 +293,8 @@ class Choice:
         sump: sump option id.
         band: level band id.
         record: how it was found.
+        drains: laid return stretch to build id.
+        inverts_m: drain node to invert above the sump floor.
     """
 
     plans: Mapping[str, str]
@@ -255,3 +304,5 @@ class Choice:
     sump: str
     band: str
     record: SolveRecord
+    drains: Mapping[str, str] = field(default_factory=dict)
+    inverts_m: Mapping[str, float] = field(default_factory=dict)

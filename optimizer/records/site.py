@@ -141,6 +141,49 @@ class Standing:
 
 
 @dataclass(frozen=True)
+class Returns:
+    """How water comes back to the sump.
+
+    ``bursts`` is all (every siphon above a stretch fires at once) or binomial (Hunter's method at
+    ``confidence``; allowed only where simulation shows that a staggered start holds).
+    ``fill_limit`` is the greatest depth over bore. ``held`` is worst (all beds full at once) or
+    quantile (of the held volume, at ``confidence``; the same condition). ``pipes`` empty means
+    every size of ``pipe_series`` (None: the supply's). ``designed`` False leaves return pipes out.
+    """
+
+    designed: bool = True
+    bursts: str = "all"
+    held: str = "worst"
+    confidence: float = 0.99
+    fill_limit: float = 0.75
+    manning_n: float = 0.011
+    pipe_series: str | None = None
+    pipes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class WaterLoss:
+    """Water lost from the beds' surface and how often it is made up."""
+
+    evaporation_m_per_day: float = 0.005
+    top_up_days: float = 1.0
+
+
+@dataclass(frozen=True)
+class FishTank:
+    """An optional fish tank that the whole pumped flow passes through on its way.
+
+    ``crop`` is leafy or fruiting. ``water_level_m`` is on the site's datum.
+    """
+
+    volume_m3: float
+    water_level_m: float
+    turnovers_per_hour_least: float
+    feed_kg_per_day: float
+    crop: str
+
+
+@dataclass(frozen=True)
 class Coefficients:
     """Coefficients the grower measured; ``None`` keeps the catalog's band."""
 
@@ -164,3 +207,6 @@ class Site:
     purchase: Purchase = field(default_factory=Purchase)
     standing: Standing = field(default_factory=Standing)
     coefficients: Coefficients = field(default_factory=Coefficients)
+    returns: Returns = field(default_factory=Returns)
+    water_loss: WaterLoss = field(default_factory=WaterLoss)
+    fish_tank: FishTank | None = None
