@@ -111,7 +111,7 @@ def test_a_key_is_in_the_text_up_to_its_line_and_not_before(seed):
         assert path in heads[position.line] - heads[position.line - 1], path
 
 
-def test_a_long_file_is_walked_in_a_moment():
+def test_lines_stay_exact_to_the_end_of_a_long_file():
     text = SMALLEST + "".join(
         f'[[position]]\nname = "p{i}"\nat = ["{i} m", "9 m"]\n' for i in range(5000)
     )
