@@ -113,6 +113,26 @@ def _window(reader: Reader, low_m3_s: float, high_m3_s: float) -> str:
     return reader.span("flow", low_m3_s, high_m3_s)
 
 
+def trade_table(kind: BedKind, design: Design) -> Table:
+    """The trade of one bed kind in figures: from start to stop, with the inflow set."""
+    reader, siphon = Reader(design.units), kind.siphon
+    low, high = siphon.start_flow_m3_s, siphon.stop_flow_m3_s
+    flows = {low + (high - low) * share: "" for share in (0.1, 0.3, 0.5, 0.7, 0.9)}
+    flows |= {siphon.greatest_floods()[0]: "floods most often", kind.inflow_m3_s: "set"}
+    rows = (
+        (
+            reader.text("flow", flow),
+            reader.text("frequency", siphon.floods_per_hour(flow)),
+            reader.text("minutes", siphon.fill_s(flow)),
+            reader.text("minutes", siphon.drain_s(flow)),
+            flows[flow],
+        )
+        for flow in sorted(flows)
+    )
+    columns = "inflow|floods|fills in|drains in|note"
+    return _table(f"{kind.label}, by nominal coefficients", columns, rows, columns[:-5])
+
+
 def kind_table(kind: BedKind, design: Design) -> Table:
     """The sheet of one bed kind: loads and siphon parts to cut."""
     reader, parts = Reader(design.units), kind.parts

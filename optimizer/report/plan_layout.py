@@ -111,7 +111,8 @@ def words_on_plan(design: Design, frame: Frame) -> list[Placed]:
     """Return every word on the plan, placed: beds first, then sump, levels, pipes."""
     size = text_px(frame)
     beds = place(_bed_labels(design, frame, size), [], frame.box)
-    taken = [_bar_box(frame), *_bed_boxes(design, frame), *_pipe_boxes(design, frame)]
+    taken = [_bar_box(frame), *(word.box for word in beds)]
+    taken += [*_bed_boxes(design, frame), *_pipe_boxes(design, frame)]
     rest = [
         _sump_label(design, frame, size),
         *_level_labels(design, frame, size),

@@ -112,5 +112,7 @@ def _set_point(kind: BedKind, reader: Reader, x: alt.X, y: alt.Y) -> list[alt.Ch
     mark = base.mark_point(
         shape="diamond", size=110, filled=True, fill=theme.CLAY, stroke=theme.PAPER, opacity=1
     )
-    words = base.mark_text(align="right", baseline="bottom", dx=-6, dy=-6, color=theme.CLAY)
-    return [mark, words.encode(alt.Text("words:N"))]
+    place = {"align": "right", "baseline": "bottom", "dx": -6, "dy": -6}
+    halo = base.mark_text(**place, stroke=theme.PAPER, strokeWidth=3)
+    words = base.mark_text(**place, color=theme.CLAY)
+    return [mark, *(layer.encode(alt.Text("words:N")) for layer in (halo, words))]

@@ -1,0 +1,188 @@
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+
+import altair as alt
+
+from optimizer.records.design import NearMiss
+from optimizer.report import page as page_module
+from optimizer.report.page import chart_specs, render_page
+from tests.report.make_check import make_check
+from tests.report.read_page import PageReader
+
+EVIL = "</script><script>alert(1)</script>"
+SIZE_LIMIT_BYTES = 3_000_000
+UNIT = re.compile(
+    r"( (L/min|US gpm|m|ft|mm|in|m2|sq ft|L|US gal|kg|lb|kPa|psi|m/s|ft/s|W|s|min|floods/h"
+    r"|piece|year|% open)|^EUR -?[\d,]+\.\d\d)$"
+)
+
+
+def _evil(design):
+    """Every name a site can carry is made hostile, the same bed everywhere it is named."""
+    kinds = tuple(replace(k, label=EVIL, kit_label=EVIL, medium=EVIL) for k in design.kinds)
+    first = design.beds[0]
+    beds = (replace(first, id=EVIL, valve_label=EVIL), *design.beds[1:])
+    pipes = tuple(
+        replace(s, head=EVIL, nominal=EVIL) if s.head == first.id else replace(s, nominal=EVIL)
+        for s in design.stretches
+    )
+    return replace(
+        design,
+        site=EVIL,
+        currency=EVIL,
+        kinds=kinds,
+        beds=beds,
+        stretches=pipes,
+        pump=replace(design.pump, label=EVIL),
+        costs=tuple(replace(line, what=EVIL) for line in design.costs),
+        near_misses=(NearMiss(EVIL, 1, EVIL),),
+        notes=(EVIL,),
+    )
+
+
+def test_a_hostile_name_never_becomes_markup(design):
+    evil = _evil(design)
+    html = render_page(evil, make_check(evil))
+    assert "<script>alert" not in html
+    read = PageReader(html)
+    # Scripts are the charts' data, the bundle and ours: the names added none.
+    data = [text for kind, text in read.scripts if kind.get("type") == "application/json"]
+    assert len(read.scripts) == len(data) + 2
+    assert len(data) == len(chart_specs(evil, make_check(evil)))
+    # The names are still there, as text and as data.
+    assert read.text.count(EVIL) >= 10
+    assert any(EVIL in str(json.loads(text)) for text in data)
+
+
+def test_the_page_fetches_nothing(page):
+    for tag, attributes in PageReader(page).tags:
+        assert tag not in ("link", "img", "iframe", "object", "embed", "base")
+        assert "src" not in attributes
+        assert (attributes.get("href") or "#").startswith("#")
+    assert "default-src 'none'" in page
+    assert "@import" not in page and "url(" not in page.split("</style>")[0]
+
+
+def test_the_page_is_under_three_megabytes_with_24_beds(big):
+    assert len(render_page(big, make_check(big)).encode()) < SIZE_LIMIT_BYTES
+
+
+def test_every_figure_in_a_table_carries_its_unit(page):
+    figures = [text for kind, text in PageReader(page).cells if kind == "figure"]
+    headings = {"quantity", "price", "cost", "costs more by", "promised", "simulated", "tolerance"}
+    cells = [text for text in figures if any(letter.isdigit() for letter in text)]
+    named = [text for text in cells if text not in headings and text != "10 L bucket"]
+    assert len(named) > 100
+    assert [text for text in named if not UNIT.search(text)] == []
+
+
+def test_every_table_cell_with_a_number_and_no_unit_is_a_name_or_a_count(page):
+    bare = [text for kind, text in PageReader(page).cells if re.fullmatch(r"[\d.,]+", text)]
+    # Only the beds' numbers on the plan stand without a unit.
+    assert bare == ["1", "2", "3", "4"]
+
+
+def test_the_answers_come_first(page):
+    text = PageReader(page).text
+    order = ["Will it work?", "What to buy", "What it costs", "What it draws", "Plan, to scale"]
+    text = text[text.index("Will it work?") :]
+    places = [text.index(words) for words in order]
+    assert places == sorted(places)
+    assert "Yes: all 10 promises hold" in text
+
+
+def test_a_failed_promise_leads_the_findings_and_the_verdict(design):
+    html = render_page(design, make_check(design, failing="bed_2_1"))
+    text = PageReader(html).text
+    assert "No, not as it stands: 1 of 10 promises does not hold" in text
+    findings = text[text.index("Findings of the simulation") :]
+    assert findings.index("bed_2_1: 1 of 2 FAIL") < findings.index("bed_1_1: all 2 hold")
+
+
+def test_every_chart_on_the_page_has_its_data_and_its_label(page):
+    read = PageReader(page)
+    ids = {attributes.get("id") for attributes, _ in read.scripts}
+    boxes = [a for tag, a in read.tags if a.get("class") == "chart"]
+    assert len(boxes) >= 9
+    for box in boxes:
+        assert box["data-spec"] in ids
+        assert box.get("data-narrow", box["data-spec"]) in ids
+    figures = [a for tag, a in read.tags if tag == "figure"]
+    assert len(figures) == len(boxes)
+    assert all(figure["aria-label"] for figure in figures)
+
+
+def test_the_page_can_be_walked_by_landmarks_and_headings(page):
+    read = PageReader(page)
+    tags = [tag for tag, _ in read.tags]
+    assert [tags.count(tag) for tag in ("main", "header", "nav", "footer", "h1")] == [1] * 5
+    assert dict(read.tags)["html"]["lang"] == "en"
+    ids = {attributes["id"] for _, attributes in read.tags if attributes.get("id")}
+    links = [a["href"][1:] for tag, a in read.tags if tag == "a"]
+    assert set(links) <= ids
+    assert all(a["aria-labelledby"] in ids for tag, a in read.tags if tag == "section")
+    assert read.open == []
+
+
+def test_the_embedded_charts_are_valid_for_the_schema_altair_writes(page):
+    data = [text for kind, text in PageReader(page).scripts if kind.get("type")]
+    specs = [json.loads(text) for text in data if text.startswith("{")]
+    assert len(specs) == 10
+    for spec in specs:
+        assert spec["$schema"] == alt.SCHEMA_URL
+        alt.LayerChart.from_dict(spec)  # raises on a spec that breaks the schema
+
+
+def test_the_same_design_gives_the_same_page_to_the_byte(design, check, page):
+    assert render_page(design, check) == page
+
+
+def test_the_time_the_solver_took_leaves_no_trace(design, check, page):
+    slower = replace(design, record=replace(design.record, seconds=987.654))
+    assert render_page(slower, check) == page
+
+
+def test_us_units_reach_every_figure(design, check):
+    html = render_page(replace(design, units="us"), check)
+    cells = [text for _, text in PageReader(html).cells]
+    metric = re.compile(r"\d (L/min|m|mm|m2|cm2|L|kg|kPa|m/s|N)\b")
+    sizes = {stretch.nominal for stretch in design.stretches}  # trade names are never converted
+    found = {text for text in cells if metric.search(text)}
+    assert found - sizes == {"10 L bucket"}
+    # 2.0e-4 m3/s x 60 / 0.003785412 m3 = 3.170 US gal/min
+    assert "3.17 US gpm" in cells
+
+
+def test_money_is_written_in_the_currency_of_the_site(design, check):
+    text = PageReader(render_page(replace(design, currency="NZD"), check)).text
+    # 4 beds at 90.00, 4 kits at 24.00, a pump at 129.00, a sump at 89.00
+    assert "NZD 674.00 to buy" in text
+    assert "EUR" not in text
+
+
+def test_subjects_that_hold_are_cut_short_but_failures_never_are(big, monkeypatch):
+    monkeypatch.setattr(page_module, "SUBJECTS_SHOWN", 3)
+    text = PageReader(render_page(big, make_check(big, failing="bed_4_6"))).text
+    assert "bed_4_6: 1 of 2 FAIL" in text
+    # 24 beds, sump and pump are 26 subjects, of which 3 are shown
+    assert "23 more subjects, all of which hold" in text
+
+
+def test_every_caution_is_said(page):
+    text = PageReader(page).text
+    for words in (
+        "residual-current",
+        "drip loop",
+        "Wet beds are heavy",
+        "children drown",
+        "overflow",
+        "safe for food",
+        "air gap",
+        "Local codes and licensed trades come first",
+        "Prices are examples",
+        "not yet sized by this version",
+    ):
+        assert words in text
