@@ -1,4 +1,4 @@
-"""Build a small CheckReport for a hand-built design: invented findings, runs by the shared physics."""
+"""Build a small CheckReport for a hand-built design: invented findings, true runs."""
 
 from __future__ import annotations
 

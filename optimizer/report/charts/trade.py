@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import altair as alt
 import numpy as np
@@ -112,7 +113,7 @@ def _set_point(kind: BedKind, reader: Reader, x: alt.X, y: alt.Y) -> list[alt.Ch
     mark = base.mark_point(
         shape="diamond", size=110, filled=True, fill=theme.CLAY, stroke=theme.PAPER, opacity=1
     )
-    place = {"align": "right", "baseline": "bottom", "dx": -6, "dy": -6}
+    place: dict[str, Any] = {"align": "right", "baseline": "bottom", "dx": -6, "dy": -6}
     halo = base.mark_text(**place, stroke=theme.PAPER, strokeWidth=3)
     words = base.mark_text(**place, color=theme.CLAY)
     return [mark, *(layer.encode(alt.Text("words:N")) for layer in (halo, words))]
