@@ -1,0 +1,209 @@
+"""The pipes of a site worked out again: what every stretch may be built of, and all products.
+
+Part of the oracle in ``enumerate_site``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimizer.physics.laws import DarcyWeisbach
+from optimizer.physics.pressure import pressure_pa, rating_at_temperature
+from optimizer.records.network import CandidateNetwork, Stretch
+from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.site import Site
+from tests.oracles.enumerate_beds import STEPS_PER_M3_S, Option, cents
+from tests.oracles.enumerate_plant import Plant
+
+ROUNDING = 1e-9
+"""Head, volume and area within this of a limit keep it: rounding of floating-point sums."""
+
+Picks = Mapping[str, tuple[Option, int] | None]
+
+
+@dataclass
+class Tree:
+    """The candidate network by stretch: parents, rows and bed positions below."""
+
+    into: dict[str, Stretch] = field(default_factory=dict)
+    out_of: dict[str, list[Stretch]] = field(default_factory=dict)
+    beds_below: dict[str, list[tuple[str, int, float]]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Ways:
+    """Every way to build one stretch: cents, head lost, water held, head the pipe bears."""
+
+    cents: np.ndarray
+    loss_m: np.ndarray
+    volume_m3: np.ndarray
+    bears_m: np.ndarray
+
+
+def tree_of(network: CandidateNetwork) -> Tree:
+    tree = Tree()
+    for stretch in network.stretches:
+        tree.into[stretch.head] = stretch
+        tree.out_of.setdefault(stretch.tail, []).append(stretch)
+        tree.beds_below[stretch.id] = []
+    for position in network.positions:
+        node = f"bed {position.id}"
+        while node != "pump":
+            stretch = tree.into[node]
+            bed = (position.row, position.index, position.ground_level_m)
+            tree.beds_below[stretch.id].append(bed)
+            node = stretch.tail
+    return tree
+
+
+class Pipes:
+    """All products of sizes at once: one array axis for each stretch that carries water."""
+
+    def __init__(self, site: Site, catalog: Catalog, tree: Tree, picks: Picks) -> None:
+        self._share = 0.0 if site.purchase.non_return_valve else 1.0
+        carried: dict[str, tuple[Stretch, Ways]] = {}
+        outlets: dict[str, float] = {}
+        for stretch in (s for leaving in tree.out_of.values() for s in leaving):
+            below = [b for b in tree.beds_below[stretch.id] if _is_built(b, picks)]
+            if below:
+                outlet, ways = _ways(site, catalog, tree, stretch, below, picks)
+                carried[stretch.id] = (stretch, ways)
+                if outlet is not None:
+                    outlets[stretch.id] = outlet
+        self.possible = all(len(ways.cents) for _, ways in carried.values())
+        if not self.possible:
+            return
+        axis = {name: i for i, name in enumerate(carried)}
+
+        def spread(name: str, values: np.ndarray) -> np.ndarray:
+            shape = [1] * len(axis)
+            shape[axis[name]] = len(values)
+            return values.reshape(shape)
+
+        def total(values: dict[str, np.ndarray]) -> np.ndarray:
+            return sum((spread(name, each) for name, each in values.items()), np.array(0))
+
+        self._cents = total({name: w.cents for name, (_, w) in carried.items()})
+        self._volume = total({name: w.volume_m3 for name, (_, w) in carried.items()})
+        self._bears = np.array(np.inf)
+        for name, (_, ways) in carried.items():
+            self._bears = np.minimum(self._bears, spread(name, ways.bears_m))
+        self.least_cents = int(self._cents.min())
+        self._take_offs: list[tuple[float, np.ndarray]] = []
+        self._needed = np.array(-np.inf)
+        for name, outlet in outlets.items():
+            above: dict[str, np.ndarray] = {}
+            node = carried[name][0].tail
+            while node != "pump":
+                stretch = tree.into[node]
+                above[stretch.id] = carried[stretch.id][1].loss_m
+                node = stretch.tail
+            to_take_off = total(above)
+            self._take_offs.append((outlet, to_take_off))
+            drop = spread(name, carried[name][1].loss_m)
+            self._needed = np.maximum(self._needed, to_take_off + drop + outlet)
+
+    def cheapest(self, plant: Plant, spare_m3: float, lowest_outlet_m: float) -> int | None:
+        """The cheapest sizes with a pump and a sump."""
+        good = self._needed <= plant.head_m + ROUNDING
+        good = good & (self._bears >= plant.shut_off_m)
+        good = good & (self._share * self._volume <= spare_m3 + ROUNDING)
+        for outlet, lost in self._take_offs:
+            left = (outlet - lowest_outlet_m) * plant.authority
+            good = good & (lost + outlet + left <= plant.head_m + ROUNDING)
+        good = np.broadcast_to(good, np.broadcast_shapes(good.shape, self._cents.shape))
+        if not good.any():
+            return None
+        return int(np.broadcast_to(self._cents, good.shape)[good].min())
+
+
+def _is_built(bed: tuple[str, int, float], picks: Picks) -> bool:
+    pick = picks[bed[0]]
+    return pick is not None and bed[1] <= pick[1]
+
+
+def _ways(
+    site: Site,
+    catalog: Catalog,
+    tree: Tree,
+    stretch: Stretch,
+    below: Sequence[tuple[str, int, float]],
+    picks: Picks,
+) -> tuple[float | None, Ways]:
+    chosen = [picks[row][0] for row, _, _ in below]
+    flow = sum(option.steps for option in chosen) / STEPS_PER_M3_S
+    length, outlet = stretch.length_m, None
+    if stretch.kind == "drop":
+        level = chosen[0].outlet_m(below[0][2])
+        length += abs(level - stretch.points[-1][2]) + chosen[0].width_m / 2.0
+        outlet = level - site.ground.sump_floor_level_m
+    parts = _parts(tree, stretch, len(below))
+    table = [
+        way
+        for pipe, laid in _pipes_for(site, catalog, stretch)
+        for way in _ways_of_pipe(site, catalog, stretch, pipe, laid, flow, length, parts)
+    ]
+    columns = zip(*table, strict=True) if table else ((), (), (), ())
+    return outlet, Ways(*(np.array(column) for column in columns))
+
+
+def _parts(tree: Tree, stretch: Stretch, beds: int) -> dict[str, int]:
+    """The fittings bought with a stretch: rules of ``parts_in`` and ``tees_at_ends``."""
+    parts = {k: n for k, n in stretch.fittings if k not in ("exit", "tee_run", "tee_branch")}
+    if any(k.startswith("tee_") for k, _ in stretch.fittings):
+        parts["reducer"] = 1
+    leaving = tree.out_of.get(stretch.head, [])
+    if any(k.startswith("tee_") for each in leaving for k, _ in each.fittings):
+        parts["tee"] = max(1, len(leaving) - 1)
+        if beds == 1 and stretch.row is not None:
+            parts["clean_out"] = 1
+    return parts
+
+
+def _pipes_for(site: Site, catalog: Catalog, stretch: Stretch) -> Iterator[tuple[Pipe, bool]]:
+    run = stretch.row if stretch.kind == "lateral" else stretch.kind
+    laid = {each.pipe for each in site.standing.pipes if each.run == run}
+    wanted = set(site.purchase.pipes)
+    for pipe in catalog.pipes.values():
+        sold = pipe.series == site.purchase.pipe_series and (not wanted or pipe.id in wanted)
+        if sold or pipe.id in laid:
+            yield pipe, pipe.id in laid
+
+
+def _ways_of_pipe(
+    site: Site,
+    catalog: Catalog,
+    stretch: Stretch,
+    pipe: Pipe,
+    laid: bool,
+    flow: float,
+    length: float,
+    parts: Mapping[str, int],
+) -> Iterator[tuple[int, float, float, float]]:
+    goals = site.goals
+    area = np.pi / 4.0 * pipe.bore_m**2
+    if flow / area * (1.0 + goals.level_drift) > goals.velocity_limit_m_s:
+        return
+    fittings = sum(
+        f.price * parts.get(f.kind, 0)
+        for f in catalog.fittings.values()
+        if (f.series, f.nominal) == (pipe.series, pipe.nominal)
+    )
+    price = 0 if laid else cents(pipe.price_per_m * length) + cents(fittings)
+    local = sum(count * catalog.losses[kind].value for kind, count in stretch.fittings)
+    rating = rating_at_temperature(pipe.rating_pa, pipe.material, goals.water_temperature_c)
+    bears = rating / pressure_pa(1.0, goals.water_temperature_c)
+    law = DarcyWeisbach(pipe.roughness_m, goals.water_temperature_c)
+    if stretch.kind != "drop":
+        loss = float(law.head_loss_m(flow, length, pipe.bore_m, local))
+        yield price, loss, area * length, bears
+        return
+    kinds = site.purchase.valve_kinds
+    for valve in catalog.valves.values():
+        fits = (valve.series, valve.nominal) == (pipe.series, pipe.nominal)
+        if fits and (not kinds or valve.kind in kinds):
+            loss = float(law.head_loss_m(flow, length, pipe.bore_m, local + min(valve.losses)))
+            yield price + cents(valve.price), loss, area * length, bears

@@ -1,0 +1,130 @@
+"""Pumps, level bands and sumps of a site worked out again, one at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from scipy.optimize import brentq
+
+from optimizer.physics.drift import LEAST_EXPONENT
+from optimizer.physics.money import present_worth_factor, replacement_present_worth
+from optimizer.physics.pump import PumpCurve
+from optimizer.records.parts import Catalog
+from optimizer.records.site import Site
+from tests.oracles.enumerate_beds import STEPS_PER_M3_S, cents
+
+SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
+HOURS_PER_DAY = 24.0
+DAYS = 365.0
+
+
+@dataclass(frozen=True)
+class Plant:
+    """A pump, a number and a band at one flow; ``head_m`` above the sump's floor."""
+
+    band: tuple[float, float]
+    head_m: float
+    shut_off_m: float
+    authority: float
+    cents: int
+
+
+@dataclass(frozen=True)
+class Tank:
+    """A sump, and a number of them, in one band."""
+
+    working_m3: float
+    spare_m3: float
+    cents: int
+
+
+def bands(site: Site, catalog: Catalog) -> list[tuple[float, float]]:
+    """Level bands: from where every allowed pump is under water."""
+    low = max(catalog.pumps[name].submergence_m for name in _pumps(site, catalog))
+    deepest = max(
+        catalog.sumps[name].depth_m - catalog.sumps[name].freeboard_m
+        for name in _sumps(site, catalog)
+    )
+    return [(low, low + swing) for swing in SWINGS_M if low + swing <= deepest + 1e-12]
+
+
+def _pumps(site: Site, catalog: Catalog) -> set[str]:
+    names = set(site.purchase.pumps or catalog.pumps)
+    return names | ({site.standing.pump} if site.standing.pump else set())
+
+
+def _sumps(site: Site, catalog: Catalog) -> set[str]:
+    names = set(site.purchase.sumps or catalog.sumps)
+    return names | ({site.standing.sump} if site.standing.sump else set())
+
+
+def plants(
+    site: Site, catalog: Catalog, flow_steps: int, lowest_outlet_m: float
+) -> Iterator[Plant]:
+    """Every pump, number and band that gives a flow within the allowed drift."""
+    goals, flow = site.goals, flow_steps / STEPS_PER_M3_S
+    years = present_worth_factor(
+        goals.discount_rate, goals.planning_years, goals.energy_price_growth
+    )
+    hours = DAYS * HOURS_PER_DAY * goals.pump_hours_per_day / HOURS_PER_DAY
+    for name in sorted(_pumps(site, catalog)):
+        pump = catalog.pumps[name]
+        stands = site.standing.pump_count if site.standing.pump == name else 0
+        for count in range(1, site.purchase.pumps_in_parallel_most + 1):
+            curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, count)
+            if flow > curve.end_flow_m3_s:
+                continue
+            again = count * replacement_present_worth(
+                pump.price, pump.life_years, goals.discount_rate, goals.planning_years
+            )
+            bought = max(0, count + int(site.purchase.spare_pump) - stands)
+            watts = float(curve.watts_at(flow))
+            energy = watts / 1000.0 * hours * goals.energy_price_per_kwh * years
+            price = cents(bought * pump.price) + cents(again) + cents(energy)
+            for band in bands(site, catalog):
+                setting, swing = (band[0] + band[1]) / 2.0, (band[1] - band[0]) / 2.0
+                head = float(curve.head_m(flow)) + setting
+                left = head - lowest_outlet_m
+                authority = _authority(curve, flow, left, swing, goals.level_drift)
+                if authority is not None:
+                    yield Plant(band, head, pump.heads_m[0], authority, price)
+
+
+def _authority(
+    curve: PumpCurve, flow: float, residual_m: float, swing_m: float, allowed: float
+) -> float | None:
+    """The authority of :mod:`optimizer.physics.drift`, by bisection one duty at a time."""
+    if residual_m <= 0.0 or flow * (1.0 + allowed) > curve.end_flow_m3_s:
+        return None
+    head, n = float(curve.head_m(flow)), LEAST_EXPONENT
+    worst = 0.0
+    for rise, limit in ((swing_m, 1.0 + allowed), (-swing_m, 1.0 - allowed)):
+
+        def over(x: float, rise: float = rise) -> float:
+            return residual_m * (x**n - 1.0) + head - float(curve.head_m(flow * x)) - rise
+
+        if over(limit) * rise <= 0.0:
+            return None
+        seen = abs(brentq(over, 1.0, limit, xtol=1e-13) ** n - 1.0)
+        may = abs(limit**n - 1.0)
+        worst = max(worst, seen / (may - seen))
+    return worst
+
+
+def tanks(
+    site: Site, catalog: Catalog, band: tuple[float, float], lowest_drain_m: float
+) -> Iterator[Tank]:
+    """Every sump and number of them that keeps a band below freeboard and siphon outlets."""
+    for name in sorted(_sumps(site, catalog)):
+        sump = catalog.sumps[name]
+        top = min(sump.depth_m - sump.freeboard_m, lowest_drain_m)
+        if band[1] > top:
+            continue
+        stands = site.standing.sump_count if site.standing.sump == name else 0
+        for count in range(1, site.purchase.sumps_most + 1):
+            yield Tank(
+                working_m3=count * sump.area_m2 * (band[1] - band[0]),
+                spare_m3=count * sump.area_m2 * (top - band[1]),
+                cents=cents(sump.price) * max(0, count - stands),
+            )
