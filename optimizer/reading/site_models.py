@@ -6,7 +6,7 @@ keys is checked at the later key, so that a fault elsewhere in the table does no
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, field_validator
 
@@ -15,8 +15,11 @@ from optimizer.reading.nearest import choose_from, shown
 from optimizer.reading.site_fields import Coordinate, FieldError, Level, Name, Place, YesOrNo
 
 BEDS_MOST = 10_000
+TABLES_MOST = 5000
 COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
 
+Each = TypeVar("Each")
+Many = Annotated[list[Each], Field(max_length=TABLES_MOST)]
 FloodRate = Annotated[float, field.measure("rate_per_hour", high=60.0, above=0.0)]
 Count = Annotated[int, field.whole(1, BEDS_MOST)]
 CountOrNone = Annotated[int, field.whole(0, BEDS_MOST)]
@@ -101,8 +104,8 @@ class GroundTable(Table):
 
     sump: SumpPlace
     pipe_height: Annotated[float, field.measure("length", -5.0, 20.0)] | None = None
-    corridor: list[CorridorTable] = []
-    keep_out: list[KeepOutTable] = []
+    corridor: Many[CorridorTable] = []
+    keep_out: Many[KeepOutTable] = []
 
 
 class BedTypeTable(Table):
@@ -208,7 +211,7 @@ class StandingTable(Table):
 
     pump: StandingPart | None = None
     sump: StandingPart | None = None
-    pipe: list[StandingPipeTable] = []
+    pipe: Many[StandingPipeTable] = []
 
 
 Ratio = Annotated[float, field.number(0.0, 100.0)]
@@ -272,13 +275,13 @@ class SiteTable(Table):
     catalog: Name | None = None
     goal: GoalTable
     ground: GroundTable
-    bed_type: Annotated[list[BedTypeTable], Field(min_length=1)]
-    row: list[RowTable] = []
-    position: Annotated[list[PositionTable], Field(validate_default=True)] = []
+    bed_type: Annotated[list[BedTypeTable], Field(min_length=1, max_length=TABLES_MOST)]
+    row: Many[RowTable] = []
+    position: Many[PositionTable] = Field(default=[], validate_default=True)
     buy: BuyTable = Field(default_factory=BuyTable)
     standing: StandingTable = Field(default_factory=StandingTable)
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
-    price: list[PriceTable] = []
+    price: Many[PriceTable] = []
 
     @field_validator("position")
     @classmethod

@@ -47,11 +47,19 @@ def _sentences(fault: Mapping[str, Any], path: Path) -> tuple[str, str]:
         return "no such key here.", _key_fix(path)
     if kind == "missing" and isinstance(path[-1], str):
         return "key missing.", f"Add {path[-1]}; docs/site-file.md says what it holds."
-    if kind in ("missing", "too_long"):
-        return "a point has two coordinates.", 'Write it as ["1 m", "2 m"].'
-    if kind == "too_short":
-        return f"holds too few; at least {fault['ctx']['min_length']} needed.", "Add to the list."
+    if kind in ("missing", "too_short", "too_long"):
+        return _wrong_number(fault)
     return f"cannot be used: {fault['msg']}.", "docs/site-file.md says what it holds."
+
+
+def _wrong_number(fault: Mapping[str, Any]) -> tuple[str, str]:
+    """Return the sentences for a list that is too short or too long, or a point."""
+    limits = fault.get("ctx", {})
+    if limits.get("field_type") != "List":
+        return "a point has two coordinates.", 'Write it as ["1 m", "2 m"].'
+    if fault["type"] == "too_short":
+        return f"holds too few; at least {limits['min_length']} needed.", "Add to the list."
+    return f"holds too many; at most {limits['max_length']} fit.", "Use [[row]] tables."
 
 
 def _key_fix(path: Path) -> str:

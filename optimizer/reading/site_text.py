@@ -12,10 +12,15 @@ from typing import Any
 from optimizer.errors import BadInput, Problem
 from optimizer.reading.toml_positions import Path, Position, find_positions
 
-BYTES_MOST = 1_000_000
-LINE_MOST = 1000  # the standard reader takes time with the square of a dotted key's length
+BYTES_MOST = 500_000
+LINE_MOST = 1000
+PARTS_MOST = 12  # of a dotted key: reading takes time with the square of their number
 
 _TOML_MESSAGE = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", re.DOTALL)
+_PART = r"(?:[\w-]+|\"[^\"\n]{0,60}\"|'[^'\n]{0,60}')[ \t]*"
+_LONG_KEY = re.compile(
+    rf"(?:^|[{{,])[ \t]*\[{{0,2}}[ \t]*(?:{_PART}\.[ \t]*){{{PARTS_MOST}}}", re.MULTILINE
+)
 _BARE_MEASURE = re.compile(r"\s*([\w.-]+\s*=\s*)([-+]?[0-9][0-9./ -]*[ ]?[A-Za-z%'\"][^#\n]*)")
 _BARE_WORD = re.compile(r"\s*([\w.-]+\s*=\s*)([A-Za-z][^#\n\"']*)")
 _KEY_TWICE = ("Cannot overwrite a value", "Cannot declare", "Cannot mutate", "Duplicate inline")
@@ -71,6 +76,7 @@ def parse_toml(text: str, file: str) -> tuple[dict[str, Any], KeyLines]:
         BadInput: if the text is not TOML, or has a line or nesting beyond what a person writes.
     """
     _refuse_long_lines(text, file)
+    _refuse_long_keys(text, file)
     try:
         return tomllib.loads(text), KeyLines(file, find_positions(text))
     except RecursionError:
@@ -92,7 +98,9 @@ def _read_text(path: FilePath) -> str:
         fix = "Check the name and whether you may read it."
         raise BadInput([Problem(path.name, f"cannot be read: {reason}.", fix)]) from None
     if len(raw) > BYTES_MOST:
-        raise BadInput([Problem(path.name, "is over 1 MB, too large for a site file.", "Cut it.")])
+        raise BadInput(
+            [Problem(path.name, "is over 500 kB, too large for a site file.", "Cut it.")]
+        )
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -120,6 +128,14 @@ def _refuse_long_lines(text: str, file: str) -> None:
     ]
     if long_lines:
         raise BadInput(long_lines)
+
+
+def _refuse_long_keys(text: str, file: str) -> None:
+    match = _LONG_KEY.search(text)
+    if match is not None:
+        line = text.count("\n", 0, match.end()) + 1
+        what = f"a key of more than {PARTS_MOST} parts."
+        raise BadInput([Problem(f"{file} line {line}", what, "No key here has so many.")])
 
 
 def _syntax_problem(message: str, text: str, file: str) -> Problem:

@@ -94,6 +94,34 @@ def test_a_file_without_a_place_for_a_bed_says_so():
         read_site_text(SMALLEST[: SMALLEST.index("[[row]]")])
 
 
+@pytest.mark.parametrize(
+    ("start", "new", "said"),
+    [
+        ("points = [", 'points = [["0 m", "0 m"], #', "holds too few; at least 2"),
+        ('bed_types = ["wide', "bed_types = []", "holds too few; at least 1"),
+        ("at =", 'at = ["1 m", "2 m", "3 m"]', "two coordinates"),
+        ("at =", 'at = "here"', "two coordinates"),
+    ],
+)
+def test_a_list_of_the_wrong_length_says_what_fits(start, new, said):
+    text = with_line(EVERY_KEY, line_of(EVERY_KEY, start), new)
+    text = text.replace('          ["10 m", "0 m"]]', "]") if start == "points = [" else text
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    (problem,) = caught.value.problems
+    assert said in problem.what
+
+
+def test_more_tables_than_any_site_has_are_refused_at_once():
+    with pytest.raises(BadInput, match="holds too many; at most 5000"):
+        read_site_text(SMALLEST + "[[price]]\n" * 6000)
+
+
+def test_a_key_of_very_many_parts_is_refused_before_it_costs_time():
+    with pytest.raises(BadInput, match=r"site\.toml line 2: a key of more than 12 parts"):
+        read_site_text('name = "a.b.c.d.e.f.g.h.i.j.k.l.m.n"\na' + ".a" * 400 + " = 1")
+
+
 def test_an_empty_file_names_every_table_it_needs():
     with pytest.raises(BadInput) as caught:
         read_site_text("")
