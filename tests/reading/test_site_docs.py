@@ -1,0 +1,84 @@
+"""The pages about the site file say what the reader does."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from optimizer.reading.site import read_site_text
+from optimizer.reading.site_models import SiteTable
+from optimizer.reading.site_problems import keys_at
+from optimizer.reading.site_text import BYTES_MOST, LINE_MOST
+from optimizer.records.site import Goals, Ground, Purchase
+from optimizer.units import parse_quantity
+from tests.reading.site_texts import SMALLEST
+from tests.tolerances import FORMULA
+
+DOCS = Path(__file__).parents[2] / "docs"
+PAGE = (DOCS / "site-file.md").read_text(encoding="utf-8")
+TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor"), ("position",),
+          ("ground", "keep_out"), ("bed_type",), ("row",), ("buy",), ("standing",), ("price",),
+          ("standing", "pipe"), ("standing", "pump"), ("coefficients", "porosity"),
+          ("coefficients",)]  # fmt: skip
+
+
+def code_blocks(text, language):
+    found = re.findall(rf"^( *)```{language}\n(.*?)^ *```", text, re.DOTALL | re.MULTILINE)
+    return [re.sub(rf"^{indent}", "", block, flags=re.MULTILINE) for indent, block in found]
+
+
+def test_the_example_on_the_page_is_the_smallest_file_and_reads():
+    (example,) = code_blocks(PAGE, "toml")
+    assert example == SMALLEST
+    assert read_site_text(example).site.name == "Six beds"
+
+
+@pytest.mark.parametrize("path", TABLES, ids=".".join)
+def test_every_key_is_on_the_page(path):
+    for key in keys_at(path):
+        assert re.search(rf"[`{{ .[]{key}[`\] =]", PAGE), key
+
+
+def test_every_table_is_looked_at():
+    assert {path[0] for path in TABLES if path} == {
+        key for key in SiteTable.model_fields if keys_at((key,))
+    }
+
+
+DEFAULTS = [
+    ("energy_price", "energy_price", Goals(1.0).energy_price_per_kwh),
+    ("discount_rate", "share", Goals(1.0).discount_rate),
+    ("energy_price_growth", "share", Goals(1.0).energy_price_growth),
+    ("pump_hours", "time", Goals(1.0).pump_hours_per_day * 3600.0),
+    ("water_temperature", "temperature_c", Goals(1.0).water_temperature_c),
+    ("velocity_limit", "velocity", Goals(1.0).velocity_limit_m_s),
+    ("valve_setting_error", "share", Goals(1.0).valve_setting_error),
+    ("level_drift", "share", Goals(1.0).level_drift),
+    ("pipe_height", "length", Ground((0.0, 0.0), 0.0).pipe_height_m),
+    ("drain_drop", "length", read_site_text(SMALLEST).site.bed_types[0].drain_drop_m),
+    ("crest_below_rim", "length", read_site_text(SMALLEST).site.bed_types[0].crest_below_rim_m),
+]
+
+
+@pytest.mark.parametrize(("key", "dimension", "value"), DEFAULTS, ids=[d[0] for d in DEFAULTS])
+def test_defaults_on_the_page_are_those_of_the_records(key, dimension, value):
+    (written,) = re.findall(rf'^\| `{key}` \| `"(.*?)"`', PAGE, re.MULTILINE)
+    assert parse_quantity(written, dimension) == pytest.approx(value, rel=FORMULA)
+
+
+def test_plain_defaults_and_bounds_on_the_page_are_those_in_the_code():
+    assert f'| `pipe_series` | `"{Purchase().pipe_series}"`' in PAGE
+    assert f"| `pumps_in_parallel_most` | `{Purchase().pumps_in_parallel_most}`" in PAGE
+    assert f"| `sumps_most` | `{Purchase().sumps_most}`" in PAGE
+    assert f"| `planning_years` | `{Goals(1.0).planning_years:g}`" in PAGE
+    assert f'| `robustness` | `"{Goals(1.0).robustness}"`' in PAGE
+    assert f"{BYTES_MOST // 1000} kB long" in PAGE
+    assert f"{LINE_MOST} letters in a line" in PAGE
+
+
+def test_the_how_to_runs_as_written(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    for block in code_blocks((DOCS / "how-to" / "start.md").read_text(encoding="utf-8"), "python"):
+        exec(compile(block, "start.md", "exec"), {})
+    assert (tmp_path / "greenhouse.toml").is_file()
+    assert capsys.readouterr().out == ""
