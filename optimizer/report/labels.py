@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-CHAR_SHARE = 0.56
+CHAR_SHARE = 0.6
 """Mean width of a character over its size in our fonts (measured on sans faces, rounded up)."""
 
 LINE_SHARE = 1.25

@@ -78,7 +78,7 @@ def test_a_label_takes_its_first_free_place_and_shortens_before_it_gives_up():
     busy = [Box(0.0, 0.0, 100.0, 40.0)]
     label = Label(("a long name of a pipe", "pipe"), ((50.0, 20.0, 0.0), (50.0, 70.0, 0.0)), 10.0)
     (placed,) = place([label], busy, frame)
-    # 21 letters of 5.6 px do not fit 100 px; 4 letters do, at the second place
+    # 21 letters of 6 px do not fit 100 px; 4 letters do, at the second place
     assert (placed.words, placed.y_px) == ("pipe", 70.0)
     full = [Box(0.0, 0.0, 100.0, 100.0)]
     assert place([label], full, frame) == []
