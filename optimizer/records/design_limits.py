@@ -74,7 +74,7 @@ def limit_problems(design: Design) -> list[Problem]:
         design: any design, for example one just read from a file.
     """
     return [
-        *_signs("", design),
+        *_signs("", "", design),
         *_promise_problems(design),
         *_band_problems(design),
         *_curve_problems(design),
@@ -82,26 +82,29 @@ def limit_problems(design: Design) -> list[Problem]:
     ]
 
 
-def _signs(where: str, record: object) -> Iterator[Problem]:
-    """Walk all records below one; ``where`` reads as in the file."""
-    if isinstance(record, tuple):
-        for i, each in enumerate(record):
-            yield from _signs(f"{where}[{i}]", each)
-    elif is_dataclass(record):
-        for field in fields(record):
+def _signs(where: str, name: str, value: object) -> Iterator[Problem]:
+    """Walk a value and all below it; ``where`` reads as in the file, ``name`` is its field."""
+    if isinstance(value, tuple):
+        for i, each in enumerate(value):
+            yield from _signs(f"{where}[{i}]", name, each)
+    elif is_dataclass(value):
+        for field in fields(value):
             path = f"{where}.{field.name}".lstrip(".")
-            yield from _sign(path, field.name, getattr(record, field.name))
+            yield from _signs(path, field.name, getattr(value, field.name))
+    elif isinstance(value, dict):
+        for key, each in value.items():
+            yield from _signs(f"{where}.{key}", name, each)
+    elif isinstance(value, int | float):
+        yield from _sign(where, name, value)
 
 
-def _sign(path: str, name: str, value: object) -> Iterator[Problem]:
-    if not isinstance(value, int | float):
-        yield from _signs(path, value)
-    elif name in ABOVE_ZERO and not value > LEAST:
-        yield Problem(path, f"It is {value}.", "Give a number well above 0.")
+def _sign(where: str, name: str, value: float) -> Iterator[Problem]:
+    if name in ABOVE_ZERO and not value > LEAST:
+        yield Problem(where, f"It is {value}.", "Give a number well above 0.")
     elif name in NOT_BELOW_ZERO and value < 0:
-        yield Problem(path, f"It is {value}.", "Give 0 or more.")
+        yield Problem(where, f"It is {value}.", "Give 0 or more.")
     elif not name.endswith("cents") and abs(value) > GREATEST:
-        yield Problem(path, f"It is {value}.", "Give a figure in the unit that the key names.")
+        yield Problem(where, f"It is {value}.", "Give a figure in the unit that the key names.")
 
 
 def _band_problems(design: Design) -> Iterator[Problem]:

@@ -46,7 +46,7 @@ def sump_findings(design: Design) -> Iterator[Finding]:
     sump = design.sump
     area_m2, pipes_m3 = sump.area_m2 * sump.count, _pipes_m3(design)
     highest_m = (sump.fill_m3 - pipes_m3) / area_m2
-    lowest_m = highest_m - _held_m3(design) / area_m2
+    lowest_m = highest_m - (_held_m3(design) + sump.lost_m3) / area_m2
     power_cut_m = highest_m + design.promise.drain_back_share * pipes_m3 / area_m2
     dry_m = sump.depth_m - sump.freeboard_m
     name, shown = sump.id, SUMP_LEVEL_M

@@ -19,7 +19,12 @@ from optimizer.errors import FloodwrightError
 from optimizer.physics.arrays import Array
 from optimizer.simulate.edge_losses import EdgeLosses
 from optimizer.simulate.network import Network
-from optimizer.simulate.tolerances import SOLVED_FLOW_LEAST_M3_S, SOLVED_FLOW_SHARE, SOLVED_HEAD_M
+from optimizer.simulate.tolerances import (
+    SETTLED_FLOW_SHARE,
+    SOLVED_FLOW_LEAST_M3_S,
+    SOLVED_FLOW_SHARE,
+    SOLVED_HEAD_M,
+)
 
 _STEPS_MOST = 80
 _CUTS_MOST = 40
@@ -74,7 +79,7 @@ def steady_state(
     flows, balanced = start, False
     for step in range(1, _STEPS_MOST + 1):
         heads, change = task.newton(flows)
-        if balanced and task.solved(flows, heads):
+        if balanced and task.solved(flows, heads, change):
             return SteadyState(flows, heads, step)
         share = task.share_of(flows, heads, change) if balanced else 1.0
         flows = flows + share * change
@@ -108,12 +113,14 @@ class _Task:
         rise = self.losses.head_loss_m(flows + half) - self.losses.head_loss_m(flows - half)
         return np.asarray(np.maximum(rise / (2.0 * half), _SLOPE_FLOOR_S_M2))
 
-    def solved(self, flows: Array, heads: Array) -> bool:
+    def solved(self, flows: Array, heads: Array, change: Array) -> bool:
         """Return whether flows and heads agree within the tolerances."""
-        energy = self._errors_m(flows, heads)
+        greatest = _greatest(flows)
         balance = self.network.incidence.T @ flows + self.draws_m3_s
-        fair = max(SOLVED_FLOW_SHARE * _greatest(flows), SOLVED_FLOW_LEAST_M3_S)
-        return bool(_greatest(energy) <= SOLVED_HEAD_M and _greatest(balance) <= fair)
+        fair = max(SOLVED_FLOW_SHARE * greatest, SOLVED_FLOW_LEAST_M3_S)
+        agrees = np.abs(self._errors_m(flows, heads)) <= SOLVED_HEAD_M
+        settled = np.abs(change) <= SETTLED_FLOW_SHARE * greatest
+        return bool(np.all(agrees | settled)) and _greatest(balance) <= fair
 
     def share_of(self, flows: Array, heads: Array, change: Array) -> float:
         """Return how much of a step to take: all, unless that overshoots the least energy.

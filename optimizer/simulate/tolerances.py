@@ -34,6 +34,10 @@ SUMP_LEVEL_M = 0.002
 SOLVED_HEAD_M = 1e-9
 """Greatest energy error of any pipe at which an operating point counts as solved, in metres."""
 
+SETTLED_FLOW_SHARE = 1e-11
+"""Or, where a loss is so steep that rounding exceeds the above: the flow still to be mended in that
+pipe, over the greatest flow."""
+
 SOLVED_FLOW_SHARE = 1e-9
 """Greatest error of continuity at any junction, over the greatest flow, once solved."""
 

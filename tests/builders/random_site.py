@@ -23,10 +23,12 @@ from optimizer.records.site import (
     Ground,
     KeepOut,
     Purchase,
+    Returns,
     Row,
     Site,
     Standing,
     StandingPipe,
+    WaterLoss,
 )
 
 SERIES = ("pvc_sch40", "pvc_sch80", "pvcu_pn10", "pvcu_pn16", "pe100_sdr17", "pe100_sdr11")
@@ -105,6 +107,8 @@ def _draw(random: Random, seed: int, beds_most: int, tiny: bool) -> Site:
         rows=rows,
         purchase=purchase,
         standing=_standing(random, purchase, rows),
+        returns=Returns(designed=False),
+        water_loss=WaterLoss(evaporation_m_per_day=0.0),
     )
 
 

@@ -242,6 +242,12 @@ def sump_too_small() -> Spoiled:
     return spoiled, {(SUMP, promise) for promise in promises}
 
 
+def water_loss_left_out() -> Spoiled:
+    # 3 mm of water evaporate before the next topping up, and the lowest level forgets it.
+    spoiled = changed("sump", lost_m3=0.003 * make_design().sump.area_m2)
+    return spoiled, {(SUMP, "lowest level, all beds full")}
+
+
 def sump_filled_too_high() -> Spoiled:
     # 3 mm of water more than the levels say.
     sump = make_design().sump
@@ -310,6 +316,7 @@ SPOILS: tuple[Callable[[], Spoiled], ...] = (
     sump_too_shallow,
     sump_overflows,
     sump_too_small,
+    water_loss_left_out,
     sump_filled_too_high,
     pipe_too_small_for_its_velocity,
     pipe_too_thin,

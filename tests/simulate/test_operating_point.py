@@ -122,3 +122,17 @@ def test_a_thousand_beds_are_solved_at_any_sump_level(level_m):
     point = operating_point(design, losses, level_m)
     drawn = sum(point.flows_m3_s[bed.drop] for bed in design.beds)
     assert drawn == pytest.approx(point.pump_flow_m3_s, rel=FORMULA, abs=NOTHING_M3_S)
+
+
+def test_a_pipe_all_but_shut_is_still_solved():
+    # K 5e5 in the second row's header loses over 1000 m at its promised inflow.
+    design = make_design()
+    shut = tuple(
+        dataclasses.replace(s, loss_coefficient=5e5) if s.id == "header_2" else s
+        for s in design.stretches
+    )
+    settings_found = set_valves(dataclasses.replace(design, stretches=shut)).settings
+    assert settings_found["bed_2_1"].head_m < -1000.0
+    assert settings_found["bed_1_1"].head_m == pytest.approx(
+        set_valves(design).settings["bed_1_1"].head_m, rel=SOLVER
+    )
