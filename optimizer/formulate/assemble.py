@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from optimizer.formulate.assemble_drains import built_drains, drain_lines
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
@@ -121,11 +122,24 @@ def assemble(
         stretches=stretches,
         pump=_pump(a, duty_watts),
         sump=_sump(a, sum(s.volume_m3 for s in stretches)),
-        costs=bill(site, catalog, list(a.laid.values()), a.plans, a.pump, a.duty, a.sump),
+        costs=(
+            *bill(site, catalog, list(a.laid.values()), a.plans, a.pump, a.duty, a.sump),
+            *drain_lines(site, catalog, network, choice),
+        ),
         energy_kwh_per_year=energy_kwh_per_year(duty_watts, site.goals),
         energy_price_per_kwh=site.goals.energy_price_per_kwh,
         record=choice.record,
+        drains=built_drains(site, catalog, network, choice, beds_at_nodes(a)),
     )
+
+
+def beds_at_nodes(a: Assembly) -> dict[str, list[BedCandidate]]:
+    """Return the bed option built at every take-off that has one."""
+    return {
+        p.take_off: [a.candidate_of_row[p.row]]
+        for p in a.network.positions
+        if f"drop {p.id}" in a.laid
+    }
 
 
 def _promise(site: Site) -> Promise:
@@ -140,6 +154,9 @@ def _promise(site: Site) -> Promise:
         water_temperature_c=goals.water_temperature_c,
         drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
         pump_hours_per_day=goals.pump_hours_per_day,
+        bursts=site.returns.bursts,
+        held=site.returns.held,
+        confidence=site.returns.confidence,
     )
 
 
@@ -219,7 +236,17 @@ def _bed(a: Assembly, position: Position) -> Bed:
         valve_head_m=throttled,
         valve_opening=float(opening_for_loss(loss, valve.openings, valve.losses)),
         bucket_s=BUCKET_M3 / kind.inflow_m3_s,
+        siphon_outlet_level_m=position.ground_level_m
+        + kind.stand_height_m
+        + kind.siphon.outlet_level_m,
+        drain=_drain_under(a, position),
     )
+
+
+def _drain_under(a: Assembly, position: Position) -> str:
+    """Return the return stretch a bed's siphon ends over, or nothing where none is designed."""
+    into = next(s for s in a.network.stretches if s.head == position.take_off)
+    return f"return {into.id}" if f"return {into.id}" in a.choice.drains else ""
 
 
 def _watts(a: Assembly) -> float:
@@ -251,9 +278,10 @@ def _sump(a: Assembly, pipes_m3: float) -> BuiltSump:
     """Return the sump, filled so that the running levels lie evenly about the setting level."""
     sump = a.catalog.sumps[a.sump.sump]
     area = sump.area_m2 * a.sump.count
-    held = math.fsum(plan.held_m3 for plan, _ in a.plans)
+    lost = math.fsum(plan.lost_m3 for plan, _ in a.plans)
+    swing = math.fsum(plan.held_m3 for plan, _ in a.plans) + lost
     setting = (a.band.low_m + a.band.high_m) / 2.0
-    highest = setting + held / area / 2.0
+    highest = setting + swing / area / 2.0
     x, y = a.site.ground.sump
     return BuiltSump(
         id=sump.id,
@@ -266,9 +294,10 @@ def _sump(a: Assembly, pipes_m3: float) -> BuiltSump:
         x_m=x,
         y_m=y,
         setting_m=setting,
-        lowest_m=highest - held / area,
+        lowest_m=highest - swing / area,
         highest_m=highest,
         power_cut_m=highest + (0.0 if a.site.purchase.non_return_valve else pipes_m3 / area),
         fill_m3=highest * area + pipes_m3,
         standing=a.site.standing.sump == sump.id,
+        lost_m3=lost,
     )

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from optimizer.formulate.bed_kind import FittedBed, bed_kind, fit_bed, medium_m3
+from optimizer.formulate.fittings_price import PartCount, cents, fitting_prices, parts_price
 from optimizer.formulate.siphon_parts import NoSuchSiphon
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit, Pump
@@ -25,6 +26,9 @@ FLOW_STEP_M3_S = 0.1 / 60_000.0
 GRID_INFLOWS = 5
 """Inflows listed, from least to greatest, where more flow may draw less power."""
 
+VENT_TAIL = (PartCount("elbow_90", 1), PartCount("tee", 1))
+"""Fittings of a vented tail: a turn under the bed, a tee open to the air over the collector."""
+
 ANY_INFLOW = Window(0.0, math.inf)
 
 
@@ -32,7 +36,8 @@ ANY_INFLOW = Window(0.0, math.inf)
 class BedCandidate:
     """A bed option with its physical record and costs in cents.
 
-    ``shell_cents`` is container, medium and stand; ``siphon_cents`` kit; ``labour_cents`` work.
+    ``shell_cents`` is container, medium and stand; ``siphon_cents`` kit; ``labour_cents`` work;
+    ``vent_cents`` the vented tail that ends the siphon over its return pipe.
     """
 
     option: BedOption
@@ -40,11 +45,12 @@ class BedCandidate:
     shell_cents: int
     siphon_cents: int
     labour_cents: int
+    vent_cents: int = 0
 
     @property
     def cost_cents(self) -> int:
         """Cost of one bed from bare ground."""
-        return self.shell_cents + self.siphon_cents + self.labour_cents
+        return self.shell_cents + self.siphon_cents + self.labour_cents + self.vent_cents
 
 
 @dataclass(frozen=True)
@@ -83,7 +89,7 @@ def bed_candidates(
                 refused.append(Refused(bed_type.id, kit.id, kit.label, str(reason)))
                 continue
             steps = inflow_steps(fitted, site.goals, least_is_best=least_is_best)
-            found += [_candidate(fitted, step, catalog) for step in steps]
+            found += [_candidate(fitted, step, site, catalog) for step in steps]
             if not steps:
                 refused.append(_refusal(fitted, site.goals))
         listed += _undominated(found) if least_is_best else found
@@ -135,12 +141,7 @@ def allowed_steps(window: Window, target: Window, goals: Goals) -> tuple[int, in
     return (least, most) if least <= most else None
 
 
-def cents(amount: float) -> int:
-    """Return an amount of money in whole cents, rounded once per line of the bill."""
-    return round(amount * 100.0)
-
-
-def _candidate(fitted: FittedBed, steps: int, catalog: Catalog) -> BedCandidate:
+def _candidate(fitted: FittedBed, steps: int, site: Site, catalog: Catalog) -> BedCandidate:
     bed_type, kit = fitted.bed_type, fitted.kit
     litres = f"{steps * FLOW_STEP_M3_S * 60_000.0:.1f} L/min"
     shell = (
@@ -155,7 +156,16 @@ def _candidate(fitted: FittedBed, steps: int, catalog: Catalog) -> BedCandidate:
         cents(shell),
         cents(kit.price),
         cents(labour),
+        vent_tail_cents(kit, catalog) if site.returns.designed else 0,
     )
+
+
+def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:
+    """Return the price of a vented tail in a kit's size: its fittings by kind and count."""
+    pipe = next(
+        p for p in catalog.pipes.values() if (p.series, p.nominal) == (kit.series, kit.nominal)
+    )
+    return cents(parts_price(VENT_TAIL, pipe, fitting_prices(catalog)))
 
 
 def _undominated(found: list[BedCandidate]) -> list[BedCandidate]:

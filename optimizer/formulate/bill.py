@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optimizer.formulate.bed_options import BedCandidate, cents
+from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.fittings_price import cents, fitting_prices, parts_price
 from optimizer.formulate.loads import Load
 from optimizer.formulate.pump_tables import pump_cost
-from optimizer.formulate.stretch_tables import BuildWay, parts_in, parts_price
+from optimizer.formulate.stretch_tables import BuildWay, parts_in
 from optimizer.records.design import CostLine
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog
@@ -35,7 +36,7 @@ def bill(
     duty: PumpDuty,
     sump: SumpOption,
 ) -> tuple[CostLine, ...]:
-    """Return every cost line: beds, pipe, fittings, valves, pump, sump, work, energy."""
+    """Return every cost line but the return side's: beds, supply, pump, sump, work, energy."""
     return (
         *_bed_lines(site, plans),
         *_pipe_lines(laid, catalog),
@@ -82,10 +83,18 @@ def _bed_lines(site: Site, plans: Sequence[tuple[BranchPlan, BedCandidate]]) -> 
                 every * candidate.siphon_cents,
             ),
             CostLine(
+                "capital",
+                f"vented siphon tails for {kind.id}",
+                kind.kit,
+                every,
+                "bed",
+                every * candidate.vent_cents,
+            ),
+            CostLine(
                 "capital", f"work on {kind.id}", "labour", new, "bed", new * candidate.labour_cents
             ),
         ]
-    return [line for line in lines if line.quantity or line.cents]
+    return [line for line in lines if line.cents or line.what.startswith("beds ")]
 
 
 def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]:
@@ -93,13 +102,14 @@ def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]
     money: dict[tuple[str, str], int] = {}
     valves: dict[str, int] = {}
     counts: dict[str, int] = {}
+    prices = fitting_prices(catalog)
     for each in laid:
         pipe, length = each.way.pipe, each.load.length_m
         if not each.way.standing:
             parts = parts_in(each.stretch, each.load.last, each.tees)
             metres[pipe.id] = metres.get(pipe.id, 0.0) + length
             _add(money, ("pipe", pipe.id), cents(length * pipe.price_per_m))
-            _add(money, ("fittings", pipe.id), cents(parts_price(parts, pipe, catalog)))
+            _add(money, ("fittings", pipe.id), cents(parts_price(parts, pipe, prices)))
             counts[pipe.id] = counts.get(pipe.id, 0) + sum(part.count for part in parts)
         if each.way.valve:
             valve = each.way.valve

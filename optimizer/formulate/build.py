@@ -10,8 +10,9 @@ from optimizer.formulate.bed_options import (
     BedCandidate,
     Refused,
     bed_candidates,
-    cents,
 )
+from optimizer.formulate.drain_tables import drain_tables
+from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.loads import loads_by_stretch
 from optimizer.formulate.plans import branch_plans
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
@@ -69,6 +70,9 @@ def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formul
             drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
         ),
         lowest_outlet_m=lowest_outlet,
+        drains=(
+            drain_tables(site, catalog, network, candidates, plans) if site.returns.designed else ()
+        ),
         fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site"),
     )
     return Formulation(problem, candidates, refused)

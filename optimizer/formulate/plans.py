@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from optimizer.formulate.bed_options import BedCandidate
-from optimizer.records.network import CandidateNetwork
+from optimizer.records.network import CandidateNetwork, Position
 from optimizer.records.problem import BranchPlan
 from optimizer.records.site import Row, Site
 
-NO_DUTY = "none"
+VENT_GAP_M = 0.05
+"""Air between a siphon's outlet and its collector's crown (A13, common practice, no source)."""
 
 
 def flow_duty(flow_steps: int, beds: int) -> str:
@@ -22,6 +23,7 @@ def branch_plans(
 ) -> tuple[BranchPlan, ...]:
     """Return the plans of every row: empty where allowed, then each option and number of beds."""
     served = served_positions(network)
+    beds_of = {row.id: [p for p in network.positions if p.row == row.id] for row in site.rows}
     plans: list[BranchPlan] = []
     for row in site.rows:
         if row.beds_least == 0 and row.standing_beds == 0:
@@ -30,7 +32,7 @@ def branch_plans(
             if _fits(row, candidate):
                 least = max(1, row.beds_least, row.standing_beds)
                 for beds in range(least, row.beds_most + 1):
-                    plans.append(_plan(row, candidate, beds, served))
+                    plans.append(_plan(row, candidate, beds_of[row.id][:beds], served, site))
     return tuple(plans)
 
 
@@ -63,10 +65,12 @@ def _fits(row: Row, candidate: BedCandidate) -> bool:
 def _plan(
     row: Row,
     candidate: BedCandidate,
-    beds: int,
+    built: Sequence[Position],
     served: Mapping[str, Mapping[str, tuple[int, ...]]],
+    site: Site,
 ) -> BranchPlan:
-    option, kind = candidate.option, candidate.kind
+    option, kind, beds = candidate.option, candidate.kind, len(built)
+    loss = site.water_loss
     duties: dict[str, str] = {}
     for stretch, indices in served.get(row.id, {}).items():
         below = sum(1 for index in indices if index <= beds)
@@ -77,7 +81,7 @@ def _plan(
     bought = beds - min(beds, row.standing_beds)
     cost = (
         bought * candidate.shell_cents
-        + beds * candidate.siphon_cents
+        + beds * (candidate.siphon_cents + candidate.vent_cents)
         + bought * candidate.labour_cents
     )
     return BranchPlan(
@@ -90,4 +94,15 @@ def _plan(
         area_m2=beds * kind.area_m2,
         held_m3=beds * kind.held_m3,
         duties=duties,
+        lost_m3=beds * kind.area_m2 * loss.evaporation_m_per_day * loss.top_up_days,
+        drain_levels_m={
+            p.take_off: drain_level_m(site, candidate, p.ground_level_m) for p in built
+        },
     )
+
+
+def drain_level_m(site: Site, candidate: BedCandidate, ground_level_m: float) -> float:
+    """Return the highest crown of a collector under a bed, above the sump's floor."""
+    kind = candidate.kind
+    outlet = ground_level_m + kind.stand_height_m + kind.siphon.outlet_level_m
+    return outlet - VENT_GAP_M - site.ground.sump_floor_level_m

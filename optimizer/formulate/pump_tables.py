@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S, cents
+from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.fittings_price import cents
 from optimizer.physics.drift import valve_authority
 from optimizer.physics.money import present_worth_factor, replacement_present_worth
 from optimizer.physics.pump import PumpCurve

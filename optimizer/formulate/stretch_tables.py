@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S, cents
+from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.fittings_price import (
+    FittingPrices,
+    PartCount,
+    cents,
+    fitting_prices,
+    parts_price,
+)
 from optimizer.formulate.loads import Load
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
@@ -33,14 +39,6 @@ class BuildWay:
     pipe: Pipe
     valve: Valve | None
     standing: bool = False
-
-
-@dataclass(frozen=True)
-class PartCount:
-    """A number of one kind of fitting in one stretch."""
-
-    kind: str
-    count: int
 
 
 def build_ways(stretch: Stretch, site: Site, catalog: Catalog) -> list[BuildWay]:
@@ -74,12 +72,6 @@ def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[PartCount,
     return tuple(PartCount(kind, count) for kind, count in sorted(counts.items()))
 
 
-def parts_price(parts: Sequence[PartCount], pipe: Pipe, catalog: Catalog) -> float:
-    """Return the price of fittings in a pipe's series and size."""
-    prices = {(f.kind, f.series, f.nominal): f.price for f in catalog.fittings.values()}
-    return sum(part.count * prices[part.kind, pipe.series, pipe.nominal] for part in parts)
-
-
 def loss_coefficient(stretch: Stretch, way: BuildWay, catalog: Catalog) -> float:
     """Return the sum of local losses, valve fully open, referred to the stretch's bore."""
     total = sum(count * catalog.losses[name].value for name, count in stretch.fittings)
@@ -110,9 +102,9 @@ def stretch_tables(
     loads: dict[str, tuple[Load, ...]],
 ) -> tuple[StretchTable, ...]:
     """Return the table of every stretch that can carry anything, parents first."""
-    tees = tees_at_ends(network)
+    tees, prices = tees_at_ends(network), fitting_prices(catalog)
     return tuple(
-        _table(stretch, loads[stretch.id], tees[stretch.id], site, catalog)
+        _table(stretch, loads[stretch.id], tees[stretch.id], site, catalog, prices)
         for stretch in network.stretches
         if loads[stretch.id]
     )
@@ -129,12 +121,17 @@ def _standing_pipe(stretch: Stretch, site: Site) -> str | None:
 
 
 def _table(
-    stretch: Stretch, loads: tuple[Load, ...], tees: int, site: Site, catalog: Catalog
+    stretch: Stretch,
+    loads: tuple[Load, ...],
+    tees: int,
+    site: Site,
+    catalog: Catalog,
+    prices: FittingPrices,
 ) -> StretchTable:
     made: dict[str, dict[str, Build]] = {}
     ratings: dict[str, float] = {}
     for way in build_ways(stretch, site, catalog):
-        builds = _builds(stretch, way, loads, tees, site, catalog)
+        builds = _builds(stretch, way, loads, tees, site, catalog, prices)
         if builds:
             made[way.id] = builds
             ratings[way.id] = _rating_head_m(way.pipe, site.goals.water_temperature_c)
@@ -158,6 +155,7 @@ def _builds(
     tees: int,
     site: Site,
     catalog: Catalog,
+    fitting_price: FittingPrices,
 ) -> dict[str, Build]:
     """Return the builds of one way under every duty whose speed stays within the limit.
 
@@ -167,7 +165,9 @@ def _builds(
     area = float(bore_area_m2(way.pipe.bore_m))
     local = loss_coefficient(stretch, way, catalog)
     prices = {
-        last: 0.0 if way.standing else parts_price(parts_in(stretch, last, tees), way.pipe, catalog)
+        last: 0.0
+        if way.standing
+        else parts_price(parts_in(stretch, last, tees), way.pipe, fitting_price)
         for last in {load.last for load in loads}
     }
     flows = np.array([load.duty.flow_steps for load in loads]) * FLOW_STEP_M3_S
@@ -181,7 +181,7 @@ def _builds(
     return {
         load.duty.id: Build(
             way.id,
-            cents(load.length_m * per_m) + cents(prices[load.last]) + cents(valve),
+            cents(load.length_m * per_m) + cents(prices.get(load.last, 0.0)) + cents(valve),
             float(loss),
             area * load.length_m,
         )

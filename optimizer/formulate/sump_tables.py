@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.formulate.bed_options import cents
+from optimizer.formulate.fittings_price import cents
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, SumpOption
 from optimizer.records.site import Site
@@ -62,6 +62,7 @@ def sump_options(
                         cost_cents=_price_cents(site, sump, count),
                         working_m3=area * (band.high_m - band.low_m),
                         spare_m3=area * (top - band.high_m),
+                        top_m=top,
                     )
                 )
     return tuple(_undominated(found))
@@ -80,6 +81,7 @@ def _undominated(found: Sequence[SumpOption]) -> list[SumpOption]:
             k.band == option.band
             and k.working_m3 >= option.working_m3
             and k.spare_m3 >= option.spare_m3
+            and k.top_m <= option.top_m
             for k in kept
         ):
             kept.append(option)

@@ -76,11 +76,21 @@ def _more_spare(extra: float, _: Requirements) -> str:
     )
 
 
+def _more_fall(extra: float, _: Requirements) -> str:
+    return (
+        f"set the beds at least {_up(extra, 0.01):.2f} m higher, or the sump so much lower, "
+        "so that return pipe has its fall."
+    )
+
+
 GIVES = (
     Give("head", "pump_gives_the_head", -1.0, "the head the pump must give", _more_head),
     Give("beds", "enough_beds", 1.0, "the number of beds asked for", _fewer_beds),
     Give("area", "enough_area", 1.0, "the growing area asked for", _less_area),
     Give("sump", "sump_holds_all_beds", -1.0, "the sump must hold all beds at once", _more_working),
+    Give(
+        "fall", "drains_end_above_the_water", 1.0, "return pipe must fall to the sump", _more_fall
+    ),
     Give(
         "power_cut", "power_cut_fits", -1.0, "a power cut must not overflow the sump", _more_spare
     ),

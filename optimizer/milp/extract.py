@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -22,6 +23,7 @@ class Picked:
     pump: str
     sump: str
     band: str
+    drains: Mapping[str, str]
 
 
 def picked(model: Model, tables: Tables) -> Picked:
@@ -41,7 +43,17 @@ def picked(model: Model, tables: Tables) -> Picked:
         _only((p.id for p in problem.pumps if _yes(model.pump[p.id])), "pump"),
         _only((k.id for k in problem.sumps if _yes(model.sump[k.id])), "sump"),
         _only((w.id for w in problem.bands if _yes(model.band[w.id])), "band"),
+        _drains(model, tables, set(plans.values())),
     )
+
+
+def _drains(model: Model, tables: Tables, plans: set[str]) -> dict[str, str]:
+    """Every return stretch that some chosen plan drains through, with its build."""
+    return {
+        s.id: _only((b.id for b in s.builds if _yes(model.drain[s.id, b.id])), f"drain {s.id}")
+        for s in tables.problem.drains
+        if plans & s.bursts_m3_s.keys()
+    }
 
 
 def _duties(model: Model, tables: Tables, plans: Mapping[str, str]) -> dict[str, str]:
@@ -73,6 +85,9 @@ def cost_cents(pick: Picked, tables: Tables) -> int:
     parts += [tables.build[s, u, j].cost_cents for s, (u, j) in pick.builds.items()]
     parts += [p.cost_cents for p in problem.pumps if p.id == pick.pump]
     parts += [k.cost_cents for k in problem.sumps if k.id == pick.sump]
+    parts += [
+        b.cost_cents for s in problem.drains for b in s.builds if pick.drains.get(s.id) == b.id
+    ]
     return sum(parts) + duty.running_cents + problem.fixed_cents
 
 
@@ -90,6 +105,29 @@ def heads_m(pick: Picked, tables: Tables) -> dict[str, float]:
             heads[stretch.head] = heads[stretch.tail] - tables.build[stretch.id, u, j].loss_m
             _demand_head(heads[stretch.head], tables.duty[stretch.id, u].outlet_level_m, stretch.id)
     return heads
+
+
+def inverts_m(pick: Picked, tables: Tables) -> dict[str, float]:
+    """The level of the return pipe at every node, each as high as beds and falls allow.
+
+    Raises:
+        SolverFailed: where the water would not come out above the sump's highest level.
+    """
+    levels: dict[str, float] = {}
+    chosen = set(pick.plans.values())
+    for table in reversed(tables.problem.drains):
+        if table.id not in pick.drains:
+            continue
+        build = next(b for b in table.builds if b.id == pick.drains[table.id])
+        under = tables.drain_levels.get(table.upper, {})
+        bed = min((level for p, level in under.items() if p in chosen), default=math.inf)
+        levels[table.upper] = min(levels.get(table.upper, math.inf), bed - build.crown_m)
+        lower = levels[table.upper] - build.fall_m
+        levels[table.lower] = min(levels.get(table.lower, math.inf), lower)
+    top = next(k.top_m for k in tables.problem.sumps if k.id == pick.sump)
+    if levels.get("sump", top) < top - HEAD_TOLERANCE_M:
+        raise SolverFailed("The solver's answer lets return pipe end below the sump's water.")
+    return levels
 
 
 def _demand_head(head_m: float, level_m: float | None, stretch: str) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.milp import cost, pipes, plans, pumps, sump
+from optimizer.milp import cost, drains, pipes, plans, pumps, sump
 from optimizer.milp.family import maths_page
 from optimizer.milp.modeling import Model, minimise, new_model
 from optimizer.milp.tables import Tables
@@ -40,6 +40,12 @@ FAMILIES = (
     sump.sump_shares_the_band,
     sump.sump_holds_all_beds,
     sump.power_cut_fits,
+    # how water comes back
+    drains.one_size_per_drain,
+    drains.drain_carries_its_bursts,
+    drains.drain_falls,
+    drains.drain_lies_under_the_bed,
+    drains.drains_end_above_the_water,
 )
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from optimizer.errors import SolverFailed
 from optimizer.milp.engine import Outcome, Progress, Settings, Watch, demand_an_answer, search
 from optimizer.milp.explain import explain, what_is_missing
-from optimizer.milp.extract import cost_cents, heads_m, picked
+from optimizer.milp.extract import cost_cents, heads_m, inverts_m, picked
 from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Model
 from optimizer.milp.tables import Tables
@@ -77,7 +77,17 @@ def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: flo
         FORMULATION, outcome.ended, cost, _bound(outcome, cost), time.perf_counter() - started
     )
     heads = heads_m(pick, tables)
-    return Choice(pick.plans, pick.builds, heads, pick.pump, pick.sump, pick.band, record)
+    return Choice(
+        plans=pick.plans,
+        builds=pick.builds,
+        heads_m=heads,
+        pump=pick.pump,
+        sump=pick.sump,
+        band=pick.band,
+        record=record,
+        drains=pick.drains,
+        inverts_m=inverts_m(pick, tables),
+    )
 
 
 def _bound(outcome: Outcome, cost: int) -> float:

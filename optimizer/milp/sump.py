@@ -28,11 +28,11 @@ def sump_shares_the_band(model: Model, tables: Tables, band: str) -> Row:
 
 @family("K3", (), lambda _: [()])
 def sump_holds_all_beds(model: Model, tables: Tables) -> Row:
-    """Between the band's levels the sump holds the water of all beds full at once.
+    """Between the band's levels the sump holds all beds full at once and what evaporates.
 
-    sum(p) held(p) plan[p] <= sum(k) working(k) sump[k]
+    sum(p) (held(p) + lost(p)) plan[p] <= sum(k) working(k) sump[k]
     """
-    held = [(p.held_m3, model.plan[p.id]) for p in tables.problem.plans]
+    held = [(p.held_m3 + p.lost_m3, model.plan[p.id]) for p in tables.problem.plans]
     working = [(-k.working_m3, model.sump[k.id]) for k in tables.problem.sumps]
     return linear([*held, *working]) <= 0
 

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections import defaultdict
 from functools import cached_property
 
-from optimizer.records.problem import BranchPlan, Build, DesignProblem, Duty, PumpDuty, StretchTable
+from optimizer.records.problem import (
+    BranchPlan,
+    Build,
+    DesignProblem,
+    DrainTable,
+    Duty,
+    PumpDuty,
+    StretchTable,
+)
 
 PUMP_NODE = "pump"
 
@@ -178,6 +186,33 @@ class Tables:
     def greatest_authority(self) -> float:
         """The greatest authority any pump duty asks for."""
         return max((d.authority for d in self.pump_duty.values()), default=0.0)
+
+    @cached_property
+    def drain(self) -> dict[str, DrainTable]:
+        """Return stretch by id."""
+        return {s.id: s for s in self.problem.drains}
+
+    @cached_property
+    def drain_from(self) -> dict[str, DrainTable]:
+        """Node to the return stretch that leaves it."""
+        return {s.upper: s for s in self.problem.drains}
+
+    @cached_property
+    def drain_levels(self) -> dict[str, dict[str, float]]:
+        """Node under a bed to the plans that build the bed, each with its highest crown."""
+        found: dict[str, dict[str, float]] = defaultdict(dict)
+        for plan in self.problem.plans:
+            for node, level in plan.drain_levels_m.items():
+                if node in self.drain_from:
+                    found[node][plan.id] = level
+        return dict(found)
+
+    @cached_property
+    def highest_drain_m(self) -> float:
+        """The highest level any plan lets a crown have, and the greatest crown, added."""
+        levels = [level for found in self.drain_levels.values() for level in found.values()]
+        crowns = [b.crown_m for s in self.problem.drains for b in s.builds]
+        return max(levels, default=0.0) + max(crowns, default=0.0)
 
     def rise_m(self, stretch: str, duty: str) -> float:
         """How far a drop's outlet lies above the lowest outlet; 0 for other stretches."""

@@ -1,0 +1,226 @@
+"""Return pipes: the supply's ways walked backward, sizes and slopes, and what they must carry.
+
+Return pipe runs beside the supply pipe, from every bed down to the sump. Each siphon ends in a
+vented tee a little above its collector, so that no siphon draws through another.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.fittings_price import (
+    FittingPrices,
+    PartCount,
+    cents,
+    fitting_prices,
+    parts_price,
+)
+from optimizer.formulate.plans import served_positions
+from optimizer.physics.part_full import capacity_m3_s
+from optimizer.physics.simultaneity import most_beds_for
+from optimizer.physics.slopes import least_slope
+from optimizer.records.network import CandidateNetwork, Stretch
+from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.problem import BranchPlan, DrainBuild, DrainTable
+from optimizer.records.site import Returns, Site
+
+SLOPE_STEPS = (1.0, 2.0, 4.0)
+"""Slopes offered, as multiples of the least slope of the size."""
+
+
+@dataclass(frozen=True)
+class DrainRun:
+    """A stretch of return pipe before a size is chosen.
+
+    ``parts`` are bought with it: an elbow and a clean-out where it begins a row, tees elsewhere.
+    """
+
+    id: str
+    stretch: Stretch
+    upper: str
+    lower: str
+    length_m: float
+    parts: tuple[PartCount, ...]
+
+
+@dataclass(frozen=True)
+class DrainWay:
+    """A size at a slope."""
+
+    id: str
+    pipe: Pipe
+    slope: float
+
+
+def drain_runs(network: CandidateNetwork) -> tuple[DrainRun, ...]:
+    """Return the return tree: every laid supply stretch walked backward, lengths in plan."""
+    laid = [s for s in network.stretches if s.kind != "drop"]
+    outlets = {s.tail for s in network.stretches if s.kind == "drop"}
+    arriving: dict[str, int] = {}
+    for stretch in laid:
+        arriving[stretch.tail] = arriving.get(stretch.tail, 0) + 1
+    return tuple(
+        DrainRun(
+            id=f"return {stretch.id}",
+            stretch=stretch,
+            upper=stretch.head,
+            lower="sump" if stretch.tail == "pump" else stretch.tail,
+            length_m=_plan_length_m(stretch),
+            parts=_parts(stretch, arriving.get(stretch.head, 0) + int(stretch.head in outlets)),
+        )
+        for stretch in laid
+    )
+
+
+def drain_ways(site: Site, catalog: Catalog) -> list[DrainWay]:
+    """Return every size and slope of return pipe the site allows, narrow to wide."""
+    returns = site.returns
+    series = returns.pipe_series or site.purchase.pipe_series
+    pipes = [
+        p
+        for p in catalog.pipes.values()
+        if p.series == series and (not returns.pipes or p.id in returns.pipes)
+    ]
+    return [
+        DrainWay(f"{pipe.id} at {slope:.2%}", pipe, slope)
+        for pipe in sorted(pipes, key=lambda p: p.bore_m)
+        for slope in (step * least_slope(pipe.bore_m) for step in SLOPE_STEPS)
+    ]
+
+
+def drain_tables(
+    site: Site,
+    catalog: Catalog,
+    network: CandidateNetwork,
+    candidates: Sequence[BedCandidate],
+    plans: Sequence[BranchPlan],
+) -> tuple[DrainTable, ...]:
+    """Return the table of every return stretch that some plan drains through."""
+    ways = drain_ways(site, catalog)
+    burst = Bursts(site.returns, candidates)
+    options = {c.option.id: c for c in candidates}
+    served = served_positions(network)
+    rows = _rows_above(network)
+    prices = fitting_prices(catalog)
+    tables: list[DrainTable] = []
+    for run in drain_runs(network):
+        sent: dict[str, float] = {}
+        for plan in plans:
+            beds = _beds_through(plan, run.stretch, served, rows)
+            if plan.option is not None and beds:
+                sent[plan.id] = beds * burst.of_one(options[plan.option])
+        if sent:
+            builds = _undominated([_build(run, way, burst, prices) for way in ways])
+            tables.append(DrainTable(run.id, run.upper, run.lower, builds, sent))
+    return tuple(tables)
+
+
+class Bursts:
+    """What bursts are counted, by the site's rule.
+
+    All: every siphon above a stretch at its greatest discharge. Binomial: Hunter's method with the
+    greatest discharge and the greatest share of time draining of any option; a pipe that carries m
+    bursts then serves the largest number of beds of which more than m seldom fire at once.
+    """
+
+    def __init__(self, returns: Returns, candidates: Sequence[BedCandidate]) -> None:
+        self.returns = returns
+        self.greatest = max(burst_m3_s(c) for c in candidates)
+        self.share = max(draining_share(c) for c in candidates)
+
+    def of_one(self, candidate: BedCandidate) -> float:
+        """Return what one bed counts for."""
+        return burst_m3_s(candidate) if self.returns.bursts == "all" else self.greatest
+
+    def credited(self, capacity: float) -> float:
+        """Return the sum of bursts above a pipe that its capacity serves."""
+        if self.returns.bursts == "all":
+            return capacity
+        together = math.floor(capacity / self.greatest)
+        beds = most_beds_for(together, self.share, self.returns.confidence) if together else 0
+        return beds * self.greatest
+
+
+def burst_m3_s(candidate: BedCandidate) -> float:
+    """Return the greatest discharge of a bed's siphon, as it primes."""
+    bed = candidate.kind.siphon
+    return bed.discharge_m3_s(bed.prime_level_m)
+
+
+def draining_share(candidate: BedCandidate) -> float:
+    """Return the share of its time that a bed drains, at its set inflow."""
+    bed, inflow = candidate.kind.siphon, candidate.kind.inflow_m3_s
+    return bed.drain_s(inflow) / bed.cycle_s(inflow)
+
+
+def drain_price_cents(run: DrainRun, pipe: Pipe, prices: FittingPrices) -> tuple[int, int]:
+    """Return the price of a stretch's pipe and of its fittings."""
+    return (
+        cents(run.length_m * pipe.price_per_m),
+        cents(parts_price(run.parts, pipe, prices)),
+    )
+
+
+def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: FittingPrices) -> DrainBuild:
+    returns = burst.returns
+    capacity = capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
+    return DrainBuild(
+        id=way.id,
+        cost_cents=sum(drain_price_cents(run, way.pipe, prices)),
+        capacity_m3_s=burst.credited(float(capacity)),
+        fall_m=way.slope * run.length_m,
+        crown_m=way.pipe.bore_m,
+    )
+
+
+def _undominated(builds: Sequence[DrainBuild]) -> tuple[DrainBuild, ...]:
+    kept: list[DrainBuild] = []
+    for build in sorted(builds, key=lambda b: (b.cost_cents, b.fall_m, -b.capacity_m3_s)):
+        if build.capacity_m3_s > 0.0 and not any(
+            k.capacity_m3_s >= build.capacity_m3_s
+            and k.fall_m <= build.fall_m
+            and k.crown_m <= build.crown_m
+            for k in kept
+        ):
+            kept.append(build)
+    return tuple(kept)
+
+
+def _plan_length_m(stretch: Stretch) -> float:
+    return sum(math.dist(a[:2], b[:2]) for a, b in pairwise(stretch.points))
+
+
+def _parts(stretch: Stretch, inlets: int) -> tuple[PartCount, ...]:
+    turns = {name: count for name, count in stretch.fittings if name.startswith("elbow")}
+    if inlets > 1:
+        turns["tee"] = inlets - 1
+    else:
+        turns["elbow_90"] = turns.get("elbow_90", 0) + 1
+        turns["clean_out"] = 1
+    return tuple(PartCount(kind, count) for kind, count in sorted(turns.items()))
+
+
+def _rows_above(network: CandidateNetwork) -> Mapping[str, frozenset[str]]:
+    above: dict[str, set[str]] = {}
+    for stretch in reversed(network.stretches):
+        rows = above.setdefault(stretch.head, set())
+        if stretch.row is not None:
+            rows.add(stretch.row)
+        above.setdefault(stretch.tail, set()).update(rows)
+    return {s.id: frozenset(above[s.head]) for s in network.stretches}
+
+
+def _beds_through(
+    plan: BranchPlan,
+    stretch: Stretch,
+    served: Mapping[str, Mapping[str, tuple[int, ...]]],
+    rows: Mapping[str, frozenset[str]],
+) -> int:
+    if plan.branch not in rows[stretch.id]:
+        return 0
+    own = served[plan.branch].get(stretch.id)
+    return plan.beds if own is None else sum(1 for index in own if index <= plan.beds)
