@@ -27,6 +27,21 @@ def check_row_names(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     return _repeats(((row.id, path) for row, path in rows_with_paths(site)), lines)
 
 
+def check_bed_names(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
+    """No two beds share a name: a bed in a row is called by the row's name and its number."""
+    owners: dict[str, str] = {}
+    problems: list[Problem] = []
+    for row, path in rows_with_paths(site):
+        names = [row.id] if row.named else [f"{row.id}{i + 1}" for i in range(row.positions)]
+        taken = next((name for name in names if owners.get(name, row.id) != row.id), None)
+        if taken is not None:
+            what = f"a bed here and one of {owners[taken]!r} would both be called {taken!r}."
+            fix = "Give one of them another name, best one that ends in a letter."
+            problems.append(Problem(lines.where(*path, "name"), what, fix))
+        owners |= {name: row.id for name in names if name not in owners}
+    return problems
+
+
 def check_ground_names(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     """No two corridors and no two keep-outs share a name."""
     ground = site.ground
@@ -69,6 +84,7 @@ def _repeats(named: Iterable[tuple[str, Path]], lines: KeyLines) -> list[Problem
 NAME_CHECKS = (
     check_bed_type_names,
     check_row_names,
+    check_bed_names,
     check_ground_names,
     check_row_names_are_free,
     check_robustness,

@@ -127,12 +127,17 @@ def _row(index: int, answers: StarterAnswers) -> str:
     us = answers.units == "us"
     start = ("6 ft", f"{6 + 12 * index} ft") if us else ("2 m", f"{_plain(2 + 3.5 * index)} m")
     return _ROW.format(
-        name=json.dumps(f"row {index + 1}"),
+        name=_text(_letters(index)),
         x=json.dumps(start[0]),
         y=json.dumps(start[1]),
         positions=answers.beds_per_row,
         spacing=_text(answers.spacing),
     )
+
+
+def _letters(index: int) -> str:
+    """Return A to Z, then AA and on: beds are called by letters and a number."""
+    return (_letters(index // 26 - 1) if index >= 26 else "") + chr(ord("A") + index % 26)
 
 
 def _plain(value: float) -> str:
@@ -182,7 +187,7 @@ stand = "timber_heavy"
 
 _ROW = """
 [[row]]
-name = {name}
+name = {name}  # its beds are called by it and a number
 start = [{x}, {y}]  # centre of its first bed
 towards = "east"
 positions = {positions}

@@ -50,6 +50,7 @@ BREACHES = [  # the text, what it becomes, where the problem must be, words that
     ('name = "B"', 'name = "A"', "row[2].name", "already"),
     ('name = "corner"', 'name = "B"', "position[1].name", "already"),
     ('name = "corner"', 'name = "header"', "position[1].name", "another name"),
+    ('name = "corner"', 'name = "A1"', "position[1].name", "both be called 'A1'"),
     ('bed_types = ["tray"]', 'bed_types = ["trey"]', "position[1].bed_types[1]", "'tray'"),
     ("beds_least = 2", "beds_least = 5", "row[1].beds_least", "at most 4"),
     ("beds_most = 4", "beds_most = 6", "row[1].beds_most", "5 positions"),
@@ -87,6 +88,14 @@ def test_a_problem_is_on_the_line_of_the_key_or_of_the_table_around_it(catalog):
     text = text.replace("beds_least = 5", "").replace('"B"', '"A"')
     (problem,) = problems_of(text, catalog)
     assert f"line {line_of(text, 'start = [' + chr(34) + '6 m') - 1}," in problem.where
+
+
+def test_rows_whose_beds_would_share_names_are_refused(catalog):
+    # position 11 of "A" and position 1 of "A1" would both be "A11"
+    text = EVERY_KEY.replace("positions = 5", "positions = 11").replace('name = "B"', 'name = "A1"')
+    (problem,) = problems_of(text, catalog)
+    assert problem.where.endswith("row[2].name")
+    assert "'A11'" in problem.what
 
 
 def test_every_breach_is_named_at_once(catalog):

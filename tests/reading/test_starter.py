@@ -51,6 +51,14 @@ def test_the_answers_come_back_as_the_site():
     assert site.goals.beds_least == 12
 
 
+def test_five_hundred_rows_have_names_of_their_own(catalog):
+    text = starter_text(replace(StarterAnswers(), rows=500, beds_per_row=20))
+    file = read_site_text(text)
+    assert len({row.id for row in file.site.rows}) == 500
+    assert [file.site.rows[i].id for i in (0, 25, 26, 51, 52)] == ["A", "Z", "AA", "AZ", "BA"]
+    assert review_file(file, catalog) == []
+
+
 @pytest.mark.parametrize("name", ['<b>"x"</b>', "a\\b", "{name}", "# no", "ü\U0001f4a7", "'''"])
 def test_a_name_of_any_letters_comes_back_as_it_was(name):
     assert read_site_text(starter_text(StarterAnswers(name=name))).site.name == name
