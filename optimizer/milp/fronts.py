@@ -86,7 +86,8 @@ class Cut:
 
     Attributes:
         head_most_m: head the inlet can have at most: what is there less the least loss upstream.
-        price_of_head: worth of one metre at the inlet, from the proof; 0 to switch the test off.
+        price_of_head: worth of one metre at the inlet, from the proof; 0 where nothing below
+            needs head (heads are then -inf) or head is not scarce.
         worth_most: greatest cost + price_of_head * head of a point in an answer not yet beaten.
     """
 
@@ -96,7 +97,7 @@ class Cut:
 
     def allows(self, heads_m: Floats, costs: Floats) -> npt.NDArray[np.bool_]:
         """Whether each point passes."""
-        worth = costs + self.price_of_head * heads_m
+        worth = costs + self.price_of_head * heads_m if self.price_of_head else costs
         return (heads_m <= self.head_most_m) & (worth <= self.worth_most)
 
 

@@ -29,7 +29,7 @@ def random_problem(seed: int) -> DesignProblem:
     plans = [p for b in branches for p in branch_plans(rng, b, options)]
     stretches = tree(rng, branches, levels, plans)
     bands = (LevelBand("low", 0.2, 0.4), LevelBand("high", 0.4, 0.7))
-    pumps = (PumpOption("p1", "p", 1, 4000, 2.6), PumpOption("p2", "p", 2, 8000, 4.1))
+    pumps = (PumpOption("p1", "p", 1, 4000, 1.9), PumpOption("p2", "p", 2, 8000, 3.2))
     return DesignProblem(
         flow_step_m3_s=1e-5,
         options=options,
@@ -40,7 +40,7 @@ def random_problem(seed: int) -> DesignProblem:
         pump_duties=tuple(pump_duties(rng, pumps, bands)),
         sumps=sumps(rng),
         requirements=Requirements(
-            rng.choice((1, 2, 3)), rng.choice((0.0, 1.5, 3.5)), rng.choice((0.0, 1.0))
+            rng.choice((1, 2, 3, 4, 5)), rng.choice((0.0, 1.5, 3.5)), rng.choice((0.0, 1.0))
         ),
         lowest_outlet_m=LOWEST_M,
         fixed_cents=rng.randrange(500),
@@ -90,7 +90,7 @@ def shared(rng, name, tail, head, most):
 
 
 def stretch(rng, name, tail, head, branch, duties, sizes):
-    factor = rng.uniform(0.002, 0.02)
+    factor = rng.uniform(0.005, 0.06)
     table = {
         (u.id, j): Build(
             j,
@@ -130,7 +130,7 @@ def sumps(rng):
             n,
             band,
             1500 * n + rng.randrange(200),
-            0.18 * n * rng.choice((1.0, 1.5)),
+            0.12 * n * rng.choice((1.0, 1.5)),
             0.02 * n * rng.choice((1.0, 3.0)),
         )
         for n in (1, 2)

@@ -1,0 +1,107 @@
+"""Stopping, time limits, Ctrl-C, refused answers, and a quiet console."""
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from dataclasses import replace
+
+import pytest
+
+from optimizer.errors import SolverFailed
+from optimizer.milp.extract import picked
+from optimizer.milp.model import build_model
+from optimizer.milp.solve import solve_complete
+from optimizer.milp.tables import Tables
+from tests.milp.hard_problem import hard_problem
+from tests.milp.small_problem import PROBLEM
+
+ENOUGH_S = 30.0
+
+
+def stopped(**how):
+    return solve_complete(hard_problem(rows=5, beds=5), gap=0.0, **how)
+
+
+def assert_best_so_far(choice):
+    assert choice.record.status == "stopped"
+    assert choice.record.bound_cents < choice.record.cost_cents
+    assert 0 < choice.record.gap < 1
+    assert choice.record.seconds < ENOUGH_S
+
+
+def test_a_time_limit_keeps_the_best_so_far_with_its_gap():
+    assert_best_so_far(stopped(time_limit_s=1.2))
+
+
+def test_a_set_event_keeps_the_best_so_far():
+    stop = threading.Event()
+    assert_best_so_far(stopped(stop=stop, progress=lambda p: p.best and stop.set()))
+
+
+def test_ctrl_c_keeps_the_best_so_far_and_gives_the_handler_back():
+    before = signal.getsignal(signal.SIGINT)
+    sent = []
+
+    def press(progress):
+        if progress.best is not None and not sent:
+            sent.append(True)
+            os.kill(os.getpid(), signal.SIGINT)
+
+    assert_best_so_far(stopped(progress=press))
+    assert sent
+    assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_a_run_stopped_before_a_first_design_fails_loudly():
+    stop = threading.Event()
+    stop.set()
+    with pytest.raises(SolverFailed, match="before a first design"):
+        stopped(stop=stop, time_limit_s=0.0)
+
+
+def test_progress_tells_time_and_a_bound_that_stays_below_the_best():
+    told = []
+    stopped(progress=told.append, time_limit_s=1.4)
+    seconds = [p.seconds for p in told]
+    assert len(told) > 3
+    assert seconds == sorted(seconds)
+    assert all(p.bound <= p.best for p in told if p.best is not None and p.bound is not None)
+
+
+def test_a_half_chosen_plan_is_refused():
+    model = build_model(PROBLEM)
+    for plan in PROBLEM.plans:
+        model.plan[plan.id].set_value(0.5)
+    with pytest.raises(SolverFailed, match="yes-or-no"):
+        picked(model, Tables(PROBLEM))
+
+
+def test_minus_zero_counts_as_no():
+    model = build_model(PROBLEM)
+    for plan in PROBLEM.plans:
+        model.plan[plan.id].set_value(-0.0)
+    with pytest.raises(SolverFailed, match="chose 0 of one plan"):
+        picked(model, Tables(PROBLEM))
+
+
+def test_nothing_is_written_to_the_console():
+    code = (
+        "from optimizer.milp.solve import solve_complete;"
+        "from tests.milp.small_problem import PROBLEM;"
+        "solve_complete(PROBLEM)"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (ran.stdout, ran.stderr) == ("", "")
+
+
+def test_thousands_of_variables_are_built_in_under_two_seconds():
+    # Measured well below; the limit leaves room for a busy, slow machine.
+    problem = replace(hard_problem(rows=16, beds=8), fixed_cents=0)
+    started = time.perf_counter()
+    model = build_model(problem)
+    seconds = time.perf_counter() - started
+    assert model.nvariables() > 5000
+    assert seconds < 2.0
