@@ -6,7 +6,7 @@ Names load on first use, so that ``import optimizer`` stays quick.
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from optimizer.errors import BadInput as BadInput
@@ -52,7 +52,7 @@ _HOMES = {
 __all__ = sorted(_HOMES)  # noqa: PLE0605 - a list built from the table above
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     if name not in _HOMES:
         raise AttributeError(f"module 'optimizer' has no attribute {name!r}")
     return getattr(import_module(f"optimizer.{_HOMES[name]}"), name)

@@ -224,7 +224,7 @@ def _bed(a: Assembly, position: Position) -> Bed:
         kind=kind.id,
         x_m=position.x_m,
         y_m=position.y_m,
-        along=row.direction,
+        along=(-row.direction[1], row.direction[0]),
         floor_level_m=position.ground_level_m + kind.stand_height_m,
         outlet_level_m=outlet_m + a.site.ground.sump_floor_level_m,
         drop=each.stretch.id,

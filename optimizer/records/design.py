@@ -86,6 +86,8 @@ class BedKind:
 class Bed:
     """One built bed. ``floor_level_m`` is its inside floor, ``outlet_level_m`` where water enters.
 
+    ``along`` is the unit vector of its length, which lies across its row.
+
     ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow. Its siphon leaves
     at ``siphon_outlet_level_m`` into the return stretch ``drain`` (empty: none designed).
     """

@@ -26,6 +26,7 @@ ABOVE_ZERO = frozenset(
         "inflow_m3_s",
         "length_m",
         "pump_hours_per_day",
+        "rim_discharge",
         "supports",
         "valve_bore_m",
         "velocity_limit_m_s",
