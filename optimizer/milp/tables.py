@@ -25,14 +25,12 @@ class Tables:
         problem: the decision problem.
 
     Raises:
-        ValueError: where the problem's own ids do not fit together, or where it has return pipes or
-            lost water, for which there are no rules here.
+        ValueError: where the problem's own ids do not fit together.
     """
 
     def __init__(self, problem: DesignProblem) -> None:
         self.problem = problem
         self.stretch = {s.id: s for s in problem.stretches}
-        _refuse_what_is_not_decided(problem)
         _refuse_loose_ids(self)
 
     @cached_property
@@ -224,14 +222,6 @@ class Tables:
 
 def _is_drop(duty: Duty) -> bool:
     return duty.outlet_level_m is not None
-
-
-def _refuse_what_is_not_decided(problem: DesignProblem) -> None:
-    """Return pipes and lost water have no rules here yet: better no answer than a wrong one."""
-    if problem.drains:
-        raise ValueError("the complete program has no rules for return pipes (drains)")
-    if any(plan.lost_m3 for plan in problem.plans):
-        raise ValueError("the complete program has no rule for water lost between top-ups")
 
 
 def _refuse_loose_ids(tables: Tables) -> None:

@@ -6,7 +6,6 @@ import pytest
 
 from optimizer.errors import Infeasible
 from optimizer.milp.solve import solve_complete
-from optimizer.records.problem import DrainBuild, DrainTable
 from tests.milp.random_problem import random_problem
 from tests.milp.small_problem import PROBLEM, small_problem
 from tests.oracles.enumerate_problem import least_cost
@@ -103,12 +102,3 @@ def test_ids_that_do_not_fit_together_are_refused():
     lost = replace(PROBLEM.plans[1], duties={"drop_a": "nowhere"})
     with pytest.raises(ValueError, match="unknown duty nowhere"):
         solve_complete(small_problem(plans=(PROBLEM.plans[0], lost)))
-
-
-def test_return_pipes_and_lost_water_are_refused_rather_than_left_out():
-    drain = DrainTable("d1", "bed_a", "sump", (DrainBuild("j", 1, 1.0, 0.1, 0.05),), {})
-    with pytest.raises(ValueError, match="return pipes"):
-        solve_complete(small_problem(drains=(drain,)))
-    thirsty = tuple(replace(p, lost_m3=0.01) for p in PROBLEM.plans)
-    with pytest.raises(ValueError, match="lost between top-ups"):
-        solve_complete(small_problem(plans=thirsty))
