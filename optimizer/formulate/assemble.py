@@ -185,6 +185,7 @@ def _stretch(a: Assembly, each: LaidStretch) -> BuiltStretch:
         loss_m=build.loss_m,
         volume_m3=build.volume_m3,
         standing=each.way.standing,
+        material=pipe.material,
     )
 
 
