@@ -7,6 +7,8 @@ from optimizer.records.problem import (
     BranchPlan,
     Build,
     DesignProblem,
+    DrainBuild,
+    DrainTable,
     Duty,
     LevelBand,
     PumpDuty,
@@ -26,7 +28,7 @@ def random_problem(seed: int) -> DesignProblem:
     branches = ["A", "B", "C"][: rng.choice((2, 2, 3))]
     options = (BedOption("slow", "tub", "k1", 2), BedOption("fast", "tub", "k2", 3))
     levels = {b: LOWEST_M + rng.choice((0.0, 0.25, 0.5)) for b in branches}
-    plans = [p for b in branches for p in branch_plans(rng, b, options)]
+    plans = [p for b in branches for p in branch_plans(rng, b, options, levels[b])]
     stretches = tree(rng, branches, levels, plans)
     bands = (LevelBand("low", 0.2, 0.4), LevelBand("high", 0.4, 0.7))
     pumps = (PumpOption("p1", "p", 1, 4000, 1.9), PumpOption("p2", "p", 2, 8000, 3.2))
@@ -43,11 +45,12 @@ def random_problem(seed: int) -> DesignProblem:
             rng.choice((1, 2, 3, 4, 5)), rng.choice((0.0, 1.5, 3.5)), rng.choice((0.0, 1.0))
         ),
         lowest_outlet_m=LOWEST_M,
+        drains=tuple(drains(rng, branches, plans)) if seed % 2 else (),
         fixed_cents=rng.randrange(500),
     )
 
 
-def branch_plans(rng, branch, options):
+def branch_plans(rng, branch, options, level_m):
     yield BranchPlan(f"{branch}0", branch, None, 0, 0, 0, 0.0, 0.0, {})
     for option in options:
         for beds in (1, 2):
@@ -64,6 +67,8 @@ def branch_plans(rng, branch, options):
                 beds * 1.2,
                 beds * 0.08,
                 duties,
+                lost_m3=beds * rng.choice((0.0, 0.01)),
+                drain_levels_m={f"under_{branch}": level_m - 0.1},
             )
 
 
@@ -132,7 +137,25 @@ def sumps(rng):
             1500 * n + rng.randrange(200),
             0.12 * n * rng.choice((1.0, 1.5)),
             0.02 * n * rng.choice((1.0, 3.0)),
+            rng.choice((0.3, 0.5, 0.65)),
         )
         for n in (1, 2)
         for band in ("low", "high")
+    )
+
+
+def drains(rng, branches, plans):
+    """A main to the sump and a pipe to it from under every branch."""
+    bursts = {b: {p.id: 5e-4 * p.beds for p in plans if p.branch == b and p.beds} for b in branches}
+    together = {plan: burst for found in bursts.values() for plan, burst in found.items()}
+    yield DrainTable("main", "join", "sump", drain_builds(rng), together)
+    for b in branches:
+        yield DrainTable(f"from_{b}", f"under_{b}", "join", drain_builds(rng), bursts[b])
+
+
+def drain_builds(rng):
+    sizes = (("d50", 8e-4, 0.05), ("d75", 2e-3, 0.07), ("d110", 4e-3, 0.1))
+    return tuple(
+        DrainBuild(j, 150 * (n + 1) + rng.randrange(90), capacity, rng.uniform(0.03, 0.12), crown)
+        for n, (j, capacity, crown) in enumerate(sizes)
     )

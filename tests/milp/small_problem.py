@@ -7,6 +7,8 @@ from optimizer.records.problem import (
     BranchPlan,
     Build,
     DesignProblem,
+    DrainBuild,
+    DrainTable,
     Duty,
     LevelBand,
     PumpDuty,
@@ -91,3 +93,20 @@ PROBLEM = DesignProblem(
 def small_problem(**changes) -> DesignProblem:
     """The site with some tables changed."""
     return replace(PROBLEM, **changes)
+
+
+NARROW = DrainBuild("narrow", 80, 0.001, 0.05, 0.05)
+WIDE = DrainBuild("wide", 130, 0.003, 0.03, 0.07)
+DRAINS = (
+    DrainTable("main", "join", "sump", (NARROW, WIDE), {"a1": 0.0008, "b1": 0.0008, "b2": 0.0008}),
+    DrainTable("from_a", "under_a", "join", (NARROW,), {"a1": 0.0008}),
+    DrainTable("from_b", "under_b", "join", (NARROW,), {"b1": 0.0008, "b2": 0.0008}),
+)
+UNDER = {"a1": {"under_a": 0.9}, "b1": {"under_b": 1.1}, "b2": {"under_b": 1.1}}
+
+DRAINED = replace(
+    PROBLEM,
+    plans=tuple(replace(p, drain_levels_m=UNDER.get(p.id, {})) for p in PLANS),
+    sumps=tuple(replace(k, top_m=0.6) for k in SUMPS),
+    drains=DRAINS,
+)

@@ -7,7 +7,7 @@ import pytest
 from optimizer.errors import Infeasible
 from optimizer.milp.solve import solve_complete
 from tests.milp.random_problem import random_problem
-from tests.milp.small_problem import PROBLEM, small_problem
+from tests.milp.small_problem import DRAINED, PROBLEM, small_problem
 from tests.oracles.enumerate_problem import least_cost
 from tests.tolerances import EXACT, FORMULA
 
@@ -102,3 +102,14 @@ def test_ids_that_do_not_fit_together_are_refused():
     lost = replace(PROBLEM.plans[1], duties={"drop_a": "nowhere"})
     with pytest.raises(ValueError, match="unknown duty nowhere"):
         solve_complete(small_problem(plans=(PROBLEM.plans[0], lost)))
+
+
+def test_return_pipe_is_bought_and_laid_as_by_hand():
+    # Two bursts need the wide main (130), each bed a narrow pipe (80). From bed A: 0.90 - 0.05 at
+    # the bed, 0.05 lower at the joint, 0.03 lower at the sump.
+    choice = solve_complete(DRAINED, gap=0.0)
+    without = solve_complete(PROBLEM, gap=0.0)
+    assert choice.record.cost_cents == without.record.cost_cents + 130 + 2 * 80
+    assert choice.drains == {"main": "wide", "from_a": "narrow", "from_b": "narrow"}
+    levels = {"under_a": 0.85, "under_b": 1.05, "join": 0.80, "sump": 0.77}
+    assert choice.inverts_m == pytest.approx(levels, rel=FORMULA)

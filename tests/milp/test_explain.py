@@ -8,7 +8,7 @@ from optimizer.errors import Infeasible
 from optimizer.milp.explain import explain, what_is_missing
 from optimizer.milp.solve import solve_complete
 from optimizer.records.problem import Requirements
-from tests.milp.small_problem import DROP_A, DROP_B, PROBLEM, RISER, small_problem
+from tests.milp.small_problem import DRAINED, DROP_A, DROP_B, PROBLEM, RISER, small_problem
 
 ASKED = PROBLEM.requirements
 
@@ -70,6 +70,13 @@ def test_a_power_cut_that_overflows_is_named_in_litres():
     assert changes(problem)["a power cut must not overflow the sump"] == (
         "a sump with at least 7 L more room between its high level and the freeboard."
     )
+
+
+def test_a_sump_too_high_for_its_return_pipe_is_named_in_metres():
+    # Return pipe reaches the sump at 0.77 m (bed A, by hand in test_complete); its water at 0.80 m.
+    high = tuple(replace(k, top_m=0.80) for k in DRAINED.sumps)
+    said = changes(replace(DRAINED, sumps=high))
+    assert "at least 0.03 m higher" in said["return pipe must fall to the sump"]
 
 
 def test_two_faults_at_once_are_told_together():

@@ -9,7 +9,7 @@ from optimizer.milp.model import FAMILIES
 from optimizer.milp.modeling import new_model
 from optimizer.milp.tables import Tables
 from optimizer.milp.variables import add_variables
-from tests.milp.small_problem import PROBLEM, small_problem
+from tests.milp.small_problem import DRAINED, PROBLEM, small_problem
 from tests.tolerances import FORMULA
 
 
@@ -198,3 +198,39 @@ def test_power_cut_fits_half_the_pipe_water_under_the_freeboard():
     thick = {("riser", "t4", "thick"): 1}
     assert holds("power_cut_fits", build=thick, sump={"tank": 1})
     assert not holds("power_cut_fits", small, build=thick, sump={"tank": 1})
+
+
+def test_one_size_per_drain_forbids_narrow_and_wide_in_one_place():
+    wide, both = {("main", "wide"): 1}, {("main", "wide"): 1, ("main", "narrow"): 1}
+    assert holds("one_size_per_drain", DRAINED, drain=wide)
+    assert not holds("one_size_per_drain", DRAINED, drain=both)
+
+
+def test_drain_carries_its_bursts_added_up():
+    # Two bursts of 0.8 L/s make 1.6 L/s: within 3 L/s of the wide pipe, above 1 L/s of the narrow.
+    both, ends = {"a1": 1, "b1": 1}, {("from_a", "narrow"): 1, ("from_b", "narrow"): 1}
+    family = "drain_carries_its_bursts"
+    assert holds(family, DRAINED, plan=both, drain={**ends, ("main", "wide"): 1})
+    assert not holds(family, DRAINED, plan=both, drain={**ends, ("main", "narrow"): 1})
+
+
+def test_drain_falls_by_what_its_build_asks():
+    # The wide main asks for 0.03 m from the joint to the sump.
+    main = {("main", "wide"): 1}
+    high = {"under_a": 1.0, "under_b": 1.0, "join": 0.63, "sump": 0.6}
+    assert holds("drain_falls", DRAINED, drain=main, invert=high)
+    assert not holds("drain_falls", DRAINED, drain=main, invert={**high, "join": 0.62})
+
+
+def test_drain_lies_under_the_bed_with_its_whole_bore():
+    # Outlet of bed A at 0.9 m less a crown of 0.05 m: invert at 0.85 m or lower.
+    built = {"plan": {"a1": 1}, "drain": {("from_a", "narrow"): 1}}
+    family = "drain_lies_under_the_bed"
+    assert holds(family, DRAINED, **built, invert={"under_a": 0.85})
+    assert not holds(family, DRAINED, **built, invert={"under_a": 0.86})
+
+
+def test_drains_end_above_the_water_of_the_sump_bought():
+    tank = {"tank": 1}
+    assert holds("drains_end_above_the_water", DRAINED, sump=tank, invert={"sump": 0.6})
+    assert not holds("drains_end_above_the_water", DRAINED, sump=tank, invert={"sump": 0.59})

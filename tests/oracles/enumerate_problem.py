@@ -38,7 +38,7 @@ def keeps_the_site_s_limits(problem, plans) -> bool:
 
 def costs_with_plans(problem, plans):
     duties = {s: u for p in plans for s, u in p.duties.items()}
-    held = sum(p.held_m3 for p in plans)
+    held = sum(p.held_m3 + p.lost_m3 for p in plans)
     fixed = problem.fixed_cents + sum(p.cost_cents for p in plans)
     for carried in carried_duties(problem, plans, duties):
         root = next(s for s in problem.stretches if s.tail == "pump")
@@ -51,8 +51,10 @@ def costs_with_plans(problem, plans):
             for sump in problem.sumps:
                 if sump.band == duty.band and sump.working_m3 >= held - TINY:
                     pipe = least_pipe_cost(problem, carried, duty, pump, sump)
-                    if pipe is not None:
-                        yield fixed + pump.cost_cents + duty.running_cents + sump.cost_cents + pipe
+                    drain = least_drain_cost(problem, plans, sump)
+                    if pipe is not None and drain is not None:
+                        bought = pump.cost_cents + duty.running_cents + sump.cost_cents
+                        yield fixed + bought + pipe + drain
 
 
 def carried_duties(problem, plans, duties):
@@ -124,3 +126,27 @@ def bed_is_served(problem, u, above, head, duty) -> bool:
     return (
         head >= u.outlet_level_m - TINY and above - u.outlet_level_m >= rise * duty.authority - TINY
     )
+
+
+def least_drain_cost(problem, plans, sump) -> int | None:
+    """Every way to lay the return pipes that the plans need, each followed down to the sump."""
+    levels = {n: level for p in plans for n, level in p.drain_levels_m.items()}
+    ways = []
+    for drain in problem.drains:
+        burst = sum(drain.bursts_m3_s.get(p.id, 0.0) for p in plans)
+        if burst > 0:
+            ways.append([(drain, b) for b in drain.builds if b.capacity_m3_s >= burst - TINY])
+    costs = [
+        sum(b.cost_cents for _, b in laid)
+        for laid in product(*ways)
+        if not laid or invert("sump", laid, levels) >= sump.top_m - TINY
+    ]
+    return min(costs, default=None)
+
+
+def invert(node, laid, levels) -> float:
+    """The highest the return pipe can start at a node: under its bed and below what comes in."""
+    crowns = [b.crown_m for d, b in laid if d.upper == node]
+    own = levels[node] - crowns[0] if node in levels and crowns else float("inf")
+    coming = [invert(d.upper, laid, levels) - b.fall_m for d, b in laid if d.lower == node]
+    return min([own, *coming])
