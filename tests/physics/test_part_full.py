@@ -37,6 +37,16 @@ def test_section_at_six_tenths_is_chows():
     assert part_full.hydraulic_radius_m(0.6, 1.0) == pytest.approx(0.2776, abs=FOUR_FIGURES)
 
 
+@pytest.mark.parametrize("angle", [1e-4, 0.03, 0.0999, 0.1001, 0.2])
+def test_a_trickles_section_keeps_its_digits(angle):
+    # Area (t - sin t)/8 for bore 1, in extended precision; the series and the sine meet at 0.1.
+    long = np.longdouble(angle)
+    expected = float((long - np.sin(long)) / 8) if angle > 0.01 else angle**3 / 48
+    assert part_full.wet_area_m2(np.sin(angle / 4) ** 2, 1.0) == pytest.approx(
+        expected, rel=FORMULA
+    )
+
+
 def test_section_when_dry_half_full_and_full():
     # Geometry: half a circle and a circle; the surface is widest at half depth.
     depths, bore = np.array([0.0, 0.5, 1.0]), 0.2
