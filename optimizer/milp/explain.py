@@ -118,7 +118,8 @@ def explain(problem: DesignProblem, words: Mapping[str, str] | None = None) -> I
 
     Args:
         problem: a problem without a design.
-        words: the caller's words for a requirement, by key: head, beds, area, sump, power_cut.
+        words: the caller's words for a requirement, by key: head, beds, area, sump, fall,
+            power_cut.
 
     Returns:
         The exception to raise: the clash as a sentence, and for each requirement that alone could
