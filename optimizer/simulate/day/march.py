@@ -1,0 +1,233 @@
+"""March all beds together through a segment, event by event: the engine for whatever may happen.
+
+Between events the beds' volumes are one smooth system of equations, coupled by the sump level. It
+is stepped by the fifth-order pair of J. R. Dormand and P. J. Prince, A family of embedded
+Runge-Kutta formulae, 1980 (coefficients from memory; a test holds them against their order
+conditions), in steps of at most ``STEP_S``. A step in which a bed crosses a threshold is taken
+again, to the crossing. Stalls and siphons that do not break are followed like all else. Work grows
+with beds times events; for beds that all work :mod:`optimizer.simulate.day.relax` is far faster.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optimizer.physics.arrays import Array
+from optimizer.simulate.day.segment import Codes, Event, Mode, Segment, SegmentRun, State
+
+STEP_S = 5.0
+"""Longest step while no bed runs over its rim."""
+
+RIM_STEP_S = 1.0
+"""Longest step while one does: the weir's power 1.5 is not smooth where it begins."""
+
+_STAGES: tuple[tuple[float, ...], ...] = (
+    (1 / 5,),
+    (3 / 40, 9 / 40),
+    (44 / 45, -56 / 15, 32 / 9),
+    (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
+    (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
+    (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
+)
+_TIMES = (1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0)
+_CROSSING_STEPS = 12
+_CROSSED_S = 1e-9
+_LEAST_STEP_S = 1e-9
+
+
+@dataclass
+class _March:
+    """The state on the way, and what was noted so far."""
+
+    segment: Segment
+    time_s: float
+    volume: Array
+    mode: Codes
+    warned: np.ndarray
+    events: list[tuple[float, int, int]] = field(default_factory=list)
+    nodes: list[tuple[float, float]] = field(default_factory=list)
+    samples: list[Array] = field(default_factory=list)
+    sample_modes: list[Codes] = field(default_factory=list)
+
+    def inflow(self, time_s: float, volume: Array) -> Array:
+        level = self.segment.level_m(time_s, float(volume.sum()))
+        return self.segment.inflows_m3_s(level)
+
+    def rate(self, time_s: float, volume: Array) -> Array:
+        """Return the rise of every bed's volume, in m3/s."""
+        inflow, beds = self.inflow(time_s, volume), self.segment.beds
+        drained = np.where(self.mode == Mode.DRAINING, beds.siphon_m3_s(volume), inflow)
+        out = np.where(self.mode == Mode.FILLING, beds.rim_m3_s(volume), drained)
+        return np.asarray(inflow - out)
+
+    def step(self, length_s: float, first: Array) -> tuple[Array, Array]:
+        """Return volumes and rates after a step; ``first`` is the rate at its beginning."""
+        rates = [first]
+        volume = self.volume
+        for shares, at in zip(_STAGES, _TIMES, strict=True):
+            change = sum(s * r for s, r in zip(shares, rates, strict=True) if s)
+            volume = self.volume + length_s * change
+            rates.append(self.rate(self.time_s + at * length_s, volume))
+        return volume, rates[-1]
+
+
+def march(segment: Segment, state: State) -> SegmentRun:
+    """Run a segment by marching all beds together.
+
+    Args:
+        segment: the segment.
+        state: state at its beginning.
+    """
+    run = _March(
+        segment, segment.begin_s, state.volume_m3.copy(), state.mode.copy(), state.warned.copy()
+    )
+    _note(run)
+    rate = run.rate(run.time_s, run.volume)
+    while run.time_s < segment.end_s - _LEAST_STEP_S:
+        rate = _advance(run, rate)
+    return _result(run)
+
+
+def _advance(run: _March, rate: Array) -> Array:
+    """Take one step, to the first crossing in it if there is one; return the rate after it."""
+    length = min(_longest_s(run), run.segment.end_s - run.time_s)
+    target = _targets(run)
+    after, rate_after = run.step(length, rate)
+    crossing = np.flatnonzero((after - target) * _side(run) > 0.0)
+    crossed = -1
+    if crossing.size:
+        shares = (target - run.volume)[crossing] / (after - run.volume)[crossing]
+        crossed = int(crossing[np.argmin(shares)])
+        length, after, rate_after = _to_crossing(run, rate, crossed, length, float(target[crossed]))
+    _keep(run, length, rate, after, rate_after)
+    run.time_s, run.volume = run.time_s + length, after
+    if crossed >= 0:
+        run.volume[crossed] = target[crossed]
+        _cross(run, crossed)
+    if _note(run) or crossed >= 0:
+        return run.rate(run.time_s, run.volume)
+    return rate_after
+
+
+def _longest_s(run: _March) -> float:
+    over = (run.mode == Mode.FILLING) & (run.volume >= run.segment.beds.crest_m3)
+    return RIM_STEP_S if over.any() else STEP_S
+
+
+def _side(run: _March) -> Array:
+    return np.where(run.mode == Mode.FILLING, 1.0, np.where(run.mode == Mode.DRAINING, -1.0, 0.0))
+
+
+def _targets(run: _March) -> Array:
+    """Return the volume at which each bed's next event lies, in the sense of its mode."""
+    beds = run.segment.beds
+    rim = np.where(run.volume < beds.crest_m3, beds.crest_m3, beds.prime_m3)
+    return np.where(run.mode == Mode.FILLING, rim, 0.0)
+
+
+def _to_crossing(
+    run: _March, rate: Array, bed: int, length: float, target: float
+) -> tuple[float, Array, Array]:
+    """Shorten a step until one bed ends it on its target (bracketed false position)."""
+    low, high = 0.0, length
+    at = length * (target - run.volume[bed]) / (run.step(length, rate)[0][bed] - run.volume[bed])
+    side = float(_side(run)[bed])
+    for _ in range(_CROSSING_STEPS):
+        after, rate_after = run.step(at, rate)
+        excess = float(after[bed] - target) * side
+        low, high = (low, at) if excess > 0.0 else (at, high)
+        slope = float(rate_after[bed]) * side
+        move = excess / slope if slope > 0.0 else 0.0
+        if abs(move) <= _CROSSED_S or high - low <= _CROSSED_S:
+            break
+        at = at - move if low < at - move < high else (low + high) / 2.0
+    return at, after, rate_after
+
+
+def _cross(run: _March, bed: int) -> None:
+    """Change one bed's mode at its threshold, and note it."""
+    beds = run.segment.beds
+    if run.mode[bed] == Mode.FILLING:
+        if run.volume[bed] < beds.prime_m3[bed]:
+            run.events.append((run.time_s, bed, Event.FILLS))
+            return
+        _prime(run, bed)
+    elif run.inflow(run.time_s, run.volume)[bed] <= beds.stop_m3_s[bed]:
+        _break(run, bed)
+    else:
+        run.mode[bed] = Mode.HELD
+
+
+def _prime(run: _March, bed: int) -> None:
+    run.mode[bed], run.warned[bed] = Mode.DRAINING, False
+    run.events.append((run.time_s, bed, Event.PRIMES))
+
+
+def _break(run: _March, bed: int) -> None:
+    run.mode[bed], run.warned[bed] = Mode.FILLING, False
+    run.events.append((run.time_s, bed, Event.BREAKS))
+
+
+def _note(run: _March) -> bool:
+    """Note beds that stall or do not break; let held beds go. Return whether a mode changed."""
+    beds, inflow = run.segment.beds, run.inflow(run.time_s, run.volume)
+    changed = False
+    for bed in np.flatnonzero(run.mode == Mode.HELD):
+        if inflow[bed] <= beds.stop_m3_s[bed]:
+            _break(run, int(bed))
+            changed = True
+        elif inflow[bed] > beds.slots_m3_s[bed]:
+            run.mode[bed], changed = Mode.DRAINING, True
+    for bed in np.flatnonzero((run.mode == Mode.FILLING) & (run.volume >= beds.prime_m3)):
+        _prime(run, int(bed))
+        changed = True
+    over = (run.mode == Mode.FILLING) & (run.volume >= beds.crest_m3) & (inflow > 0.0)
+    stalled = over & (inflow <= beds.start_m3_s) & ~run.warned
+    primed = run.mode == Mode.DRAINING
+    rising = primed & (inflow >= beds.siphon_m3_s(run.volume)) & (inflow > beds.stop_m3_s)
+    stuck = (rising | (run.mode == Mode.HELD)) & ~run.warned
+    for flags, code in ((stalled, Event.STALLS), (stuck, Event.NEVER_BREAKS)):
+        run.events.extend((run.time_s, int(bed), code) for bed in np.flatnonzero(flags))
+        run.warned[flags] = True
+    return changed
+
+
+def _keep(run: _March, length: float, rate: Array, after: Array, rate_after: Array) -> None:
+    """Keep the sump level at the step's beginning, and volumes at sample times within it."""
+    segment = run.segment
+    run.nodes.append((run.time_s, segment.level_m(run.time_s, float(run.volume.sum()))))
+    last = run.time_s + length >= segment.end_s - _LEAST_STEP_S
+    while len(run.samples) < segment.sample_s.size:
+        share = (segment.sample_s[len(run.samples)] - run.time_s) / max(length, _LEAST_STEP_S)
+        if share >= 1.0 and not last:
+            return
+        run.samples.append(_hermite(share, length, run.volume, rate, after, rate_after))
+        run.sample_modes.append(run.mode.copy())
+
+
+def _hermite(
+    share: float, length: float, before: Array, rate: Array, after: Array, rate_after: Array
+) -> Array:
+    rise, rest = after - before, 1.0 - share
+    bend = rest * (length * rate - rise) - share * (length * rate_after - rise)
+    return np.asarray(before + share * rise + share * rest * bend)
+
+
+def _result(run: _March) -> SegmentRun:
+    end = (run.time_s, run.segment.level_m(run.time_s, float(run.volume.sum())))
+    nodes = np.array([*run.nodes, end])
+    time, bed, code = zip(*run.events, strict=True) if run.events else ((), (), ())
+    shape = (len(run.samples), len(run.segment.beds))
+    return SegmentRun(
+        time_s=np.array(time, dtype=np.float64),
+        bed=np.array(bed, dtype=np.int64),
+        code=np.array(code, dtype=np.int8),
+        state=State(run.volume, run.mode, run.warned),
+        volumes_m3=np.array(run.samples).reshape(shape),
+        siphoning=np.array(run.sample_modes).reshape(shape) != Mode.FILLING,
+        node_s=nodes[:, 0],
+        node_m=nodes[:, 1],
+        method="march",
+    )

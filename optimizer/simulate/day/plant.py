@@ -1,0 +1,116 @@
+"""A design made ready to run: beds as arrays, valves set, water counted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from optimizer.physics.arrays import Array
+from optimizer.physics.band import Band
+from optimizer.physics.bed import SiphonBed
+from optimizer.records.design import BedKind, Design
+from optimizer.simulate.day.bed_arrays import BedArrays, bed_arrays
+from optimizer.simulate.day.inflow_table import InflowTable, inflow_table
+from optimizer.simulate.valves import set_valves
+
+_SPARE_SHARE = 0.1
+"""Share of the range of sump levels that the table of inflows reaches past both its ends."""
+
+
+@dataclass(frozen=True, eq=False)
+class Plant:
+    """A design with the coefficients it happens to have.
+
+    Attributes:
+        design: the design.
+        siphons: every bed with its siphon, in order of the design's beds.
+        beds: the same as arrays.
+        valve_losses: bed id to K of its valve as set.
+        area_m2: area of all sump tanks together.
+        pipes_m3: water in the full supply pipes.
+        free_m3: water of sump and beds above their slots, pipes full.
+        levels_m: lowest and highest level the sump could have.
+    """
+
+    design: Design
+    siphons: tuple[SiphonBed, ...]
+    beds: BedArrays
+    valve_losses: dict[str, float]
+    area_m2: float
+    pipes_m3: float
+    free_m3: float
+    levels_m: tuple[float, float]
+    _tables: dict[frozenset[str], InflowTable] = field(default_factory=dict)
+
+    @property
+    def drained_back_m3(self) -> float:
+        """Water that runs back from the pipes when the pump stops."""
+        return self.design.promise.drain_back_share * self.pipes_m3
+
+    def table(self, shut: frozenset[str] = frozenset()) -> InflowTable:
+        """Return the inflows with some beds' valves shut; each set of them is worked out once."""
+        if shut not in self._tables:
+            opened = {bed: loss for bed, loss in self.valve_losses.items() if bed not in shut}
+            self._tables[shut] = inflow_table(self.design, opened, *self.levels_m)
+        return self._tables[shut]
+
+    def setting_inflows_m3_s(self) -> Array:
+        """Return every bed's inflow with the sump at its setting level, all valves open."""
+        return self.table().inflows_m3_s(self.design.sump.setting_m)
+
+
+def plant_of(design: Design, seed: int | None = None) -> Plant:
+    """Return a plant of a design.
+
+    Args:
+        design: the design.
+        seed: None for nominal coefficients; else the draw, uniform over every kind's bands.
+
+    Raises:
+        NotSolved: if the valves could not be set.
+        BadInput: if some pipe is not joined to the pump.
+    """
+    kinds = {kind.id: kind.siphon for kind in design.kinds}
+    if seed is not None:
+        dice = np.random.default_rng(seed)
+        kinds = {kind.id: drawn_siphon(kind, dice) for kind in design.kinds}
+    siphons = tuple(kinds[bed.kind] for bed in design.beds)
+    beds = bed_arrays(siphons)
+    sump = design.sump
+    area = sump.area_m2 * sump.count
+    pipes = sum(math.pi / 4.0 * s.bore_m**2 * s.length_m for s in design.stretches)
+    free = sump.fill_m3 - pipes
+    return Plant(
+        design=design,
+        siphons=siphons,
+        beds=beds,
+        valve_losses=set_valves(design).losses,
+        area_m2=area,
+        pipes_m3=pipes,
+        free_m3=free,
+        levels_m=_levels(beds, free, area),
+    )
+
+
+def _levels(beds: BedArrays, free_m3: float, area_m2: float) -> tuple[float, float]:
+    low = (free_m3 - float(beds.prime_m3.sum())) / area_m2
+    high = (free_m3 + float(beds.dead_m3.sum())) / area_m2
+    spare = _SPARE_SHARE * (high - low)
+    return low - spare, high + spare
+
+
+def drawn_siphon(kind: BedKind, dice: np.random.Generator) -> SiphonBed:
+    """Return a kind's siphon with its four coefficients drawn uniformly over their bands."""
+
+    def draw(band: Band) -> float:
+        return float(band.at(dice.random()))
+
+    return replace(
+        kind.siphon,
+        start_froude=draw(kind.start_froude),
+        stop_ratio=draw(kind.stop_ratio),
+        loss_coefficient=draw(kind.loss_coefficient),
+        porosity=draw(kind.porosity),
+    )
