@@ -9,9 +9,13 @@ from dataclasses import dataclass
 
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
+from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.problem import SolveRecord
 
 Point3 = tuple[float, float, float]
+
+DRAIN_END = "sump"
+"""The ``head`` of the last stretch of return pipe."""
 
 
 @dataclass(frozen=True)
@@ -284,3 +288,4 @@ class Design:
     near_misses: tuple[NearMiss, ...] = ()
     notes: tuple[str, ...] = ()
     drains: tuple[BuiltDrain, ...] = ()
+    fish: BuiltFishTank | None = None

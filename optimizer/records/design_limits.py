@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import fields, is_dataclass
 from typing import TypeVar
 
 from optimizer.errors import Problem
+from optimizer.physics.fish import FEED_KG_PER_M2_DAY
 from optimizer.physics.friction import ROUGHEST
 from optimizer.physics.pump import PumpCurve
 from optimizer.physics.valve import opening_for_loss
 from optimizer.physics.water import COLDEST_C, HOTTEST_C
 from optimizer.physics.window import ROBUSTNESS
-from optimizer.records.design import Bed, BuiltPump, Design
+from optimizer.records.design import Bed, BuiltDrain, BuiltPump, Design
 
 Part = TypeVar("Part")
 
@@ -25,6 +26,7 @@ ABOVE_ZERO = frozenset(
         "depth_m",
         "inflow_m3_s",
         "length_m",
+        "manning_n",
         "pump_hours_per_day",
         "rim_discharge",
         "supports",
@@ -37,12 +39,16 @@ ABOVE_ZERO = frozenset(
 
 NOT_BELOW_ZERO = frozenset(
     {
+        "bursts_m3_s",
+        "capacity_m3_s",
         "cost_cents",
         "drain_back_share",
         "duty_flow_m3_s",
         "duty_watts",
         "energy_kwh_per_year",
         "energy_price_per_kwh",
+        "feed_kg_per_day",
+        "feed_supported_kg_per_day",
         "fill_m3",
         "flow_m3_s",
         "floods_per_hour_least",
@@ -50,9 +56,12 @@ NOT_BELOW_ZERO = frozenset(
         "held_m3",
         "level_drift",
         "loss_coefficient",
+        "lost_m3",
         "rating_pa",
         "roughness_m",
         "spares",
+        "turnovers_per_hour",
+        "turnovers_per_hour_least",
         "valve_setting_error",
         "volume_m3",
         "wet_mass_kg",
@@ -60,6 +69,12 @@ NOT_BELOW_ZERO = frozenset(
 )
 """Fields that must not be below 0 wherever they stand."""
 
+
+MAY_BE_ZERO = frozenset({(BuiltDrain, "length_m")})
+"""A stretch of return pipe that drops straight into the sump has no length in plan."""
+
+BURSTS = ("all", "binomial")
+HELD = ("worst", "quantile")
 
 GREATEST = 1e9
 """No figure of a design, money apart, lies as far from 0 as this; what does is a slip."""
@@ -80,6 +95,8 @@ def limit_problems(design: Design) -> list[Problem]:
         *_band_problems(design),
         *_curve_problems(design),
         *_route_problems(design),
+        *_drain_problems(design),
+        *_fish_problems(design),
     ]
 
 
@@ -91,7 +108,8 @@ def _signs(where: str, name: str, value: object) -> Iterator[Problem]:
     elif is_dataclass(value):
         for field in fields(value):
             path = f"{where}.{field.name}".lstrip(".")
-            yield from _signs(path, field.name, getattr(value, field.name))
+            name = "" if (type(value), field.name) in MAY_BE_ZERO else field.name
+            yield from _signs(path, name, getattr(value, field.name))
     elif isinstance(value, dict):
         for key, each in value.items():
             yield from _signs(f"{where}.{key}", name, each)
@@ -122,9 +140,10 @@ def _band_problems(design: Design) -> Iterator[Problem]:
 
 def _promise_problems(design: Design) -> Iterator[Problem]:
     promise = design.promise
-    if promise.robustness not in ROBUSTNESS:
-        what, fix = f"It is {promise.robustness!r}.", f"Give one of {', '.join(ROBUSTNESS)}."
-        yield Problem("promise.robustness", what, fix)
+    yield from _word("promise.robustness", promise.robustness, ROBUSTNESS)
+    yield from _word("promise.bursts", promise.bursts, BURSTS)
+    yield from _word("promise.held", promise.held, HELD)
+    yield from _share("promise.confidence", promise.confidence)
     if not COLDEST_C <= promise.water_temperature_c <= HOTTEST_C:
         what = f"It is {promise.water_temperature_c}."
         fix = f"Give a temperature from {COLDEST_C:g} to {HOTTEST_C:g} degrees Celsius."
@@ -166,3 +185,32 @@ def _route_problems(design: Design) -> Iterator[Problem]:
         if not stretch.points:
             what = "There are none."
             yield Problem(f"stretches[{i}].points", what, "Give the pipe's route.")
+
+
+def _drain_problems(design: Design) -> Iterator[Problem]:
+    for i, drain in enumerate(design.drains):
+        where = f"drains[{i}]"
+        yield from _share(f"{where}.fill_limit", drain.fill_limit)
+        if drain.length_m < 0.0:
+            yield Problem(f"{where}.length_m", f"It is {drain.length_m}.", "Give 0 or more.")
+        if not drain.points:
+            yield Problem(f"{where}.points", "There are none.", "Give the pipe's route.")
+
+
+def _fish_problems(design: Design) -> Iterator[Problem]:
+    if design.fish is None:
+        return
+    yield from _word("fish.crop", design.fish.crop, tuple(FEED_KG_PER_M2_DAY))
+    if not design.fish.volume_m3 > LEAST:
+        what = f"It is {design.fish.volume_m3}."
+        yield Problem("fish.volume_m3", what, "Give a number well above 0.")
+
+
+def _word(where: str, read: str, known: Sequence[str]) -> Iterator[Problem]:
+    if read not in known:
+        yield Problem(where, f"It is {read!r}.", f"Give one of {', '.join(known)}.")
+
+
+def _share(where: str, read: float) -> Iterator[Problem]:
+    if not 0.0 < read <= 1.0:
+        yield Problem(where, f"It is {read}.", "Give a number above 0 and up to 1.")

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from optimizer.errors import Problem
-from optimizer.records.design import Bed, Design
+from optimizer.records.design import DRAIN_END, Bed, BuiltDrain, Design
 
 
 def reference_problems(design: Design) -> list[Problem]:
@@ -15,7 +15,12 @@ def reference_problems(design: Design) -> list[Problem]:
     Args:
         design: any design, for example one just read from a file.
     """
-    return [*_repeats(design), *_kind_problems(design), *_bed_problems(design)]
+    return [
+        *_repeats(design),
+        *_kind_problems(design),
+        *_bed_problems(design),
+        *_drain_problems(design),
+    ]
 
 
 def _repeats(design: Design) -> Iterator[Problem]:
@@ -23,6 +28,7 @@ def _repeats(design: Design) -> Iterator[Problem]:
     yield from _repeated("beds", (bed.id for bed in design.beds))
     yield from _repeated("stretches", (stretch.id for stretch in design.stretches))
     yield from _repeated("beds, drop", (bed.drop for bed in design.beds))
+    yield from _repeated("drains", (drain.id for drain in design.drains))
 
 
 def _repeated(where: str, ids: Iterable[str]) -> Iterator[Problem]:
@@ -46,12 +52,44 @@ def _kind_problems(design: Design) -> Iterator[Problem]:
 def _bed_problems(design: Design) -> Iterator[Problem]:
     kinds = {kind.id for kind in design.kinds}
     drops = {stretch.id: stretch.head for stretch in design.stretches}
+    drains = {drain.id for drain in design.drains} | {""}
     for bed in design.beds:
         if bed.kind not in kinds:
             yield _missing(bed, "kind", bed.kind, "Name one of the design's kinds.")
         if drops.get(bed.drop) != bed.id:
             yield _missing(bed, "drop", bed.drop, "Name the stretch whose head is this bed.")
+        if bed.drain not in drains:
+            yield _missing(bed, "drain", bed.drain, "Name the return stretch under its siphon.")
 
 
 def _missing(bed: Bed, field: str, read: str, fix: str) -> Problem:
     return Problem(f"beds, {bed.id!r}, {field}", f"{read!r} leads to no such part.", fix)
+
+
+def _drain_problems(design: Design) -> Iterator[Problem]:
+    """Every return stretch leads to the sump by one way."""
+    below: dict[str, BuiltDrain] = {}
+    for drain in design.drains:
+        if drain.tail in below:
+            what = f"{drain.tail!r} is also where {below[drain.tail].id!r} begins."
+            yield Problem(f"drains, {drain.id!r}, tail", what, "Let one stretch leave each node.")
+        below[drain.tail] = drain
+    lost = _lost_nodes(below)
+    for drain in design.drains:
+        if drain.head in lost:
+            what = f"From {drain.head!r} no return pipe leads to {DRAIN_END!r}."
+            yield Problem(f"drains, {drain.id!r}, head", what, "Lead it down to the sump.")
+
+
+def _lost_nodes(below: Mapping[str, BuiltDrain]) -> set[str]:
+    """Return the nodes from which the water does not reach the sump: dead ends and rings."""
+    arriving: dict[str, list[str]] = {}
+    for drain in below.values():
+        arriving.setdefault(drain.head, []).append(drain.tail)
+    reached, waiting = {DRAIN_END}, [DRAIN_END]
+    while waiting:
+        for node in arriving.get(waiting.pop(), []):
+            if node not in reached:
+                reached.add(node)
+                waiting.append(node)
+    return ({drain.head for drain in below.values()} | set(below)) - reached

@@ -66,6 +66,8 @@ def bed_findings(
 ) -> Iterator[Finding]:
     """Yield the findings about one bed as it runs at the three levels."""
     yield from _valve_findings(bed, setting)
+    water_m, inlet_m = bed.floor_level_m + kind.siphon.prime_level_m, bed.outlet_level_m
+    yield at_least(bed.id, "inlet above the bed's highest water", water_m, inlet_m, _LENGTH)
     yield near_share(
         bed.id,
         "inflow at the setting level",

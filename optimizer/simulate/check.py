@@ -15,6 +15,7 @@ from optimizer.records.design_limits import limit_problems
 from optimizer.records.design_references import reference_problems
 from optimizer.simulate.bed_findings import bed_findings, kind_findings
 from optimizer.simulate.beds import bed_runs
+from optimizer.simulate.fish_findings import fish_findings
 from optimizer.simulate.operating_point import OperatingPoint, operating_point
 from optimizer.simulate.plant_findings import (
     money_findings,
@@ -22,6 +23,8 @@ from optimizer.simulate.plant_findings import (
     pump_watts,
     sump_findings,
 )
+from optimizer.simulate.return_findings import return_findings
+from optimizer.simulate.stated_findings import bed_statements, kind_statements
 from optimizer.simulate.stretch_findings import stretch_findings
 from optimizer.simulate.valves import SetValves, set_valves
 
@@ -75,11 +78,16 @@ def _findings(
     kinds = {kind.id: kind for kind in design.kinds}
     for kind in design.kinds:
         yield from kind_findings(design, kind)
+        yield from kind_statements(design, kind)
     for bed, run in zip(design.beds, runs, strict=True):
-        yield from bed_findings(design, bed, kinds[bed.kind], valves.settings[bed.id], run)
+        kind, setting = kinds[bed.kind], valves.settings[bed.id]
+        yield from bed_findings(design, bed, kind, setting, run)
+        yield from bed_statements(bed, kind, setting)
     yield from stretch_findings(design, valves, points[2])
     yield from pump_findings(design, points)
     yield from sump_findings(design)
+    yield from return_findings(design)
+    yield from fish_findings(design, points[1].pump_flow_m3_s)
     yield from money_findings(design, points[1])
 
 

@@ -31,6 +31,27 @@ WINDOW_SHARE = 0.01
 SUMP_LEVEL_M = 0.002
 """A running level of the sump, against the level promised: what a rule in a tank shows."""
 
+STATED_SHARE = 0.01
+"""Any other figure a design states for its builder (bucket time, head at the duty, water of a
+flood, load on a support, bursts, capacity, turnover), against the one computed (assumption)."""
+
+OPENING = 0.01
+"""A valve opening as stated, against the one that gives the inflow, both as shares of full travel:
+finer than a hand sets it (assumption)."""
+
+BUILT_LEVEL_M = 0.002
+"""A level or fall as stated, against the one that other figures of the design give: what a rule
+shows."""
+
+DRAIN_STEP_M = 1e-4
+"""How far a return stretch may end below the next one's beginning or the sump's highest water: far
+less than pipe can be laid to, and more than the program's own tolerance for levels."""
+
+VENT_GAP_LEAST_M = 0.005
+"""Least air gap from a siphon's outlet down to the crown of the pipe under it. Designs leave more;
+a gap below about 5 mm may be bridged by surface tension, and the siphon is then vented no more
+(assumption)."""
+
 SOLVED_HEAD_M = 1e-9
 """Greatest energy error of any pipe at which an operating point counts as solved, in metres."""
 

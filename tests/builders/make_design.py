@@ -3,20 +3,23 @@
 Every promise in it holds, so a test spoils one field with ``dataclasses.replace`` and sees what the
 check or the report makes of that. Sizes are invented examples. Nothing here uses a solver.
 
-The site: a sump at the origin with its floor at level 0, a riser, a header along x, rows along y.
+The site: a sump at the origin, a riser, a header along x, rows along y.
 Rows take turns between two kinds of bed ("broad" on a 1 in and "slim" on a 3/4 in standpipe).
+Return pipe runs under the laterals and the header back to the sump, which is let into the ground as
+deep as that asks for.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from optimizer.physics.pump import PumpCurve
 from optimizer.physics.valve import opening_for_loss
 from optimizer.records.design import (
     Bed,
     BedKind,
+    BuiltDrain,
     BuiltPump,
     BuiltStretch,
     BuiltSump,
@@ -34,16 +37,21 @@ from tests.builders.example_pipes import (
     ROW_SPACING_M,
     example_stretches,
 )
+from tests.builders.example_returns import example_drains
 
 VALVE_OPENINGS = (0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.8, 1.0)
 VALVE_LOSSES = (30000.0, 5000.0, 1500.0, 350.0, 120.0, 17.3, 1.56, OPEN_VALVE_LOSS)
-VALVE_MARGIN_M = 2.0
+LIFT_AND_VALVE_M = 2.6
+VALVE_LEAST_M = 1.0
 SETTING_LEVEL_M = 0.4
 HELD_DEPTH_M = 0.2
+FLOOR_LEVEL_M = 0.62
+SIPHON_OUTLET_LEVEL_M = 0.47
+DRAIN_ABOVE_WATER_M = 0.05
 
 
 def make_design() -> Design:
-    """Four beds in two rows of two kinds."""
+    """Four beds in two rows of two kinds, with return pipe."""
     return make_design_of(rows=2, beds_per_row=2)
 
 
@@ -56,14 +64,16 @@ def make_design_of(rows: int, beds_per_row: int) -> Design:
 def assemble(kinds: Sequence[BedKind], rows: Sequence[tuple[BedKind, int]]) -> Design:
     """A design of the given rows, each a kind and a number of beds, sized so that all holds."""
     stretches = example_stretches(rows)
+    drains = example_drains(stretches, _kind_of(rows), SIPHON_OUTLET_LEVEL_M)
+    sump = _sump(rows, sum(s.volume_m3 for s in stretches), drains)
     heads = _losses_below_pump(stretches)
     need_m = max(heads[s.tail] + s.loss_m for s in stretches if s.kind == "drop")
     total = sum(kind.inflow_m3_s * count for kind, count in rows)
-    lift_m = OUTLET_LEVEL_M - SETTING_LEVEL_M
-    pump = _pump(total, need_m + lift_m + VALVE_MARGIN_M)
-    outlet_head = pump.duty_head_m + SETTING_LEVEL_M
+    setting_m = sump.floor_level_m + SETTING_LEVEL_M
+    lift_m = OUTLET_LEVEL_M - setting_m
+    pump = _pump(total, need_m + max(LIFT_AND_VALVE_M, lift_m + VALVE_LEAST_M))
+    outlet_head = pump.duty_head_m + setting_m
     beds = _beds(rows, stretches, {n: outlet_head - loss for n, loss in heads.items()})
-    sump = _sump(rows, sum(s.volume_m3 for s in stretches))
     costs = _costs(len(beds), pump)
     cents = sum(line.cents for line in costs)
     return Design(
@@ -82,7 +92,16 @@ def assemble(kinds: Sequence[BedKind], rows: Sequence[tuple[BedKind, int]]) -> D
         record=SolveRecord("composed", "optimal", cents, float(cents), 0.0),
         near_misses=(NearMiss("next pump", 4200, "one size larger (example)"),),
         notes=("Every price here is an invented example.",),
+        drains=drains,
     )
+
+
+def _kind_of(rows: Sequence[tuple[BedKind, int]]) -> Mapping[str, BedKind]:
+    return {
+        f"bed_{r}_{i}": kind
+        for r, (kind, count) in enumerate(rows, start=1)
+        for i in range(1, count + 1)
+    }
 
 
 def _losses_below_pump(stretches: Sequence[BuiltStretch]) -> dict[str, float]:
@@ -140,7 +159,7 @@ def _bed(row: int, i: int, kind: BedKind, drop: BuiltStretch, heads_m: dict[str,
         x_m=ROW_SPACING_M * row,
         y_m=BED_SPACING_M * i,
         along=(0.0, 1.0),
-        floor_level_m=0.62,
+        floor_level_m=FLOOR_LEVEL_M,
         outlet_level_m=OUTLET_LEVEL_M,
         drop=drop.id,
         valve="ball_valve",
@@ -151,13 +170,20 @@ def _bed(row: int, i: int, kind: BedKind, drop: BuiltStretch, heads_m: dict[str,
         valve_head_m=valve_head_m,
         valve_opening=float(opening_for_loss(loss, VALVE_OPENINGS, VALVE_LOSSES)),
         bucket_s=0.010 / kind.inflow_m3_s,
+        siphon_outlet_level_m=SIPHON_OUTLET_LEVEL_M,
+        drain=f"return lateral_{row}_{i}",
     )
 
 
-def _sump(rows: Sequence[tuple[BedKind, int]], pipes_m3: float) -> BuiltSump:
+def _sump(
+    rows: Sequence[tuple[BedKind, int]], pipes_m3: float, drains: Sequence[BuiltDrain]
+) -> BuiltSump:
+    """A sump whose water after a power cut stands a little below the end of the return pipe."""
     held_m3 = sum(kind.held_m3 * count for kind, count in rows)
     area_m2 = held_m3 / HELD_DEPTH_M
     highest_m = SETTING_LEVEL_M + HELD_DEPTH_M / 2.0
+    power_cut_m = highest_m + pipes_m3 / area_m2
+    end_m = min(drain.lower_invert_m for drain in drains)
     return BuiltSump(
         id="sump_example",
         label="Example sump",
@@ -165,13 +191,13 @@ def _sump(rows: Sequence[tuple[BedKind, int]], pipes_m3: float) -> BuiltSump:
         area_m2=area_m2,
         depth_m=0.8,
         freeboard_m=0.05,
-        floor_level_m=0.0,
+        floor_level_m=end_m - DRAIN_ABOVE_WATER_M - power_cut_m,
         x_m=0.0,
         y_m=0.0,
         setting_m=SETTING_LEVEL_M,
         lowest_m=SETTING_LEVEL_M - HELD_DEPTH_M / 2.0,
         highest_m=highest_m,
-        power_cut_m=highest_m + pipes_m3 / area_m2,
+        power_cut_m=power_cut_m,
         fill_m3=highest_m * area_m2 + pipes_m3,
         standing=False,
     )

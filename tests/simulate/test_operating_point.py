@@ -29,7 +29,7 @@ def oracle_point(design, valve_losses):
         edges,
         network_oracle.darcy_loss(edges, kinematic_viscosity_m2_s(20.0)),
         "pump",
-        lambda q: SUMP_LEVEL_M + float(curve(q)),
+        lambda q: design.sump.floor_level_m + SUMP_LEVEL_M + float(curve(q)),
         {bed.id: bed.outlet_level_m for bed in design.beds},
         start=1.5e-4,
     )

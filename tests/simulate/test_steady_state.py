@@ -96,7 +96,8 @@ def test_one_bed_gets_the_flow_that_closes_the_sum_of_heads():
             for s in design.stretches
         )
         valve = loss * (q / (np.pi / 4.0 * bed.valve_bore_m**2)) ** 2 / (2.0 * 9.80665)
-        return 0.5 + curve.head_m(q) - bed.outlet_level_m - pipes - valve
+        water_m = design.sump.floor_level_m + 0.5
+        return water_m + curve.head_m(q) - bed.outlet_level_m - pipes - valve
 
     expected = brentq(left_m, 1e-7, curve.end_flow_m3_s, xtol=1e-16, rtol=1e-14)
     point = operating_point(design, {bed.id: loss}, 0.5)

@@ -1,0 +1,49 @@
+"""Figures that a design states for its builder, against those that its own parts give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.records.check import Finding
+from optimizer.records.design import Bed, BedKind, BuiltPump, Design
+from optimizer.simulate.findings import at_least, near, near_share
+from optimizer.simulate.operating_point import OperatingPoint
+from optimizer.simulate.sump_levels import flood_m3
+from optimizer.simulate.tolerances import OPENING, STATED_SHARE
+from optimizer.simulate.valves import ValveSetting
+
+BUCKET_M3 = 0.010
+"""A 10 L bucket, which the grower sets a valve by."""
+
+
+def kind_statements(design: Design, kind: BedKind) -> Iterator[Finding]:
+    """Yield the findings about what a kind of bed holds, weighs and does."""
+    siphon, load_n = kind.siphon, kind.wet_mass_kg * GRAVITY / kind.supports
+    floods = siphon.floods_per_hour(kind.inflow_m3_s)
+    yield _stated(kind.id, "growing area", kind.area_m2, siphon.area_m2, "m2")
+    yield _stated(kind.id, "water of one flood", kind.held_m3, flood_m3(siphon), "m3")
+    yield _stated(kind.id, "floods an hour at its inflow", kind.floods_per_hour, floods, "1/h")
+    yield _stated(kind.id, "load on a support", kind.load_per_support_n, load_n, "N")
+    water_kg = density_kg_m3(design.promise.water_temperature_c) * flood_m3(siphon)
+    promise = "wet bed weighs at least its water"
+    yield at_least(kind.id, promise, water_kg, kind.wet_mass_kg, "kg")
+
+
+def bed_statements(bed: Bed, kind: BedKind, setting: ValveSetting) -> Iterator[Finding]:
+    """Yield the findings about how one bed's valve is said to be set."""
+    bucket_s = BUCKET_M3 / kind.inflow_m3_s
+    yield _stated(bed.id, "seconds to fill a 10 L bucket", bed.bucket_s, bucket_s, "s")
+    yield _stated(bed.id, "head that its valve takes", bed.valve_head_m, setting.head_m, "m")
+    promise, opening = "valve open as far as gives its inflow", setting.opening
+    yield near(bed.id, promise, bed.valve_opening, opening, "share", tolerance=OPENING)
+
+
+def pump_statements(pump: BuiltPump, point: OperatingPoint) -> Iterator[Finding]:
+    """Yield the findings about the pump's stated duty, at the setting level."""
+    yield _stated(pump.id, "flow at the duty", pump.duty_flow_m3_s, point.pump_flow_m3_s, "m3/s")
+    yield _stated(pump.id, "head at the duty", pump.duty_head_m, point.pump_head_m, "m")
+
+
+def _stated(subject: str, what: str, stated: float, true: float, unit: str) -> Finding:
+    return near_share(subject, what, stated, true, unit, share=STATED_SHARE)
