@@ -61,6 +61,7 @@ def candidate_network(site: Site) -> CandidateNetwork:
 
 def _require_own_places(positions: tuple[Position, ...], source: Place) -> None:
     taken: dict[Place, str] = {source: "the sump"}
+    names: set[str] = set()
     problems: list[Problem] = []
     for p in positions:
         place = place_of((p.x_m, p.y_m))
@@ -73,6 +74,15 @@ def _require_own_places(positions: tuple[Position, ...], source: Place) -> None:
                 )
             )
         taken.setdefault(place, f"position {p.id}")
+        if p.id in names:
+            problems.append(
+                Problem(
+                    f"position {p.id}",
+                    f"another position is called {p.id} too.",
+                    f"Rename row {p.row}, best to a name that ends in a letter.",
+                )
+            )
+        names.add(p.id)
         if p.id == "pump" or p.id.startswith(("junction ", "take_off ")):
             problems.append(
                 Problem(f"position {p.id}", "this name is used for pipe.", "Choose another name.")
