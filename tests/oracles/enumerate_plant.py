@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from scipy.optimize import brentq
 
-from optimizer.physics.drift import LEAST_EXPONENT
+from optimizer.physics.drift import GREATEST_EXPONENT, LEAST_EXPONENT
 from optimizer.physics.money import present_worth_factor, replacement_present_worth
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.parts import Catalog
@@ -97,17 +97,19 @@ def _authority(
     """The authority of :mod:`optimizer.physics.drift`, by bisection one duty at a time."""
     if residual_m <= 0.0 or flow * (1.0 + allowed) > curve.end_flow_m3_s:
         return None
-    head, n = float(curve.head_m(flow)), LEAST_EXPONENT
+    head, b = float(curve.head_m(flow)), GREATEST_EXPONENT
     worst = 0.0
     for rise, limit in ((swing_m, 1.0 + allowed), (-swing_m, 1.0 - allowed)):
 
         def over(x: float, rise: float = rise) -> float:
-            return residual_m * (x**n - 1.0) + head - float(curve.head_m(flow * x)) - rise
+            return residual_m * (x**b - 1.0) + head - float(curve.head_m(flow * x)) - rise
 
         if over(limit) * rise <= 0.0:
             return None
-        seen = abs(brentq(over, 1.0, limit, xtol=1e-13) ** n - 1.0)
-        may = abs(limit**n - 1.0)
+        seen = abs(brentq(over, 1.0, limit, xtol=1e-13) ** b - 1.0)
+        may = abs(limit**LEAST_EXPONENT - 1.0)
+        if seen >= may:
+            return None
         worst = max(worst, seen / (may - seen))
     return worst
 
