@@ -20,8 +20,11 @@ from optimizer.records.design_io import (
     write_design,
 )
 from tests.builders.make_design import make_design, make_design_of
+from tests.simulate.spoil_fish import with_fish
+from tests.simulate.spoil_returns import dropping_straight_into_the_sump
 
 BASE = make_design()
+WITH_FISH = with_fish()
 NAMES = st.text(st.characters(blacklist_categories=("Cs",)), max_size=12)
 SIZES = st.floats(1e-8, 1e9)
 LEVELS = st.floats(-1e9, 1e9)
@@ -68,7 +71,7 @@ def paths(value, path=()):
             yield from paths(each, (*path, key))
 
 
-PATHS = list(paths(design_to_dict(BASE)))
+PATHS = list(paths(design_to_dict(WITH_FISH)))
 
 
 @settings(max_examples=40, deadline=None)
@@ -81,6 +84,21 @@ def test_a_file_comes_back_as_it_was_written(tmp_path):
     design = make_design_of(3, 4)
     write_design(design, tmp_path / "design.json")
     assert read_design(tmp_path / "design.json") == design
+
+
+@pytest.mark.parametrize("design", [WITH_FISH, dropping_straight_into_the_sump(0.01)])
+def test_return_pipe_and_fish_tank_come_back_from_json_as_they_went(design):
+    assert design_from_dict(json.loads(design_to_text(design))) == design
+
+
+def test_a_file_written_before_there_were_drains_and_fish_still_reads():
+    plain = design_to_dict(BASE)
+    del plain["drains"], plain["fish"]
+    for bed in plain["beds"]:
+        del bed["drain"], bed["siphon_outlet_level_m"]
+    old = design_from_dict(plain)
+    assert (old.drains, old.fish) == ((), None)
+    assert {bed.drain for bed in old.beds} == {""}
 
 
 def test_the_file_names_its_schema_and_is_the_same_byte_for_byte(tmp_path):
@@ -106,7 +124,7 @@ def test_names_in_any_script_stand_as_they_are_in_the_file(tmp_path):
 @settings(max_examples=150, deadline=None)
 @given(st.sampled_from(PATHS), JSON_VALUES)
 def test_any_value_anywhere_gives_a_design_or_bad_input(path, value):
-    plain = copy.deepcopy(design_to_dict(BASE))
+    plain = copy.deepcopy(design_to_dict(WITH_FISH))
     if not path:
         plain = value
     else:
@@ -135,13 +153,13 @@ def required_keys(record, path=()):
             yield from required_keys(getattr(record, field.name), (*path, field.name))
 
 
-REQUIRED = [path for path in required_keys(BASE) if path != ("record", "seconds")]
+REQUIRED = [path for path in required_keys(WITH_FISH) if path != ("record", "seconds")]
 
 
 @settings(max_examples=60, deadline=None)
 @given(st.sampled_from(REQUIRED))
 def test_a_missing_key_is_named(path):
-    plain = copy.deepcopy(design_to_dict(BASE))
+    plain = copy.deepcopy(design_to_dict(WITH_FISH))
     place = plain
     for key in path[:-1]:
         place = place[key]
@@ -217,13 +235,59 @@ def test_every_fault_is_told_at_once_with_its_place():
         (("kinds", 0, "stop_ratio"), "high", 1.2),
         (("beds", 0), "colour", "green"),
         (("record",), "seconds", 3.0),
+        (("drains", 0), "bore_m", 0.0),
+        (("drains", 0), "length_m", -0.1),
+        (("drains", 0), "manning_n", 0.0),
+        (("drains", 0), "fill_limit", 1.01),
+        (("drains", 0), "fill_limit", 0.0),
+        (("drains", 0), "capacity_m3_s", -1.0),
+        (("drains", 0), "points", []),
+        (("drains", 0), "id", "return header_2"),
+        (("beds", 0), "drain", "nowhere"),
+        (("sump",), "lost_m3", -0.01),
+        (("promise",), "bursts", "some"),
+        (("promise",), "held", "half"),
+        (("promise",), "confidence", 0.0),
+        (("promise",), "confidence", 1.5),
+        (("fish",), "volume_m3", 0.0),
+        (("fish",), "feed_kg_per_day", -0.1),
+        (("fish",), "feed_supported_kg_per_day", [-0.1, 0.2]),
+        (("fish",), "feed_supported_kg_per_day", [0.2]),
+        (("fish",), "turnovers_per_hour", -1.0),
+        (("fish",), "crop", "seaweed"),
     ],
 )
 def test_figures_that_cannot_be_are_refused(place, key, value):
-    plain = design_to_dict(BASE)
+    plain = design_to_dict(WITH_FISH)
     spot = plain
     for step in place:
         spot = spot[step]
     spot[key] = value
     with pytest.raises(BadInput):
         design_from_dict(plain)
+
+
+def test_return_pipe_that_never_reaches_the_sump_is_told_by_every_stretch():
+    # header_1 turned round to lead to node_2 closes a ring of two headers; all laterals drain
+    # into it.
+    plain = design_to_dict(BASE)
+    plain["drains"][0]["head"] = "node_2"
+    with pytest.raises(BadInput) as bad:
+        design_from_dict(plain, "a.json")
+    told = {problem.where for problem in bad.value.problems}
+    assert told == {f"a.json, drains, {drain.id!r}, head" for drain in BASE.drains}
+
+
+def test_return_pipe_that_ends_nowhere_is_told():
+    plain = design_to_dict(BASE)
+    plain["drains"][0]["head"] = "nowhere"
+    with pytest.raises(BadInput, match="From 'nowhere' no return pipe leads to 'sump'"):
+        design_from_dict(plain)
+
+
+def test_two_return_stretches_out_of_one_node_are_told():
+    plain = design_to_dict(BASE)
+    plain["drains"].append({**plain["drains"][1], "id": "return twin"})
+    with pytest.raises(BadInput, match="is also where 'return lateral_1_1' begins") as bad:
+        design_from_dict(plain)
+    assert len(bad.value.problems) == 1
