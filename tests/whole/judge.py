@@ -1,0 +1,65 @@
+"""What became of one site: a design that passes its check, a reasoned refusal, or a fault."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.errors import Infeasible
+from optimizer.pipeline import Answer, Job, design_job
+from optimizer.records.parts import Catalog
+from optimizer.records.site import Site
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The outcome for one site.
+
+    Attributes:
+        kind: design or infeasible.
+        beds: beds built.
+        status: the solver's word for how it ended.
+        gap: proven relative gap.
+        failures: every promise of the design that simulation refutes, in words.
+        bound_above_cost: whether the bound claimed lies above the cost (a false proof).
+        unexplained: whether a refusal names no clash.
+        what: the refusal's first line.
+    """
+
+    kind: str
+    beds: int = 0
+    status: str = ""
+    gap: float = 0.0
+    failures: tuple[str, ...] = ()
+    bound_above_cost: bool = False
+    unexplained: bool = False
+    what: str = ""
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not (self.failures or self.bound_above_cost or self.unexplained)
+
+
+def judge(site: Site, catalog: Catalog, time_limit_s: float) -> Verdict:
+    """Design a site, check the design, and say what became of it."""
+    try:
+        answer = design_job(Job(site, catalog), time_limit_s=time_limit_s)
+    except Infeasible as refusal:
+        clash = refusal.clash.strip()
+        return Verdict("infeasible", unexplained=len(clash.split()) < 4, what=clash)
+    return _of_answer(answer)
+
+
+def _of_answer(answer: Answer) -> Verdict:
+    record = answer.design.record
+    return Verdict(
+        "design",
+        beds=len(answer.design.beds),
+        status=record.status,
+        gap=record.gap,
+        failures=tuple(
+            f"{f.subject}: {f.promise}: promised {f.promised:.6g}, simulated {f.simulated:.6g}"
+            for f in answer.check.failures
+        ),
+        bound_above_cost=record.bound_cents > record.cost_cents,
+    )
