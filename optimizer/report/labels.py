@@ -70,20 +70,23 @@ def box_at(words: str, x_px: float, y_px: float, angle: float, size_px: float) -
     return Box(x_px - half, y_px - tall, x_px + half, y_px + tall)
 
 
-def place(labels: Iterable[Label], taken: Sequence[Box], frame: Box) -> list[Placed]:
+def place(
+    labels: Iterable[Label], taken: Sequence[Box], frame: Box, avoid: Sequence[Box] = ()
+) -> list[Placed]:
     """Place labels one by one, the first ones first, clear of what is taken.
 
     Args:
         labels: in order of importance.
         taken: boxes no label may touch.
         frame: the picture; labels stay inside.
+        avoid: boxes a label touches only where it finds no place clear of them.
 
     Returns:
         the labels that found room.
     """
     busy, placed = list(taken), []
     for label in labels:
-        found = _first_free(label, busy, frame)
+        found = _first_free(label, [*busy, *avoid], frame) or _first_free(label, busy, frame)
         if found:
             placed.append(found)
             busy.append(found.box)

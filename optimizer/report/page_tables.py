@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
 from optimizer.report import tables, words
 from optimizer.report.charts.pump import duty_frame
 from optimizer.report.charts.windows import BANDS
-from optimizer.report.scales import Reader, money, rounded
+from optimizer.report.scales import Reader, money
+from optimizer.report.words_returns import bursts_rule
 
 
 @dataclass(frozen=True)
@@ -35,7 +39,7 @@ def parts_table(design: Design) -> Table:
         (
             r["what"],
             r["part"],
-            _quantity(r["quantity"], r["unit"]),
+            Reader(design.units).quantity(r["quantity"], r["unit"]),
             money(r["cents"], design.currency),
         )
         for r in tables.parts_frame(design).to_dict("records")
@@ -51,16 +55,12 @@ def costs_table(design: Design) -> Table:
             groups.get(line.group, line.group),
             line.what,
             line.part,
-            _quantity(line.quantity, line.unit),
+            Reader(design.units).quantity(line.quantity, line.unit),
             money(line.cents, design.currency),
         )
         for line in design.costs
     )
     return _table("Cost lines", "group|what|part|quantity|cost", rows, "quantity|cost")
-
-
-def _quantity(number: float, unit: str) -> str:
-    return f"{rounded(number, 4)} {unit}".strip()
 
 
 def beds_table(design: Design, check: CheckReport) -> Table:
@@ -73,7 +73,7 @@ def beds_table(design: Design, check: CheckReport) -> Table:
             r["kind"],
             reader.text("flow", r["inflow_m3_s"]),
             reader.text("share", r["valve_opening"]) + " open",
-            f"{r['bucket_s']:.1f} s",
+            reader.bucket_time(r["bucket_s"]),
             reader.text("frequency", r["floods_per_hour"]),
             reader.text("minutes", r["fill_s"]),
             reader.text("minutes", r["drain_s"]),
@@ -82,11 +82,8 @@ def beds_table(design: Design, check: CheckReport) -> Table:
         )
         for r in tables.beds_frame(design, check).to_dict("records")
     )
-    columns = (
-        "no.|bed|kind|inflow|valve|10 L bucket|floods|fills in|drains in|floor|water enters at"
-    )
-    figures = "inflow|valve|10 L bucket|floods|fills in|drains in|floor|water enters at"
-    return _table("Valve openings and beds", columns, rows, figures)
+    figures = f"inflow|valve|{reader.bucket} bucket|floods|fills in|drains in|floor|water enters at"
+    return _table("Valve openings and beds", f"no.|bed|kind|{figures}", rows, figures)
 
 
 def windows_table(design: Design) -> Table:
@@ -105,12 +102,6 @@ def windows_table(design: Design) -> Table:
     )
     columns = "kind|for|starts above and stops up to|set to"
     return _table("Start-stop windows", columns, rows, "set to")
-
-
-def _window(reader: Reader, low_m3_s: float, high_m3_s: float) -> str:
-    if not low_m3_s < high_m3_s:
-        return "no inflow is sure"
-    return reader.span("flow", low_m3_s, high_m3_s)
 
 
 def trade_table(kind: BedKind, design: Design) -> Table:
@@ -143,8 +134,11 @@ def kind_table(kind: BedKind, design: Design) -> Table:
     area = reader.text("section", parts.slot_area_m2)
     slots = f"{parts.slot_count} slots of {size(parts.slot_width_m)} by {size(parts.slot_height_m)}"
     rows = (
-        ("container", f"{kind.container}, {size(kind.length_m)} by {size(kind.width_m)} inside"),
-        ("depth inside", size(kind.depth_m)),
+        ("container", kind.container),
+        (
+            "inside",
+            f"{size(kind.length_m)} by {size(kind.width_m)}, {size(kind.depth_m)} deep",
+        ),
         ("growing area", reader.text("area", kind.area_m2)),
         ("medium", kind.medium),
         ("water of one flood", reader.text("volume", kind.held_m3)),
@@ -189,10 +183,41 @@ def pipes_table(design: Design) -> Table:
             reader.text("speed", r["velocity_m_s"]),
             reader.text("size", r["loss_m"]),
         )
-        for r in tables.stretches_frame(design).to_dict("records")
+        for r in _by_row(tables.stretches_frame(design))
     )
     columns = "pipe|kind|size|bore|length|flow|speed|head lost"
     return _table("Pipe schedule", columns, rows, "bore|length|flow|speed|head lost")
+
+
+def returns_table(design: Design) -> Table:
+    """The schedule of return pipe."""
+    reader = Reader(design.units)
+    rows = (
+        (
+            r["stretch"],
+            r["nominal"],
+            reader.text("length", r["length_m"]),
+            reader.text("slope", r["slope"]),
+            reader.level(r["upper_invert_m"]),
+            reader.level(r["lower_invert_m"]),
+            reader.text("flow", r["bursts_m3_s"]),
+            reader.text("flow", r["capacity_m3_s"]),
+            bursts_rule(design, r["beds_above"]),
+        )
+        for r in _by_row(tables.returns_frame(design))
+    )
+    columns = "length|slope|upper invert|lower invert|bursts|carries"
+    return _table("Return pipe", f"stretch|size|{columns}|bursts of", rows, columns)
+
+
+def _by_row(frame: pd.DataFrame) -> list[dict[Hashable, Any]]:
+    """Return the rows of a frame of pipes: shared pipe first, then row by row, drops last."""
+    rows = frame.to_dict("records")
+
+    def place(row: dict[Hashable, Any]) -> tuple[str, bool]:
+        return row["row"] if isinstance(row["row"], str) else "", row.get("kind") == "drop"
+
+    return sorted(rows, key=place)
 
 
 def duty_table(design: Design, check: CheckReport) -> Table:
@@ -250,21 +275,3 @@ def near_misses_table(design: Design) -> Table:
     return _table(
         "What nearly decided otherwise", "instead|costs more by|note", rows, "costs more by"
     )
-
-
-def findings_table(check: CheckReport, subject: str, design: Design) -> Table:
-    """The findings about one subject, failures first."""
-    reader = Reader(design.units)
-    found = sorted((f for f in check.findings if f.subject == subject), key=lambda f: f.passed)
-    rows = (
-        (
-            f.promise,
-            reader.si_text(f.unit, f.promised),
-            reader.si_text(f.unit, f.simulated),
-            reader.si_text(f.unit, f.tolerance),
-            "holds" if f.passed else "FAILS",
-        )
-        for f in found
-    )
-    columns = "promise|promised|simulated|tolerance|result"
-    return _table(f"Findings: {subject}", columns, rows, "promised|simulated|tolerance")

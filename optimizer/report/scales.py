@@ -44,6 +44,11 @@ _BOTH = {
     "frequency": Unit("floods/h", 1.0),
     "share": Unit("%", 0.01),
 }
+_ODD = {
+    "metric": {"force": Unit("N", 1.0), "slope": Unit("%", 0.01)},
+    "us": {"force": Unit("lbf", _POUND_FORCE_N), "slope": Unit("in/ft", 1.0 / 12.0)},
+}
+_RECORDED_BUCKET_M3 = 0.010
 _SI_UNITS = {
     "m": "length",
     "m3/s": "flow",
@@ -53,11 +58,14 @@ _SI_UNITS = {
     "Pa": "pressure",
     "W": "power",
     "s": "time",
+    "C": "temperature",
     "kg": "mass",
     "N": "force",
     "1/h": "frequency",
     "per hour": "frequency",
     "floods/h": "frequency",
+    "kWh": "energy",
+    "share": "share",
 }
 
 
@@ -67,7 +75,8 @@ class Reader:
 
     Quantities: flow, length, size (a small length), area, section (a small area), volume, mass,
     force, pressure, speed, temperature (from Celsius), power, energy (from kWh), time, minutes
-    (from seconds), frequency (floods an hour), share (from a fraction). All others from SI.
+    (from seconds), frequency (floods an hour), share (from a fraction), slope (from fall over
+    length). All others from SI.
 
     Attributes:
         units: ``metric`` or ``us``.
@@ -81,10 +90,9 @@ class Reader:
         Raises:
             KeyError: for a quantity not listed above.
         """
-        if quantity == "force":
-            return Unit("lbf", _POUND_FORCE_N) if self.units == "us" else Unit("N", 1.0)
-        if quantity in _BOTH:
-            return _BOTH[quantity]
+        odd = _ODD[self.units] | _BOTH
+        if quantity in odd:
+            return odd[quantity]
         dimension, name = (_US if self.units == "us" else _METRIC)[quantity]
         return next(unit for unit in UNITS[self.units][dimension] if unit.name == name)
 
@@ -109,6 +117,20 @@ class Reader:
     def level(self, level_m: float) -> str:
         """Return a level with its unit, to the hundredth of a metre or foot."""
         return f"{self.number('length', level_m):.2f} {self.name('length')}"
+
+    @property
+    def bucket(self) -> str:
+        """The bucket to set valves by, as ``10 L`` or ``2.5 US gal``."""
+        return "2.5 US gal" if self.units == "us" else "10 L"
+
+    def bucket_time(self, seconds_of_10_l: float) -> str:
+        """Return how long the bucket takes to fill, from the time of 10 litres."""
+        bucket_m3 = 2.5 * self.unit("volume").size if self.units == "us" else _RECORDED_BUCKET_M3
+        return f"{seconds_of_10_l * bucket_m3 / _RECORDED_BUCKET_M3:.1f} s"
+
+    def quantity(self, number: float, unit: str) -> str:
+        """Return a counted or measured quantity of a bill, as ``12 piece`` or ``9.84 ft``."""
+        return self.si_text(unit, number)
 
     def si_text(self, si_unit: str, value: float, digits: int = 4) -> str:
         """Return a figure given with the name of its SI unit; unknown units stay as they are."""

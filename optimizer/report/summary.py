@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
+import pandas as pd
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
@@ -14,8 +17,28 @@ from optimizer.records.design import Design
 from optimizer.report import tables, words
 from optimizer.report.scales import Reader, money
 
-VALVES_SHOWN = 40
+VALVE_LINES_SHOWN = 24
+OPENING_SPREAD = 0.10
+"""Neighbours of one kind share a line while their valve openings differ by no more than this."""
+NAMED_MOST = 8
 FAILURES_SHOWN = 20
+
+
+@dataclass(frozen=True)
+class _Sort:
+    """Files of one sort: how their names end and, for a single file, what it is for."""
+
+    name: str
+    endings: tuple[str, ...]
+    use: str = ""
+
+
+USES = {
+    "page.html": "the whole answer; open it in a browser",
+    "design.json": "the design itself, to check or draw again",
+}
+TABLES = _Sort("tables", (".csv",))
+PICTURES = _Sort("pictures", (".svg", ".png"))
 
 
 def summary(design: Design, check: CheckReport, files: Sequence[Path] = ()) -> RenderableType:
@@ -32,7 +55,7 @@ def summary(design: Design, check: CheckReport, files: Sequence[Path] = ()) -> R
     if check.failures:
         parts.append(_failures(design, check))
     if files:
-        parts.append(Text("\n".join(("Files", *(f"  {path}" for path in files)))))
+        parts.append(Text(files_text(files)))
     return Group(*parts)
 
 
@@ -70,18 +93,57 @@ def _kinds(design: Design) -> Table:
 
 
 def _valves(design: Design, check: CheckReport) -> Table:
-    reader, frame = Reader(design.units), tables.beds_frame(design, check)
-    table = _plain("valve of", "10 L bucket", "opening", "inflow")
-    for row in frame.head(VALVES_SHOWN).to_dict("records"):
+    reader, groups = Reader(design.units), valve_groups(tables.beds_frame(design, check))
+    table = _plain("valves of", "open", f"{reader.bucket} bucket", "inflow")
+    for group in groups[:VALVE_LINES_SHOWN]:
+        first = group.iloc[0]
+        low, high = group["valve_opening"].min(), group["valve_opening"].max()
+        same = reader.text("share", low, 2) == reader.text("share", high, 2)
         table.add_row(
-            Text(row["bed"]),
-            f"{row['bucket_s']:.1f} s",
-            reader.text("share", row["valve_opening"]),
-            reader.text("flow", row["inflow_m3_s"]),
+            Text(_bed_range(group)),
+            reader.text("share", low, 2) if same else reader.span("share", low, high, 2),
+            reader.bucket_time(first["bucket_s"]),
+            reader.text("flow", first["inflow_m3_s"]),
         )
-    if len(frame) > VALVES_SHOWN:
-        table.add_row(f"and {len(frame) - VALVES_SHOWN} more, in beds.csv", "", "", "")
+    left = sum(len(group) for group in groups[VALVE_LINES_SHOWN:])
+    if left:
+        table.add_row(f"and {left} beds more, in beds.csv", "", "", "")
     return table
+
+
+def valve_groups(beds: pd.DataFrame) -> list[pd.DataFrame]:
+    """Return runs of neighbouring beds of one row and kind whose openings lie close together.
+
+    Args:
+        beds: the frame of beds (:func:`optimizer.report.tables.beds_frame`).
+    """
+    begins, low, high, before = [], 0.0, 0.0, None
+    for place, row in enumerate(beds.to_dict("records")):
+        here, opening = (row["row"], row["kind"], row["bucket_s"]), row["valve_opening"]
+        low, high = min(low, opening), max(high, opening)
+        if here != before or high - low > OPENING_SPREAD:
+            begins.append(place)
+            before, low, high = here, opening, opening
+    return [beds.iloc[a:b] for a, b in pairwise([*begins, len(beds)])]
+
+
+def _bed_range(group: pd.DataFrame) -> str:
+    first, last = group["bed"].iloc[0], group["bed"].iloc[-1]
+    return first if len(group) == 1 else f"{first} to {last} ({len(group)} beds)"
+
+
+def files_text(files: Sequence[Path]) -> str:
+    """Return where the files are: page first, then the design, then tables and pictures."""
+    names = [path.name for path in files]
+    sorts = [_Sort(name, (name,), use) for name, use in USES.items()]
+    lines = [f"Files in {files[0].parent}"]
+    for sort in (*sorts, TABLES, PICTURES):
+        found = [name for name in names if name.endswith(sort.endings)]
+        shown = found if len(found) <= NAMED_MOST else [found[0], f"and {len(found) - 1} more"]
+        if found:
+            named = sort.name in found
+            lines.append(f"  {sort.name}: {sort.use if named else ', '.join(shown)}")
+    return "\n".join(lines)
 
 
 def _failures(design: Design, check: CheckReport) -> Table:

@@ -13,7 +13,7 @@ import pandas as pd
 
 from optimizer.physics.pipe import velocity_m_s
 from optimizer.records.check import BedRun, CheckReport
-from optimizer.records.design import Bed, BedKind, Design
+from optimizer.records.design import Bed, BedKind, Design, Window
 
 COLUMNS: Mapping[str, Mapping[str, str]] = {
     "beds": {
@@ -52,6 +52,24 @@ COLUMNS: Mapping[str, Mapping[str, str]] = {
         "loss_m": "head lost at that flow",
         "volume_m3": "water it holds",
         "standing": "whether it is already there",
+    },
+    "returns": {
+        "stretch": "the return pipe's id",
+        "row": "the row it serves alone; empty for shared pipe",
+        "tail": "its upper end",
+        "head": "its lower end; sump for the last",
+        "pipe": "catalog id",
+        "nominal": "trade size",
+        "bore_m": "inside diameter",
+        "length_m": "laid length, in plan",
+        "slope": "fall over length",
+        "upper_invert_m": "inside bottom of its upper end, above the site's datum",
+        "lower_invert_m": "inside bottom of its lower end, above the site's datum",
+        "beds_above": "beds that drain through it",
+        "bursts_m3_s": "flow of the bursts counted at once",
+        "capacity_m3_s": "flow it carries at the fill limit",
+        "fill_limit": "greatest depth over bore",
+        "manning_n": "Manning's n it was sized with",
     },
     "parts": {
         "what": "what it is for",
@@ -151,6 +169,30 @@ def stretches_frame(design: Design) -> pd.DataFrame:
     )
 
 
+def returns_frame(design: Design) -> pd.DataFrame:
+    """Return one row for each return pipe, in the order of the design."""
+    above = beds_above(design)
+    fields = [c for c in COLUMNS["returns"] if c not in ("stretch", "beds_above")]
+    rows = (
+        {"stretch": d.id, "beds_above": above[d.id], **{c: getattr(d, c) for c in fields}}
+        for d in design.drains
+    )
+    return _frame("returns", rows)
+
+
+def beds_above(design: Design) -> dict[str, int]:
+    """Return how many beds drain through each return stretch."""
+    below = {drain.tail: drain for drain in design.drains}
+    named = {drain.id: drain for drain in design.drains}
+    counts = dict.fromkeys(named, 0)
+    for bed in design.beds:
+        drain = named.get(bed.drain)
+        while drain is not None:
+            counts[drain.id] += 1
+            drain = below.get(drain.head)
+    return counts
+
+
 def costs_frame(design: Design) -> pd.DataFrame:
     """Return every cost line."""
     columns = COLUMNS["costs"]
@@ -194,9 +236,15 @@ def windows_frame(design: Design) -> pd.DataFrame:
                 "inflow_m3_s": kind.inflow_m3_s,
             }
             for kind in design.kinds
-            for robustness, window in kind.windows.items()
+            for robustness, window in _ordered(kind.windows)
         ),
     )
+
+
+def _ordered(windows: Mapping[str, Window]) -> list[tuple[str, Window]]:
+    """Return windows from the widest robustness to the narrowest, others after."""
+    known = {"nominal": 0, "most": 1, "whole": 2}
+    return sorted(windows.items(), key=lambda item: known.get(item[0], len(known)))
 
 
 def _frame(name: str, rows: Iterable[Mapping[str, Any]]) -> pd.DataFrame:

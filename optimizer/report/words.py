@@ -130,7 +130,7 @@ def _assumption(about: str, name: str, band: Band, ends: str) -> Assumption:
 
 
 def cautions(design: Design) -> list[str]:
-    """Return what can hurt people, fish or property, and what this version does not cover."""
+    """Return what can hurt people, fish or property, and what the design does not cover."""
     reader = Reader(design.units)
     heaviest = max((kind.wet_mass_kg for kind in design.kinds), default=0.0)
     said = [
@@ -147,6 +147,6 @@ def cautions(design: Design) -> list[str]:
         "hangs in the water.",
         "Prices are examples to be replaced by your own before you buy.",
     ]
-    if not any(s.kind in ("drain", "collector", "return") for s in design.stretches):
-        said.append("Return lines from the beds to the sump are not yet sized by this version.")
+    if not design.drains:
+        said.append("This design has no return pipe: how the beds drain back is left to you.")
     return said

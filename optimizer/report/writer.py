@@ -14,7 +14,8 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.report import tables
 from optimizer.report.bundle import vega_lite_version
-from optimizer.report.page import chart_specs, render_page
+from optimizer.report.charts.every import chart_specs
+from optimizer.report.page import render_page
 
 PNG_SCALE = 2.0
 FORMATS = ("svg", "png")
@@ -85,6 +86,7 @@ def _frames(design: Design, check: CheckReport) -> dict[str, pd.DataFrame]:
         "costs": tables.costs_frame(design),
         "findings": tables.findings_frame(check),
         "pipes": tables.stretches_frame(design),
+        "returns": tables.returns_frame(design),
     }
 
 

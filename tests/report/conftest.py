@@ -5,6 +5,7 @@ import pytest
 from optimizer.report.page import render_page
 from tests.builders.make_design import make_design, make_design_of
 from tests.report.make_check import make_check
+from tests.report.make_returns import with_returns, without_returns
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -17,7 +18,7 @@ def cache_folder(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def design():
-    return make_design()
+    return without_returns(make_design())
 
 
 @pytest.fixture(scope="session")
@@ -28,6 +29,11 @@ def check(design):
 @pytest.fixture(scope="session")
 def big():
     return make_design_of(4, 6)
+
+
+@pytest.fixture(scope="session")
+def draining(design):
+    return with_returns(design)
 
 
 @pytest.fixture(scope="session")

@@ -9,15 +9,15 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from optimizer.physics.siphon import rim_flow
-from optimizer.records.design import Window
+from optimizer.records.design import CostLine, Window
 from optimizer.report import theme
-from optimizer.report.charts.costs import cost_chart, cost_frame
+from optimizer.report.charts.costs import LINES_MOST, cost_chart, cost_frame, gathered
 from optimizer.report.charts.cycle import cycle_frame
+from optimizer.report.charts.every import chart_specs
 from optimizer.report.charts.plan import plan_chart
 from optimizer.report.charts.pump import duty_frame, pump_watts_chart
 from optimizer.report.charts.trade import bands_frame, trade_frame
 from optimizer.report.charts.windows import windows_chart, windows_frame
-from optimizer.report.page import chart_specs
 from optimizer.report.writer import PNG_SCALE, picture
 from tests.report.make_check import make_check
 from tests.tolerances import FORMULA, ODE
@@ -211,3 +211,12 @@ def test_the_duty_points_are_those_of_the_check(check):
 def test_the_cost_bars_add_up_to_the_whole_cost(design):
     assert cost_frame(design)["cents"].sum() == sum(line.cents for line in design.costs)
     assert "EUR 1,220.77" in _values(cost_chart(design).to_dict(), "words")
+
+
+def test_small_costs_are_gathered_and_none_is_lost(design):
+    many = tuple(CostLine("capital", f"part {n}", "p", 1.0, "piece", 100 + n) for n in range(40))
+    frame = gathered(cost_frame(replace(design, costs=many)))
+    assert len(frame) == LINES_MOST + 1
+    # 40 lines of 1.00 to 1.39: 40 x 100 + (0 + ... + 39) = 4780 cents
+    assert frame["cents"].sum() == 4780
+    assert frame["what"].iloc[-1] == "26 smaller lines"

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -9,11 +10,20 @@ from rich.console import Console
 
 from optimizer.records.check import CheckReport
 from optimizer.report import bundle, tables, words
-from optimizer.report.summary import summary
+from optimizer.report.summary import files_text, summary, valve_groups
+from optimizer.report.words_returns import (
+    bursts_rule,
+    least_gap_m,
+    sizing_sentence,
+    vent_sentence,
+)
 from optimizer.report.writer import save_charts, write_report
+from tests.builders.make_design import make_design_of
 from tests.report.make_check import make_check
+from tests.tolerances import FORMULA
 
 FILES = ["page.html", "beds.csv", "parts.csv", "costs.csv", "findings.csv", "pipes.csv"]
+FILES.append("returns.csv")
 
 
 def _printed(design, check, files=(), width=100):
@@ -27,7 +37,7 @@ def written(design, check, tmp_path_factory):
     return write_report(design, check, tmp_path_factory.mktemp("report") / "new" / "folder")
 
 
-def test_a_report_is_a_page_and_five_tables(design, check, written):
+def test_a_report_is_a_page_and_six_tables(design, check, written):
     assert [path.name for path in written] == FILES
     assert sorted(path.name for path in written[0].parent.iterdir()) == sorted(FILES)
     beds = pd.read_csv(written[1])
@@ -117,8 +127,48 @@ def test_every_band_says_what_each_of_its_ends_would_give(design):
     assert all(each.provenance for each in said)
 
 
-def test_return_lines_are_no_longer_missed_once_a_design_has_them(design):
-    missed = "Return lines from the beds to the sump are not yet sized by this version."
+def test_a_design_without_return_pipe_says_so_and_one_with_it_does_not(design, draining):
+    missed = "This design has no return pipe: how the beds drain back is left to you."
     assert missed in words.cautions(design)
-    drain = replace(design.stretches[0], id="drain_1", kind="drain")
-    assert missed not in words.cautions(replace(design, stretches=(*design.stretches, drain)))
+    assert missed not in words.cautions(draining)
+
+
+def test_the_burst_rule_is_said_as_the_site_chose_it(draining):
+    assert "as if every siphon above it fired at the same moment" in sizing_sentence(draining)
+    assert (bursts_rule(draining, 6), bursts_rule(draining, 1)) == ("all 6 beds", "its one bed")
+    hunter = replace(draining, promise=replace(draining.promise, bursts="binomial"))
+    assert "Hunter" in sizing_sentence(hunter) and "99 %" in sizing_sentence(hunter)
+    assert bursts_rule(hunter, 6) == "Hunter, of 6 beds"
+
+
+def test_the_vent_rule_names_the_least_clear_air_in_the_design(draining):
+    # outlets at 0.62 - 0.15 = 0.47 m; the furthest invert 0.2 + 0.02 x (4 + 3.2) = 0.344 m
+    assert least_gap_m(draining) == pytest.approx(0.47 - 0.344 - 0.09, rel=FORMULA)
+    assert "36 mm or more" in vent_sentence(draining)
+
+
+def test_neighbours_with_nearly_one_opening_share_a_line(design, check):
+    beds = tables.beds_frame(make_design_of(1, 6), make_check(make_design_of(1, 6)))
+    beds["valve_opening"] = [0.34, 0.36, 0.38, 0.50, 0.51, 0.30]
+    # 0.38 to 0.50 and 0.51 to 0.30 are steps of more than 0.10
+    ranges = [(g["bed"].iloc[0], g["bed"].iloc[-1]) for g in valve_groups(beds)]
+    assert ranges == [("bed_1_1", "bed_1_3"), ("bed_1_4", "bed_1_5"), ("bed_1_6", "bed_1_6")]
+
+
+def test_beds_of_two_rows_or_kinds_never_share_a_line(design, check):
+    groups = valve_groups(tables.beds_frame(design, check))
+    assert [set(group["row"]) for group in groups] == [{"1"}, {"2"}]
+    assert sum(len(group) for group in groups) == len(design.beds)
+
+
+def test_the_files_are_named_page_first_and_in_one_line_a_sort():
+    names = ["design.json", "page.html", "beds.csv", "pipes.csv", *(f"{n}.svg" for n in range(9))]
+    lines = files_text([Path("out") / name for name in names]).splitlines()
+    assert [line.split(":")[0].strip() for line in lines] == [
+        "Files in out",
+        "page.html",
+        "design.json",
+        "tables",
+        "pictures",
+    ]
+    assert lines[-2].endswith("beds.csv, pipes.csv") and "and 8 more" in lines[-1]

@@ -6,21 +6,19 @@ from itertools import combinations
 import pytest
 
 from optimizer.report.labels import Box, Label, place
-from optimizer.report.plan_layout import (
-    bed_corners,
-    frame_of,
-    pipe_groups,
-    scale_bar_m,
-    words_on_plan,
-)
+from optimizer.report.plan_frame import bed_corners, frame_of, scale_bar_m
+from optimizer.report.plan_layout import pipe_groups, words_on_plan
 from tests.builders.make_design import make_design_of
+from tests.report.make_returns import with_returns, without_returns
 from tests.tolerances import FORMULA
 
 
 @pytest.mark.parametrize("width_px", [340, 480, 1040])
 @pytest.mark.parametrize(("rows", "beds"), [(1, 1), (2, 2), (4, 6), (6, 4), (1, 24), (24, 1)])
-def test_no_word_on_the_plan_lies_on_another_or_leaves_the_picture(rows, beds, width_px):
+@pytest.mark.parametrize("returns", [False, True])
+def test_no_word_on_the_plan_lies_on_another_or_leaves_the_picture(rows, beds, width_px, returns):
     design = make_design_of(rows, beds)
+    design = with_returns(design) if returns else without_returns(design)
     frame = frame_of(design, width_px)
     placed = words_on_plan(design, frame)
     assert all(word.box.inside(frame.box) for word in placed)
@@ -82,3 +80,13 @@ def test_a_label_takes_its_first_free_place_and_shortens_before_it_gives_up():
     assert (placed.words, placed.y_px) == ("pipe", 70.0)
     full = [Box(0.0, 0.0, 100.0, 100.0)]
     assert place([label], full, frame) == []
+
+
+def test_words_keep_clear_of_lines_where_a_place_is_free():
+    frame = Box(0.0, 0.0, 100.0, 100.0)
+    line = [Box(0.0, 0.0, 100.0, 40.0)]
+    label = Label(("A1",), ((50.0, 20.0, 0.0), (50.0, 70.0, 0.0)), 10.0)
+    assert place([label], [], frame, line)[0].y_px == 70.0
+    # with no place clear of lines the first place is taken all the same
+    crossed = Label(("A1",), ((50.0, 20.0, 0.0),), 10.0)
+    assert place([crossed], [], frame, line)[0].y_px == 20.0

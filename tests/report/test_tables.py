@@ -17,6 +17,7 @@ def _frames(design, check):
     return {
         "beds": tables.beds_frame(design, check),
         "stretches": tables.stretches_frame(design),
+        "returns": tables.returns_frame(design),
         "parts": tables.parts_frame(design),
         "costs": tables.costs_frame(design),
         "findings": tables.findings_frame(check),
@@ -24,8 +25,8 @@ def _frames(design, check):
     }
 
 
-def test_every_frame_has_exactly_its_declared_columns(design, check):
-    frames = _frames(design, check)
+def test_every_frame_has_exactly_its_declared_columns(draining, check):
+    frames = _frames(draining, check)
     assert set(frames) == set(tables.COLUMNS)
     for name, frame in frames.items():
         assert list(frame.columns) == list(tables.COLUMNS[name])
@@ -41,11 +42,19 @@ def test_a_design_with_nothing_in_it_still_has_its_columns(design):
         assert frame.empty
 
 
-def test_every_measured_column_names_its_unit(design, check):
+def test_every_measured_column_names_its_unit(draining, check):
     plain = {"number", "passed", "standing", "works", "quantity", "promised", "simulated"}
-    plain |= {"tolerance", "cents", "valve_opening"}
+    plain |= {
+        "tolerance",
+        "cents",
+        "valve_opening",
+        "beds_above",
+        "slope",
+        "fill_limit",
+        "manning_n",
+    }
     unit = re.compile(r"_(m|m3_s|m_s|m3|s|kg|n|per_hour)$")
-    for frame in _frames(design, check).values():
+    for frame in _frames(draining, check).values():
         measured = frame.select_dtypes(["number", "bool"]).columns
         # a bare number is a count, a share, money, or stands beside a unit column
         assert [c for c in measured if c not in plain and not unit.search(c)] == []
@@ -91,6 +100,7 @@ def test_failures_lead_the_findings(design):
         ("section", 6.4516e-4, "6.45 cm2", "1 sq in"),
         ("temperature", 20.0, "20 C", "68 F"),
         ("share", 0.285, "28.5 %", "28.5 %"),
+        ("slope", 1.0 / 48.0, "2.08 %", "0.25 in/ft"),
     ],
 )
 def test_a_figure_is_written_in_the_readers_units(quantity, value, metric, us):
@@ -102,3 +112,22 @@ def test_money_keeps_its_cents_and_its_sign():
     assert money(123450, "EUR") == "EUR 1,234.50"
     assert money(-5, "EUR") == "EUR -0.05"
     assert money(0, "USD") == "USD 0.00"
+
+
+def test_beds_above_a_return_stretch_are_all_that_drain_through_it(draining):
+    above = tables.beds_above(draining)
+    # two rows of two beds: the first bed's lateral carries both of its row, the riser all four
+    assert above["return lateral_1_1"] == 2
+    assert above["return lateral_1_2"] == 1
+    assert above["return riser"] == 4
+
+
+def test_a_bucket_is_one_that_the_reader_has():
+    # 10 L in 60 s; 2.5 US gal = 9.46353 L in 56.8 s
+    assert (Reader("metric").bucket, Reader("metric").bucket_time(60.0)) == ("10 L", "60.0 s")
+    assert (Reader("us").bucket, Reader("us").bucket_time(60.0)) == ("2.5 US gal", "56.8 s")
+
+
+def test_a_billed_quantity_is_written_in_the_readers_units_and_a_count_stays():
+    assert Reader("us").quantity(3.048, "m") == "10 ft"
+    assert Reader("us").quantity(12.0, "piece") == "12 piece"

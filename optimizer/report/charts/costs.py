@@ -11,6 +11,9 @@ from optimizer.report.scales import money
 
 GROUPS = {"capital": "bought once", "running": "running, present worth"}
 ROW_PX = 26
+LABEL_PX = 190
+LINES_MOST = 14
+"""Bars drawn for each group; smaller lines are gathered in one more."""
 
 
 def cost_frame(design: Design) -> pd.DataFrame:
@@ -21,9 +24,25 @@ def cost_frame(design: Design) -> pd.DataFrame:
     return summed.sort_values(["group", "cents"], ascending=[True, False], kind="stable")
 
 
+def gathered(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the largest lines of each group and one line for all smaller ones together."""
+    parts = []
+    for group, lines in frame.groupby("group", sort=False):
+        parts.append(lines.head(LINES_MOST))
+        rest = lines.iloc[LINES_MOST:]
+        if len(rest):
+            row = {
+                "group": group,
+                "what": f"{len(rest)} smaller lines",
+                "cents": rest["cents"].sum(),
+            }
+            parts.append(pd.DataFrame([row]))
+    return pd.concat(parts, ignore_index=True) if parts else frame.reset_index(drop=True)
+
+
 def cost_chart(design: Design) -> theme.Chart:
     """Return one bar for each kind of cost, its amount in words beside it."""
-    frame = cost_frame(design).reset_index(drop=True)
+    frame = gathered(cost_frame(design))
     frame["amount"] = frame["cents"] / 100.0
     frame["words"] = [money(cents, design.currency) for cents in frame["cents"]]
     frame["kind"] = [GROUPS.get(group, group) for group in frame["group"]]
@@ -36,7 +55,7 @@ def cost_chart(design: Design) -> theme.Chart:
             scale=alt.Scale(domain=[0, 1.28 * most], nice=False),
             axis=alt.Axis(tickCount=5),
         ),
-        alt.Y("line:N", sort=list(frame["line"]), title=None),
+        alt.Y("line:N", sort=list(frame["line"]), title=None, axis=alt.Axis(labelLimit=LABEL_PX)),
     )
     legend = alt.Legend(title=None)
     fills = alt.Scale(domain=list(GROUPS.values()), range=[theme.WATER, theme.CLAY_PALE])

@@ -68,9 +68,11 @@ def _drain_s(inflow: float, high: float, now: float, scale: float) -> float:
     return cycle_forms.drain_time_s(inflow, high, now, scale)
 
 
-def cycle_chart(design: Design, kind: BedKind) -> theme.Chart:
-    """Return level against time over one flood of a bed kind, at the inflow set."""
+def cycle_chart(design: Design, kind: BedKind) -> theme.Chart | None:
+    """Return level against time over one flood at the inflow set; None where it does not cycle."""
     reader, siphon, inflow = Reader(design.units), kind.siphon, kind.inflow_m3_s
+    if not siphon.floods_per_hour(inflow) > 0.0:
+        return None
     frame = cycle_frame(siphon, inflow)
     frame["minutes"] = frame["time_s"] / 60.0
     frame["level"] = frame["level_m"] / reader.unit("size").size

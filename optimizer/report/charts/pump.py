@@ -59,7 +59,7 @@ def _curve_chart(
     line: list[tuple[float, float]], duty: pd.DataFrame, title: str, reader: Reader, says: str
 ) -> theme.Chart:
     flow_title = f"flow of all pumps together, {reader.name('flow')}"
-    x = alt.X("flow:Q", title=flow_title, axis=alt.Axis(grid=False))
+    x = alt.X("flow:Q", title=flow_title, axis=alt.Axis(grid=False, tickCount=8))
     y = alt.Y("value:Q", title=title, scale=alt.Scale(zero=True))
     curve = alt.Chart(pd.DataFrame(line, columns=["flow", "value"])).encode(x, y)
     duty["flow"] = duty["flow_m3_s"] / reader.unit("flow").size

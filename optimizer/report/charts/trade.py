@@ -43,7 +43,12 @@ def trade_chart(design: Design, kind: BedKind) -> theme.Chart:
     curve = trade_frame(kind)
     curve["flow"] = curve["flow_m3_s"] / size
     top = 1.22 * max(float(curve["floods_per_hour"].max()), design.promise.floods_per_hour_least)
-    x = alt.X("flow:Q", title=f"inflow, {reader.name('flow')}", scale=alt.Scale(zero=True))
+    x = alt.X(
+        "flow:Q",
+        title=f"inflow, {reader.name('flow')}",
+        scale=alt.Scale(zero=True),
+        axis=alt.Axis(tickCount=8),
+    )
     y = alt.Y(
         "floods_per_hour:Q", title="floods an hour", scale=alt.Scale(domain=[0, top], nice=False)
     )

@@ -95,7 +95,12 @@ def _bars(frame: pd.DataFrame, reader: Reader) -> pd.DataFrame:
 def _band_layer(rows: pd.DataFrame, band: str, reader: Reader, y: alt.Y) -> alt.Chart:
     colours = alt.Scale(domain=list(BANDS.values()), range=list(COLOURS))
     legend = alt.Legend(title="Starts and stops at", symbolType="square")
-    axis = alt.X("low:Q", title=f"inflow, {reader.name('flow')}", scale=alt.Scale(zero=True))
+    axis = alt.X(
+        "low:Q",
+        title=f"inflow, {reader.name('flow')}",
+        scale=alt.Scale(zero=True),
+        axis=alt.Axis(tickCount=8),
+    )
     drawn: alt.Chart = (
         alt.Chart(rows)
         .mark_bar(height=HEIGHTS_PX[band], stroke=theme.WATER, strokeWidth=0.6)
