@@ -32,6 +32,7 @@ def with_pipe_ids(site: Site, catalog: Catalog) -> Site:
     """
     ids = pipe_ids(site.purchase.pipe_series, catalog)
     pipes = tuple(_ids_of(site.purchase.pipes, ids))
+    return_ids = pipe_ids(return_series(site), catalog)
     standing = tuple(
         replace(each, pipe=ids.get(size_name(each.pipe), each.pipe)) for each in site.standing.pipes
     )
@@ -39,7 +40,13 @@ def with_pipe_ids(site: Site, catalog: Catalog) -> Site:
         site,
         purchase=replace(site.purchase, pipes=pipes),
         standing=replace(site.standing, pipes=standing),
+        returns=replace(site.returns, pipes=tuple(_ids_of(site.returns.pipes, return_ids))),
     )
+
+
+def return_series(site: Site) -> str:
+    """Return the series of return pipe: its own, or the supply's where none is named."""
+    return site.returns.pipe_series or site.purchase.pipe_series
 
 
 def _ids_of(sizes: Iterable[str], ids: dict[str, str]) -> Iterable[str]:

@@ -14,7 +14,9 @@ from optimizer.reading.review_beds import BED_CHECKS
 from optimizer.reading.review_ground import GROUND_CHECKS
 from optimizer.reading.review_names import NAME_CHECKS
 from optimizer.reading.review_parts import PART_CHECKS
+from optimizer.reading.review_plant import PLANT_CHECKS
 from optimizer.reading.review_rows import ROW_CHECKS
+from optimizer.reading.review_water import WATER_CHECKS
 from optimizer.reading.site import SiteFile
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
@@ -28,6 +30,8 @@ CHECKS: tuple[Check, ...] = (
     *ROW_CHECKS,
     *BED_CHECKS,
     *GROUND_CHECKS,
+    *PLANT_CHECKS,
+    *WATER_CHECKS,
 )
 
 

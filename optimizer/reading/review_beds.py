@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from optimizer.errors import Problem
 from optimizer.physics.loads import wet_mass_kg
-from optimizer.reading.review_paths import report_units, rows_with_paths
+from optimizer.reading.review_paths import length_text, report_units, rows_with_paths
+from optimizer.reading.review_plant import least_submergence_m
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
@@ -16,19 +17,34 @@ LEAST_CREST_M = 0.06
 
 
 def check_crest(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
-    """The siphon's crest lies high enough above the floor for a flood."""
+    """The siphon's crest lies below the rim, and high enough above the floor for a flood."""
     problems: list[Problem] = []
     for i, bed_type in enumerate(site.bed_types):
+        at = lines.where("bed_type", i, "crest_below_rim")
         container = catalog.containers.get(bed_type.container)
-        if container is None:
-            continue
-        if container.depth_m - bed_type.crest_below_rim_m < LEAST_CREST_M:
-            below = _length(bed_type.crest_below_rim_m, site)
-            what = f"crest {below} below the rim of a bed {_length(container.depth_m, site)} deep."
-            fix = f"Leave at least {_length(LEAST_CREST_M, site)} above the floor."
-            at = lines.where("bed_type", i, "crest_below_rim")
+        below_m = bed_type.crest_below_rim_m
+        if below_m <= 0.0:
+            what = "the crest is not below the rim: the bed would spill before its siphon starts."
+            problems.append(Problem(at, what, "Give a crest below the rim."))
+        elif container is not None and container.depth_m - below_m < LEAST_CREST_M:
+            deep = length_text(container.depth_m, site)
+            what = f"crest {length_text(below_m, site)} below the rim of a bed {deep} deep."
+            fix = f"Leave at least {length_text(LEAST_CREST_M, site)} above the floor."
             problems.append(Problem(at, what, fix))
     return problems
+
+
+def check_outlet_below_floor(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
+    """No siphon's outlet lies above the floor of its bed."""
+    return [
+        Problem(
+            lines.where("bed_type", i, "drain_drop"),
+            f"outlet {length_text(-bed_type.drain_drop_m, site)} above the floor of its bed.",
+            "Give the distance downward from the floor, 0 or more.",
+        )
+        for i, bed_type in enumerate(site.bed_types)
+        if bed_type.drain_drop_m < 0.0
+    ]
 
 
 def check_loads(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
@@ -51,9 +67,10 @@ def check_loads(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
     return problems
 
 
-def check_beds_stand_above_the_sump(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
-    """Every bed drains: its siphon's outlet lies above the sump's floor."""
+def check_drains_run_downhill(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
+    """Every bed drains: its siphon's outlet lies above the lowest water the sump can hold."""
     types = {bed_type.id: bed_type for bed_type in site.bed_types}
+    lowest_m = site.ground.sump_floor_level_m + least_submergence_m(site, catalog)
     problems: list[Problem] = []
     for row, path in rows_with_paths(site):
         for bed_type in (types[name] for name in row.bed_types if name in types):
@@ -61,23 +78,20 @@ def check_beds_stand_above_the_sump(site: Site, catalog: Catalog, lines: KeyLine
             if stand is None:
                 continue
             outlet_m = row.level_m + stand.height_m - bed_type.drain_drop_m
-            if outlet_m > site.ground.sump_floor_level_m:
+            if outlet_m > lowest_m:
                 continue
             what = (
-                f"beds of type {bed_type.id!r} drain at level {_length(outlet_m, site)}, not "
-                + (f"above the sump floor at {_length(site.ground.sump_floor_level_m, site)}.")
+                f"{row.id!r}: drain would run uphill. Beds of type {bed_type.id!r} drain at level "
+                f"{length_text(outlet_m, site)}, not above the lowest water in the sump at "
+                f"{length_text(lowest_m, site)}."
             )
             fix = "Raise the row or the stand, lessen drain_drop or lower the sump."
             problems.append(Problem(lines.where(*path, "level"), what, fix))
     return problems
 
 
-def _length(value_m: float, site: Site) -> str:
-    return format_quantity(value_m, "length", report_units(site))
-
-
 def _mass(value_kg: float, site: Site) -> str:
     return format_quantity(value_kg, "mass", report_units(site), digits=4)
 
 
-BED_CHECKS = (check_crest, check_loads, check_beds_stand_above_the_sump)
+BED_CHECKS = (check_crest, check_outlet_below_floor, check_loads, check_drains_run_downhill)

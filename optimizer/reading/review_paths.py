@@ -9,6 +9,7 @@ from optimizer.reading.nearest import choose_from
 from optimizer.reading.site_text import KeyLines
 from optimizer.reading.toml_positions import Path
 from optimizer.records.site import Row, Site
+from optimizer.units_format import format_quantity
 
 
 def rows_with_paths(site: Site) -> Iterator[tuple[Row, Path]]:
@@ -32,3 +33,8 @@ def unknown(
 def report_units(site: Site) -> str:
     """Return the units that messages about a site are written in."""
     return site.units if site.units in ("metric", "us") else "metric"
+
+
+def length_text(value_m: float, site: Site) -> str:
+    """Return a length or level as messages about a site write it."""
+    return format_quantity(value_m, "length", report_units(site))

@@ -7,6 +7,7 @@ from typing import Any
 
 from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
+from optimizer.reading.site_models_water import build_fish_tank, build_returns, build_water_loss
 from optimizer.records.site import (
     BedType,
     Coefficients,
@@ -41,6 +42,9 @@ def build_site(table: tables.SiteTable) -> Site:
         purchase=_purchase(table.buy),
         standing=_standing(table.standing),
         coefficients=_coefficients(table.coefficients),
+        returns=build_returns(table.returns),
+        water_loss=build_water_loss(table.water_loss),
+        fish_tank=build_fish_tank(table.fish_tank),
         **_given(currency=table.currency, units=table.units),
     )
 

@@ -7,13 +7,19 @@ import re
 from collections.abc import Iterable
 from typing import Annotated, TypeGuard
 
-from pydantic import PlainValidator, ValidationInfo
+from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo
 
 from optimizer.reading.nearest import choose_from, shown
 from optimizer.units import DIMENSIONS, UnitError, parse_quantity
 from optimizer.units_format import format_number, format_quantity
 
 _NAME_MOST = 100
+
+
+class Table(BaseModel):
+    """A table of a site file: unknown keys are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class FieldError(ValueError):

@@ -8,11 +8,20 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, field_validator
+from pydantic import Field, PlainValidator, ValidationInfo, field_validator
 
 from optimizer.reading import site_fields as field
 from optimizer.reading.nearest import choose_from, shown
-from optimizer.reading.site_fields import Coordinate, FieldError, Level, Name, Place, YesOrNo
+from optimizer.reading.site_fields import (
+    Coordinate,
+    FieldError,
+    Level,
+    Name,
+    Place,
+    Table,
+    YesOrNo,
+)
+from optimizer.reading.site_models_water import FishTankTable, ReturnsTable, WaterLossTable
 
 BEDS_MOST = 10_000
 TABLES_MOST = 5000
@@ -23,12 +32,6 @@ Many = Annotated[list[Each], Field(max_length=TABLES_MOST)]
 FloodRate = Annotated[float, field.measure("rate_per_hour", high=60.0, above=0.0)]
 Count = Annotated[int, field.whole(1, BEDS_MOST)]
 CountOrNone = Annotated[int, field.whole(0, BEDS_MOST)]
-
-
-class Table(BaseModel):
-    """A table of a site file: unknown keys are refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 def _beds(value: object) -> int | Literal["all"]:
@@ -280,6 +283,9 @@ class SiteTable(Table):
     position: Many[PositionTable] = Field(default=[], validate_default=True)
     buy: BuyTable = Field(default_factory=BuyTable)
     standing: StandingTable = Field(default_factory=StandingTable)
+    returns: ReturnsTable = Field(default_factory=ReturnsTable)
+    water_loss: WaterLossTable = Field(default_factory=WaterLossTable)
+    fish_tank: FishTankTable | None = None
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: Many[PriceTable] = []
 

@@ -118,7 +118,7 @@ def starter_text(answers: StarterAnswers) -> str:
     text = _HEAD.format(**_quoted(answers)) + "".join(
         _row(index, answers) for index in range(answers.rows)
     )
-    text += _TAIL
+    text += _TAIL.format(**_quoted(answers))
     read_site_text(text, "starter site file")
     return text
 
@@ -147,7 +147,7 @@ def _plain(value: float) -> str:
 def _quoted(answers: StarterAnswers) -> dict[str, str]:
     us = answers.units == "us"
     words = {each.name: getattr(answers, each.name) for each in fields(answers)}
-    words |= {"zero": "0 ft" if us else "0 m", "gallon": "US" if us else "imperial"}
+    words |= _US_WORDS if us else _METRIC_WORDS
     return {key: _text(str(value)) for key, value in words.items()}
 
 
@@ -155,6 +155,25 @@ def _text(value: str) -> str:
     """Return text as a TOML string, whatever it holds."""
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
+
+_METRIC_WORDS = {
+    "zero": "0 m",
+    "gallon": "imperial",
+    "drain_drop": "0.15 m",
+    "evaporation": "5 mm",
+    "tank": "800 L",
+    "tank_level": "0.9 m",
+    "feed": "0.1 kg",
+}
+_US_WORDS = {
+    "zero": "0 ft",
+    "gallon": "US",
+    "drain_drop": "6 in",
+    "evaporation": "0.2 in",
+    "tank": "200 US gal",
+    "tank_level": "3 ft",
+    "feed": "0.25 lb",
+}
 
 _HEAD = """\
 # A site file: what you have and what you want. Every measure is text with its unit ("1.2 m",
@@ -182,7 +201,7 @@ name = "bed"
 container = {container}
 medium = "expanded_clay"
 stand = "timber_heavy"
-# drain_drop = "0.15 m"  # how far the siphon's outlet lies below the bed's floor
+# drain_drop = {drain_drop}  # how far the siphon's outlet lies below the bed's floor
 """
 
 _ROW = """
@@ -199,8 +218,23 @@ _TAIL = """
 # pumps = ["pump_065w_mid", "pump_100w_mid"]
 # spare_pump = true
 
+# [returns]  # pipe back to the sump
+# bursts = "all"  # every siphon may fire at once; "binomial" trusts that they do not
+# fill_limit = "75 %"  # greatest depth of water over the bore
+
+# [water_loss]
+# evaporation_per_day = {evaporation}  # from the beds' surface
+# top_up_every = "24 h"
+
+# [fish_tank]  # the whole pumped flow passes through it
+# volume = {tank}
+# water_level = {tank_level}  # of its surface, on the same datum as all levels
+# turnovers = "1 per hour"  # at least
+# feed_per_day = {feed}
+# crop = "leafy"  # or "fruiting": what takes up the feed
+
 # [standing]  # what is there already and costs nothing more
-# sump = { part = "sump_1000" }
+# sump = {{ part = "sump_1000" }}
 
 # [[price]]  # your own price of a part
 # part = "sump_1000"

@@ -120,6 +120,27 @@ sump = { part = "sump_1000" }
 run = "header"
 size = '1-1/2"'
 
+[returns]
+designed = true
+bursts = "binomial"
+held = "quantile"
+confidence = "99.5 %"
+fill_limit = "70 %"
+manning_n = 0.012
+pipe_series = "pvc_sch80"
+pipes = ["2 in", "3 in"]
+
+[water_loss]
+evaporation_per_day = "1/4 in"
+top_up_every = "12 h"
+
+[fish_tank]
+volume = "250 US gal"
+water_level = "4 ft"
+turnovers = "1.5 per hour"
+feed_per_day = "1 lb"
+crop = "fruiting"
+
 [coefficients]
 start_froude = { value = 0.33, low = 0.28, high = 0.4, from = "bucket, June" }
 porosity = { value = 0.41 }

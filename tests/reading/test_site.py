@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from optimizer.errors import BadInput
 from optimizer.physics.band import Band
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import size_name, with_pipe_ids
@@ -13,18 +14,22 @@ from optimizer.records.site import (
     BedType,
     Coefficients,
     Corridor,
+    FishTank,
     Goals,
     Ground,
     KeepOut,
     Purchase,
+    Returns,
     Row,
     Standing,
     StandingPipe,
+    WaterLoss,
 )
 from tests.reading.site_texts import EVERY_KEY, SMALLEST
 from tests.tolerances import FORMULA
 
 FOOT = 0.3048
+US_GALLON = 231 * 0.0254**3  # 231 cubic inches
 
 
 def test_the_smallest_file_needs_no_more_than_fifteen_lines_of_keys():
@@ -41,6 +46,7 @@ def test_what_the_smallest_file_leaves_out_is_the_records_default():
     )
     assert (site.purchase, site.standing) == (Purchase(), Standing())
     assert site.coefficients == Coefficients()
+    assert (site.returns, site.water_loss, site.fish_tank) == (Returns(), WaterLoss(), None)
     assert (site.currency, site.units) == ("EUR", "metric")
 
 
@@ -156,9 +162,52 @@ def test_windows_line_ends_and_a_byte_order_mark_change_nothing(tmp_path):
     assert read_site(str(path)).site == read_site_text(EVERY_KEY).site
 
 
+def test_return_pipe_is_read_as_written():
+    assert read_site_text(EVERY_KEY).site.returns == Returns(
+        designed=True,
+        bursts="binomial",
+        held="quantile",
+        confidence=pytest.approx(0.995, rel=FORMULA),
+        fill_limit=pytest.approx(0.7, rel=FORMULA),
+        manning_n=0.012,
+        pipe_series="pvc_sch80",
+        pipes=("2 in", "3 in"),
+    )
+
+
+def test_a_return_key_left_out_keeps_the_records_default():
+    text = SMALLEST + '[returns]\nfill_limit = "0.5"\n'
+    assert read_site_text(text).site.returns == Returns(fill_limit=0.5)
+    assert not read_site_text(SMALLEST + "[returns]\ndesigned = false\n").site.returns.designed
+
+
+def test_water_lost_is_read_in_metres_a_day_and_days():
+    loss = read_site_text(EVERY_KEY).site.water_loss
+    # a quarter of an inch of 25.4 mm; 12 h is half a day
+    assert loss.evaporation_m_per_day == pytest.approx(0.00635, rel=FORMULA)
+    assert loss.top_up_days == pytest.approx(0.5, rel=FORMULA)
+
+
+def test_the_fish_tank_is_read_in_si():
+    # 4 ft are 1.2192 m and a pound is 0.45359237 kg
+    assert read_site_text(EVERY_KEY).site.fish_tank == FishTank(
+        volume_m3=pytest.approx(250 * US_GALLON, rel=FORMULA),
+        water_level_m=pytest.approx(1.2192, rel=FORMULA),
+        turnovers_per_hour_least=1.5,
+        feed_kg_per_day=pytest.approx(0.45359237, rel=FORMULA),
+        crop="fruiting",
+    )
+
+
 def test_a_gallon_set_at_the_top_is_meant_wherever_it_stands():
-    # no key of a site file is a volume yet; the top key must at least be one of two words
-    assert read_site_text('gallon = "imperial"\n' + SMALLEST).site.name == "Six beds"
+    unsaid = EVERY_KEY.replace("250 US gal", "250 gal")
+    imperial = unsaid.replace('gallon = "US"', 'gallon = "imperial"')
+    # the imperial gallon is 4.54609 L, exactly
+    assert read_site_text(imperial).site.fish_tank.volume_m3 == pytest.approx(
+        250 * 4.54609e-3, rel=FORMULA
+    )
+    with pytest.raises(BadInput, match="a gallon that may be US or imperial"):
+        read_site_text(unsaid.replace('gallon = "US"\n', ""))
 
 
 @pytest.mark.parametrize(
@@ -186,7 +235,14 @@ def test_sizes_become_ids_of_the_sites_series():
     site = with_pipe_ids(read_site_text(EVERY_KEY).site, read_catalog())
     assert site.purchase.pipes == ("sch40_1", "sch40_1_1_2", "sch40_2")
     assert site.standing.pipes == (StandingPipe("header", "sch40_1_1_2"),)
+    assert site.returns.pipes == ("sch80_2", "sch80_3")
     assert with_pipe_ids(site, read_catalog()) == site
+
+
+def test_return_sizes_are_of_the_supplys_series_where_none_is_named():
+    text = EVERY_KEY.replace('pipe_series = "pvc_sch80"\n', "")
+    site = with_pipe_ids(read_site_text(text).site, read_catalog())
+    assert site.returns.pipes == ("sch40_2", "sch40_3")
 
 
 def test_a_catalog_folder_is_relative_to_the_file_not_to_where_one_stands():

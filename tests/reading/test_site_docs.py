@@ -5,11 +5,12 @@ from pathlib import Path
 
 import pytest
 
+from optimizer.reading import site_models_water as water
 from optimizer.reading.site import read_site_text
 from optimizer.reading.site_models import SiteTable
 from optimizer.reading.site_problems import keys_at
 from optimizer.reading.site_text import BYTES_MOST, LINE_MOST
-from optimizer.records.site import Goals, Ground, Purchase
+from optimizer.records.site import Goals, Ground, Purchase, Returns, WaterLoss
 from optimizer.units import parse_quantity
 from tests.reading.site_texts import SMALLEST
 from tests.tolerances import FORMULA
@@ -19,7 +20,7 @@ PAGE = (DOCS / "site-file.md").read_text(encoding="utf-8")
 TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor"), ("position",),
           ("ground", "keep_out"), ("bed_type",), ("row",), ("buy",), ("standing",), ("price",),
           ("standing", "pipe"), ("standing", "pump"), ("coefficients", "porosity"),
-          ("coefficients",)]  # fmt: skip
+          ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",)]  # fmt: skip
 
 
 def code_blocks(text, language):
@@ -28,7 +29,7 @@ def code_blocks(text, language):
 
 
 def test_the_example_on_the_page_is_the_smallest_file_and_reads():
-    (example,) = code_blocks(PAGE, "toml")
+    example, *_ = code_blocks(PAGE, "toml")
     assert example == SMALLEST
     assert read_site_text(example).site.name == "Six beds"
 
@@ -56,6 +57,10 @@ DEFAULTS = [
     ("level_drift", "share", Goals(1.0).level_drift),
     ("pipe_height", "length", Ground((0.0, 0.0), 0.0).pipe_height_m),
     ("drain_drop", "length", read_site_text(SMALLEST).site.bed_types[0].drain_drop_m),
+    ("confidence", "share", Returns().confidence),
+    ("fill_limit", "share", Returns().fill_limit),
+    ("evaporation_per_day", "length", WaterLoss().evaporation_m_per_day),
+    ("top_up_every", "time", WaterLoss().top_up_days * 86400.0),
     ("crest_below_rim", "length", read_site_text(SMALLEST).site.bed_types[0].crest_below_rim_m),
 ]
 
@@ -72,8 +77,33 @@ def test_plain_defaults_and_bounds_on_the_page_are_those_in_the_code():
     assert f"| `sumps_most` | `{Purchase().sumps_most}`" in PAGE
     assert f"| `planning_years` | `{Goals(1.0).planning_years:g}`" in PAGE
     assert f'| `robustness` | `"{Goals(1.0).robustness}"`' in PAGE
+    assert f"| `designed` | `{str(Returns().designed).lower()}`" in PAGE
+    assert f'| `bursts` | `"{Returns().bursts}"`' in PAGE
+    assert f'| `held` | `"{Returns().held}"`' in PAGE
+    assert f"| `manning_n` | `{Returns().manning_n}`" in PAGE
     assert f"{BYTES_MOST // 1000} kB long" in PAGE
     assert f"{LINE_MOST} letters in a line" in PAGE
+
+
+def test_bounds_of_water_keys_on_the_page_are_those_in_the_code():
+    low, high = (100 * bound for bound in water.CONFIDENCE)
+    assert f"{low:g} to {high:g} % |" in line_about("confidence")
+    low, high = (100 * bound for bound in water.FILL_LIMIT)
+    assert f"{low:g} to {high:g} % |" in line_about("fill_limit")
+    assert "{:g} to {:g},".format(*water.MANNING_N) in line_about("manning_n")
+    low, high = (1000 * bound for bound in water.EVAPORATION_M_PER_DAY)
+    assert f"{low:g} to {high:g} mm;" in line_about("evaporation_per_day")
+    assert f"at most {water.TOP_UP_DAYS_MOST:g} days" in line_about("top_up_every")
+    assert f"{water.TANK_M3[0] * 1000:g} L to {water.TANK_M3[1]:g} m3" in line_about("volume")
+    assert f"at most {water.TURNOVERS_MOST:g} per hour" in line_about("turnovers")
+    assert f"0 to {water.FEED_KG_PER_DAY_MOST:g} kg" in line_about("feed_per_day")
+    for key, words in (("bursts", water.BURSTS), ("held", water.HELD), ("crop", water.CROPS)):
+        assert all(f'"{word}"' in line_about(key) for word in words)
+
+
+def line_about(key):
+    (line,) = re.findall(rf"^\| `{key}` \|.*$", PAGE, re.MULTILINE)
+    return line
 
 
 def test_the_how_to_runs_as_written(tmp_path, monkeypatch, capsys):

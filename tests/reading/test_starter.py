@@ -1,5 +1,6 @@
 """A starter file reads, passes review and can be designed from, whatever the answers."""
 
+import re
 from dataclasses import asdict, replace
 
 import pytest
@@ -96,6 +97,14 @@ def test_answers_typed_as_text_are_all_checked_at_once():
         "rows",
         "beds_per_row",
     ]
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_every_line_that_is_commented_out_reads_once_it_is_not(units, catalog):
+    text = starter_text(starter_defaults(units))
+    file = read_site_text(re.sub(r"^# (?=\[|[a-z_]+ = )", "", text, flags=re.MULTILINE))
+    assert file.site.fish_tank is not None
+    assert review_file(file, catalog) == []
 
 
 def test_the_text_says_what_is_invented():

@@ -1,0 +1,89 @@
+"""The keys of a site file about water on its way back, water lost, and a fish tank.
+
+Bounds stand here once; :mod:`optimizer.reading.review_water` holds sites made in code to them too.
+They are what a person could mean (assumption), not what is good practice.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from optimizer.reading import site_fields as field
+from optimizer.reading.site_fields import Level, Name, Table, YesOrNo
+from optimizer.records.site import FishTank, Returns, WaterLoss
+
+BURSTS = ("all", "binomial")
+HELD = ("worst", "quantile")
+CROPS = ("leafy", "fruiting")
+CONFIDENCE = (0.5, 0.9999)
+FILL_LIMIT = (0.3, 0.9)
+MANNING_N = (0.007, 0.02)
+EVAPORATION_M_PER_DAY = (0.0, 0.1)
+TOP_UP_DAYS_MOST = 30.0
+TANK_M3 = (1e-3, 1e4)
+TURNOVERS_MOST = 60.0
+FEED_KG_PER_DAY_MOST = 1000.0
+
+_DAY_S = 86400.0
+
+Evaporation = Annotated[float, field.measure("length", *EVAPORATION_M_PER_DAY)]
+TopUpTime = Annotated[float, field.measure("time", high=TOP_UP_DAYS_MOST * _DAY_S, above=0.0)]
+
+
+class ReturnsTable(Table):
+    """``[returns]``."""
+
+    designed: YesOrNo | None = None
+    bursts: Annotated[str, field.word(*BURSTS)] | None = None
+    held: Annotated[str, field.word(*HELD)] | None = None
+    confidence: Annotated[float, field.measure("share", *CONFIDENCE)] | None = None
+    fill_limit: Annotated[float, field.measure("share", *FILL_LIMIT)] | None = None
+    manning_n: Annotated[float, field.number(*MANNING_N)] | None = None
+    pipe_series: Name | None = None
+    pipes: list[Name] = []
+
+
+class WaterLossTable(Table):
+    """``[water_loss]``."""
+
+    evaporation_per_day: Evaporation | None = None
+    top_up_every: TopUpTime | None = None
+
+
+class FishTankTable(Table):
+    """``[fish_tank]``: every key is needed."""
+
+    volume: Annotated[float, field.measure("volume", *TANK_M3)]
+    water_level: Level
+    turnovers: Annotated[float, field.measure("rate_per_hour", high=TURNOVERS_MOST, above=0.0)]
+    feed_per_day: Annotated[float, field.measure("mass", 0.0, FEED_KG_PER_DAY_MOST)]
+    crop: Annotated[str, field.word(*CROPS)]
+
+
+def build_returns(table: ReturnsTable) -> Returns:
+    """Return how water comes back; a key left out keeps the record's default."""
+    given = {name: value for name, value in table if value is not None}
+    return Returns(**{**given, "pipes": tuple(table.pipes)})
+
+
+def build_water_loss(table: WaterLossTable) -> WaterLoss:
+    """Return the water lost; a key left out keeps the record's default."""
+    given: dict[str, Any] = {}
+    if table.evaporation_per_day is not None:
+        given["evaporation_m_per_day"] = table.evaporation_per_day
+    if table.top_up_every is not None:
+        given["top_up_days"] = table.top_up_every / _DAY_S
+    return WaterLoss(**given)
+
+
+def build_fish_tank(table: FishTankTable | None) -> FishTank | None:
+    """Return the fish tank, if there is one."""
+    if table is None:
+        return None
+    return FishTank(
+        volume_m3=table.volume,
+        water_level_m=table.water_level,
+        turnovers_per_hour_least=table.turnovers,
+        feed_kg_per_day=table.feed_per_day,
+        crop=table.crop,
+    )

@@ -1,0 +1,170 @@
+"""Levels, sumps and pumps that cannot go together, and water keys of sites made in code."""
+
+from dataclasses import replace
+
+import pytest
+
+from optimizer.reading.catalog import read_catalog
+from optimizer.reading.review import review, review_file
+from optimizer.reading.site import read_site_text
+from optimizer.records.site import FishTank
+from tests.reading.site_texts import EVERY_KEY, SMALLEST, line_of
+
+FIELD = read_site_text(EVERY_KEY).site
+TANK = FIELD.fish_tank
+
+
+@pytest.fixture(scope="module")
+def catalog():
+    return read_catalog()
+
+
+def said(site, catalog):
+    return [(problem.where, problem.what) for problem in review(site, catalog)]
+
+
+# drains
+
+
+def test_a_drain_that_would_run_uphill_is_named_by_row_and_bed_type(catalog):
+    # the heavy timber stand is 0.6 m high and the outlet 1.3 m below the floor: at -0.7 m,
+    # below the sump's floor at -0.6 m
+    text = SMALLEST.replace('"timber_heavy"', '"timber_heavy"\ndrain_drop = "1.3 m"')
+    (problem,) = review_file(read_site_text(text), catalog)
+    assert problem.where == f"site.toml line {line_of(text, '[[row]]')}, row[1].level"
+    assert "'A': drain would run uphill" in problem.what
+    assert "'wide'" in problem.what and "-700 mm" in problem.what
+
+
+def test_the_outlet_must_lie_above_the_water_the_pump_stands_in_not_only_above_the_floor(catalog):
+    # the least submergence of any pump is 0.05 m, so the water never lies lower than -0.55 m
+    assert min(pump.submergence_m for pump in catalog.pumps.values()) == 0.05
+    site = read_site_text(SMALLEST).site
+    (bed,) = site.bed_types
+    for drop_m, runs in ((1.14, True), (1.15, False), (1.19, False), (1.21, False)):
+        lower = replace(site, bed_types=(replace(bed, drain_drop_m=drop_m),))
+        assert (review(lower, catalog) == []) is runs, drop_m
+
+
+def test_every_row_and_bed_type_that_cannot_drain_is_named(catalog):
+    types = tuple(replace(each, drain_drop_m=1.5) for each in FIELD.bed_types)
+    whats = [what for _, what in said(replace(FIELD, bed_types=types), catalog)]
+    # rows A and B hold both types, the named position holds trays only
+    assert len(whats) == 5
+    assert sum("'wide'" in what for what in whats) == 2
+    assert sum("'corner': drain would run uphill" in what for what in whats) == 1
+
+
+def test_an_outlet_above_the_floor_of_its_bed_is_refused(catalog):
+    types = tuple(replace(each, drain_drop_m=-0.1) for each in FIELD.bed_types[:1])
+    found = said(replace(FIELD, bed_types=(*types, FIELD.bed_types[1])), catalog)
+    assert [where for where, _ in found] == ["bed_type[1].drain_drop"]
+
+
+@pytest.mark.parametrize("below_rim_m", [0.0, -0.02])
+def test_a_crest_at_or_above_the_rim_is_refused(below_rim_m, catalog):
+    types = (replace(FIELD.bed_types[0], crest_below_rim_m=below_rim_m), FIELD.bed_types[1])
+    ((where, what),) = said(replace(FIELD, bed_types=types), catalog)
+    assert where == "bed_type[1].crest_below_rim"
+    assert "not below the rim" in what
+
+
+# pump in sump
+
+
+def shallow(catalog, depth_m):
+    """Return the catalog with every sump so deep, freeboard 0.05 m."""
+    sumps = {
+        name: replace(sump, depth_m=depth_m, freeboard_m=0.05)
+        for name, sump in catalog.sumps.items()
+    }
+    return replace(catalog, sumps=sumps)
+
+
+def test_sumps_all_too_shallow_for_every_pump_are_refused_naming_the_best_pair(catalog):
+    need_m = catalog.pumps["pump_065w_mid"].submergence_m
+    ((where, what),) = said(FIELD, shallow(catalog, need_m + 0.05))
+    assert where == "buy.sumps"
+    assert "sump 'sump_1000' is shallower than the submergence of pump 'pump_065w_mid'" in what
+
+
+def test_one_pair_that_fits_is_enough(catalog):
+    need_m = catalog.pumps["pump_065w_mid"].submergence_m
+    assert said(FIELD, shallow(catalog, need_m + 0.06)) == []
+    deep = shallow(catalog, 0.06)
+    deep = replace(deep, sumps={**deep.sumps, "sump_1500": catalog.sumps["sump_1500"]})
+    anything = replace(FIELD, purchase=replace(FIELD.purchase, sumps=()))
+    assert said(anything, deep) == []
+
+
+def test_a_pump_that_stands_there_counts_beside_those_to_buy(catalog):
+    pumps = {name: replace(pump, submergence_m=2.0) for name, pump in catalog.pumps.items()}
+    pumps["pump_015w_low"] = catalog.pumps["pump_015w_low"]
+    thirsty = replace(catalog, pumps=pumps)
+    assert [where for where, _ in said(FIELD, thirsty)][-1] == "buy.sumps"
+    there = replace(FIELD, standing=replace(FIELD.standing, pump="pump_015w_low"))
+    assert said(there, thirsty) == []
+
+
+# sites made in code, which no reader has held to words and bounds
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "where", "word"),
+    [
+        ("bursts", "binominal", "returns.bursts", "'binomial'"),
+        ("held", "worse", "returns.held", "'worst'"),
+        ("confidence", 0.49, "returns.confidence", "0.5 to 0.9999"),
+        ("confidence", 1.0, "returns.confidence", "0.5 to 0.9999"),
+        ("fill_limit", 0.95, "returns.fill_limit", "0.3 to 0.9"),
+        ("manning_n", 0.11, "returns.manning_n", "0.007 to 0.02"),
+        ("manning_n", float("nan"), "returns.manning_n", "nan"),
+        ("pipe_series", "pvc_sch08", "returns.pipe_series", "'pvc_sch80'"),
+        ("pipes", ("4-1/2 in",), "returns.pipes[1]", "return pipe size"),
+    ],
+)
+def test_return_pipe_made_in_code_is_held_to_the_same_rules(key, value, where, word, catalog):
+    (problem,) = review(replace(FIELD, returns=replace(FIELD.returns, **{key: value})), catalog)
+    assert problem.where == where
+    assert word in str(problem)
+
+
+def test_bounds_themselves_are_allowed(catalog):
+    for ends in ((0.5, 0.3, 0.007), (0.9999, 0.9, 0.02)):
+        confidence, fill_limit, manning_n = ends
+        returns = replace(
+            FIELD.returns, confidence=confidence, fill_limit=fill_limit, manning_n=manning_n
+        )
+        assert review(replace(FIELD, returns=returns), catalog) == []
+
+
+@pytest.mark.parametrize(
+    ("tank", "where"),
+    [
+        (replace(TANK, crop="leaves"), "fish_tank.crop"),
+        (replace(TANK, volume_m3=0.0), "fish_tank.volume"),
+        (replace(TANK, turnovers_per_hour_least=-1.0), "fish_tank.turnovers"),
+        (replace(TANK, feed_kg_per_day=-1.0), "fish_tank.feed_per_day"),
+        (replace(TANK, water_level_m=-0.61), "fish_tank.water_level"),
+    ],
+    ids=lambda each: "" if isinstance(each, FishTank) else each,
+)
+def test_a_fish_tank_made_in_code_is_held_to_the_same_rules(tank, where, catalog):
+    assert [place for place, _ in said(replace(FIELD, fish_tank=tank), catalog)] == [where]
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "where"),
+    [
+        ("evaporation_m_per_day", -0.001, "water_loss.evaporation_per_day"),
+        ("top_up_days", 31.0, "water_loss.top_up_every"),
+    ],
+)
+def test_water_lost_made_in_code_is_held_to_the_same_rules(key, value, where, catalog):
+    loss = replace(FIELD.water_loss, **{key: value})
+    assert [place for place, _ in said(replace(FIELD, water_loss=loss), catalog)] == [where]
+
+
+def test_return_pipe_by_catalog_id_passes_as_well_as_by_size(catalog):
+    returns = replace(FIELD.returns, pipes=("sch80_2", "3 in"))
+    assert review(replace(FIELD, returns=returns), catalog) == []
