@@ -57,8 +57,9 @@ class BedCandidate:
 class Refused:
     """A bed type and kit that cannot be listed.
 
-    ``floods_greatest`` is the flood frequency it can reach at all (0 if it cannot be built), and
-    ``start_flow_m3_s`` the inflow it needs to start.
+    ``floods_greatest`` is the flood frequency it can reach at all (0 if it cannot be built),
+    ``floods_kept`` the greatest it keeps with every margin (0 for none), ``start_flow_m3_s`` the
+    inflow it needs to start.
     """
 
     bed_type: str
@@ -66,6 +67,7 @@ class Refused:
     kit_label: str
     why: str
     floods_greatest: float = 0.0
+    floods_kept: float = 0.0
     start_flow_m3_s: float = 0.0
 
 
@@ -193,5 +195,30 @@ def _refusal(fitted: FittedBed, goals: Goals) -> Refused:
     else:
         why = "the inflows that meet the flood goal and those that surely work hardly overlap"
     return Refused(
-        fitted.bed_type.id, fitted.kit.id, fitted.kit.label, why, floods, bed.start_flow_m3_s
+        fitted.bed_type.id,
+        fitted.kit.id,
+        fitted.kit.label,
+        why,
+        floods,
+        most_floods_kept(fitted, goals),
+        bed.start_flow_m3_s,
     )
+
+
+def most_floods_kept(fitted: FittedBed, goals: Goals) -> float:
+    """Return the most floods an hour that could be asked with every margin kept; 0 for none.
+
+    Whole hundredths, rounded down. Asking less often only widens the allowed inflows.
+    """
+    window, most = fitted.windows[goals.robustness], goals.floods_per_hour_most
+    _, greatest = fitted.bed.greatest_floods()
+
+    def kept(hundredths: int) -> bool:
+        target = fitted.bed.inflow_interval(hundredths / 100.0, most)
+        return target is not None and allowed_steps(window, Window(*target), goals) is not None
+
+    low, high = 0, math.floor(min(greatest, most or greatest) * 100.0) + 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if kept(middle) else (low, middle)
+    return low / 100.0

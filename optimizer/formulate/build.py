@@ -110,8 +110,8 @@ def _no_siphon(types: list[str], refused: tuple[Refused, ...], site: Site) -> In
             whys = "; ".join(sorted({r.why for r in refused if r.bed_type == name}))
             remedies.append(Remedy(f"bed type {name}", f"allow a kit that can be built ({whys})"))
             continue
-        best = max(pairs, key=lambda r: (r.floods_greatest, r.kit))
-        remedies.append(_remedy(best, goals.floods_per_hour_least, goals.robustness))
+        best = max(pairs, key=lambda r: (r.floods_kept, r.floods_greatest, r.kit))
+        remedies.append(_remedy(best, goals.robustness))
     wanted = f"{goals.floods_per_hour_least:g} floods an hour"
     return Infeasible(
         f"{wanted} cannot be had from bed type {', '.join(types)} with any allowed siphon kit, "
@@ -121,16 +121,17 @@ def _no_siphon(types: list[str], refused: tuple[Refused, ...], site: Site) -> In
     )
 
 
-def _remedy(best: Refused, wanted: float, robustness: str) -> Remedy:
+def _remedy(best: Refused, robustness: str) -> Remedy:
     litres = best.start_flow_m3_s * 60_000.0
-    if best.floods_greatest < wanted:
+    kit = f"{best.kit_label}, which starts from about {litres:.1f} L/min"
+    if best.floods_kept > 0.0:
         change = (
-            f"ask at most about {best.floods_greatest:.2f} floods an hour "
-            f"({best.kit_label}, starts from about {litres:.1f} L/min), or make the bed smaller"
+            f"ask at most about {best.floods_kept:.2f} floods an hour ({kit} and without margins floods "
+            f"{best.floods_greatest:.2f} times at most), or make the bed smaller"
         )
     else:
         change = (
-            f"{best.kit_label} reaches {best.floods_greatest:.2f} floods an hour but {best.why}: "
+            f"{kit}, reaches {best.floods_greatest:.2f} floods an hour but {best.why}: "
             f"accept less robustness than {robustness!r}, set valves closer, or calibrate the kit"
         )
     return Remedy(f"bed type {best.bed_type}", change)
