@@ -126,8 +126,8 @@ def _remedy(best: Refused, robustness: str) -> Remedy:
     kit = f"{best.kit_label}, which starts from about {litres:.1f} L/min"
     if best.floods_kept > 0.0:
         change = (
-            f"ask at most about {best.floods_kept:.2f} floods an hour ({kit} and without margins floods "
-            f"{best.floods_greatest:.2f} times at most), or make the bed smaller"
+            f"ask at most about {best.floods_kept:.2f} floods an hour ({kit} and without margins "
+            f"floods {best.floods_greatest:.2f} times at most), or make the bed smaller"
         )
     else:
         change = (
