@@ -11,6 +11,7 @@ from collections.abc import Callable
 from optimizer.errors import Problem
 from optimizer.reading.nearest import choose_from
 from optimizer.reading.review_beds import BED_CHECKS
+from optimizer.reading.review_fittings import FITTING_CHECKS
 from optimizer.reading.review_ground import GROUND_CHECKS
 from optimizer.reading.review_names import NAME_CHECKS
 from optimizer.reading.review_parts import PART_CHECKS
@@ -32,6 +33,7 @@ CHECKS: tuple[Check, ...] = (
     *GROUND_CHECKS,
     *PLANT_CHECKS,
     *WATER_CHECKS,
+    *FITTING_CHECKS,
 )
 
 

@@ -168,3 +168,39 @@ def test_water_lost_made_in_code_is_held_to_the_same_rules(key, value, where, ca
 def test_return_pipe_by_catalog_id_passes_as_well_as_by_size(catalog):
     returns = replace(FIELD.returns, pipes=("sch80_2", "3 in"))
     assert review(replace(FIELD, returns=returns), catalog) == []
+
+
+# fittings
+
+
+def without(catalog, kind, series, nominal):
+    """Return the catalog less one kind of fitting in one size."""
+    kept = {
+        name: each
+        for name, each in catalog.fittings.items()
+        if (each.kind, each.series, each.nominal) != (kind, series, nominal)
+    }
+    assert len(kept) < len(catalog.fittings)
+    return replace(catalog, fittings=kept)
+
+
+@pytest.mark.parametrize(
+    ("fitting", "where"),
+    [
+        (("tee", "pvc_sch40", "1-1/2 in"), ["buy.pipe_series"]),
+        (("non_return_valve", "pvc_sch40", "2 in"), ["buy.pipe_series"]),
+        (("tee", "pvc_sch40", "3 in"), []),  # a size that this site does not buy
+        (("clean_out", "pvc_sch80", "3 in"), ["returns.pipe_series"]),
+        (("reducer", "pvc_sch80", "3 in"), []),  # return pipe is laid without reducers
+    ],
+)
+def test_a_size_that_may_be_laid_must_have_its_fittings(fitting, where, catalog):
+    found = said(FIELD, without(catalog, *fitting))
+    assert [place for place, _ in found] == where
+    assert all(f"{fitting[0]} {fitting[2]}" in what for _, what in found)
+
+
+def test_a_series_without_any_fitting_is_one_problem_for_supply_and_one_for_return(catalog):
+    site = read_site_text(SMALLEST).site
+    found = review(site, replace(catalog, fittings={}))
+    assert [problem.where for problem in found] == ["buy.pipe_series", "returns.pipe_series"]
