@@ -9,12 +9,11 @@ from optimizer.formulate.drain_tables import (
     DrainRun,
     DrainWay,
     burst_m3_s,
-    drain_price_cents,
+    drain_prices,
     drain_runs,
     drain_ways,
     draining_share,
 )
-from optimizer.formulate.fittings_price import fitting_prices
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import least_simultaneous
 from optimizer.records.design import BuiltDrain, CostLine
@@ -57,17 +56,21 @@ def drain_lines(
 ) -> list[CostLine]:
     """Return the bill's lines for return pipe and its fittings, by size."""
     ways = {way.id: way for way in drain_ways(site, catalog)}
-    prices = fitting_prices(catalog)
+    prices = drain_prices(catalog)
     metres: dict[str, float] = {}
     counts: dict[str, int] = {}
     money: dict[str, tuple[int, int]] = {}
+    laying = 0
     for run in drain_runs(network):
         if run.id not in choice.drains:
             continue
         pipe = ways[choice.drains[run.id]].pipe
-        of_pipe, of_parts = drain_price_cents(run, pipe, prices)
         before = money.get(pipe.id, (0, 0))
-        money[pipe.id] = (before[0] + of_pipe, before[1] + of_parts)
+        money[pipe.id] = (
+            before[0] + prices.of_pipe(run, pipe),
+            before[1] + prices.of_fittings(run, pipe),
+        )
+        laying += prices.of_laying(run)
         metres[pipe.id] = metres.get(pipe.id, 0.0) + run.length_m
         counts[pipe.id] = counts.get(pipe.id, 0) + sum(part.count for part in run.parts)
     lines: list[CostLine] = []
@@ -79,6 +82,9 @@ def drain_lines(
                 "capital", f"return fittings {size}", name, counts[name], "piece", money[name][1]
             ),
         ]
+    if laying:
+        total = sum(metres.values())
+        lines.append(CostLine("capital", "laying return pipe", "labour", total, "m", laying))
     return lines
 
 

@@ -6,7 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimizer.formulate.bed_options import BedCandidate
-from optimizer.formulate.fittings_price import cents, fitting_prices, parts_price
+from optimizer.formulate.fittings_price import (
+    cents,
+    fitting_prices,
+    laying_price_per_m,
+    parts_price,
+)
 from optimizer.formulate.loads import Load
 from optimizer.formulate.pump_tables import pump_cost
 from optimizer.formulate.stretch_tables import BuildWay, parts_in
@@ -102,7 +107,7 @@ def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]
     money: dict[tuple[str, str], int] = {}
     valves: dict[str, int] = {}
     counts: dict[str, int] = {}
-    prices = fitting_prices(catalog)
+    prices, per_m, laying = fitting_prices(catalog), laying_price_per_m(catalog), 0
     for each in laid:
         pipe, length = each.way.pipe, each.load.length_m
         if not each.way.standing:
@@ -111,6 +116,7 @@ def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]
             _add(money, ("pipe", pipe.id), cents(length * pipe.price_per_m))
             _add(money, ("fittings", pipe.id), cents(parts_price(parts, pipe, prices)))
             counts[pipe.id] = counts.get(pipe.id, 0) + sum(part.count for part in parts)
+            laying += cents(length * per_m)
         if each.way.valve:
             valve = each.way.valve
             valves[valve.id] = valves.get(valve.id, 0) + 1
@@ -131,6 +137,9 @@ def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]
                 money["fittings", pipe_id],
             ),
         ]
+    if laying:
+        total = sum(metres.values())
+        lines.append(CostLine("capital", "laying supply pipe", "labour", total, "m", laying))
     lines += [
         CostLine(
             "capital",

@@ -13,11 +13,12 @@ from optimizer.formulate.bed_options import (
 )
 from optimizer.formulate.drain_tables import drain_tables
 from optimizer.formulate.fittings_price import cents
-from optimizer.formulate.loads import loads_by_stretch
+from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.plans import branch_plans
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
 from optimizer.formulate.stretch_tables import stretch_tables
 from optimizer.formulate.sump_tables import allowed_sumps, level_bands, sump_options
+from optimizer.physics.fish import feed_supported_kg_per_day
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import DesignProblem, Requirements
@@ -53,7 +54,7 @@ def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formul
     root = network.stretches[0]
     sumps = allowed_sumps(site, catalog)
     bands = level_bands(allowed_pumps(site, catalog), sumps)
-    flows = sorted({load.duty.flow_steps for load in loads[root.id]})
+    flows = _total_flows(site, loads[root.id])
     pumps = pump_tables(site, catalog, bands, flows, lowest_outlet)
     problem = DesignProblem(
         flow_step_m3_s=FLOW_STEP_M3_S,
@@ -66,7 +67,7 @@ def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formul
         sumps=sump_options(site, catalog, bands, lowest_siphon_outlet_m(site, candidates)),
         requirements=Requirements(
             beds_least=site.goals.beds_least,
-            area_least_m2=site.goals.growing_area_least_m2,
+            area_least_m2=_area_least_m2(site),
             drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
         ),
         lowest_outlet_m=lowest_outlet,
@@ -76,6 +77,24 @@ def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formul
         fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site"),
     )
     return Formulation(problem, candidates, refused)
+
+
+def _total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:
+    """Return the total flows to look for pumps at: those that turn a fish tank over fast enough."""
+    tank = site.fish_tank
+    least = tank.turnovers_per_hour_least * tank.volume_m3 / 3600.0 if tank else 0.0
+    return sorted(
+        {load.duty.flow_steps for load in loads if load.duty.flow_steps * FLOW_STEP_M3_S >= least}
+    )
+
+
+def _area_least_m2(site: Site) -> float:
+    """Return the growing area asked for, or that the fish feed needs, whichever is more."""
+    tank = site.fish_tank
+    if tank is None:
+        return site.goals.growing_area_least_m2
+    _, most_feed = feed_supported_kg_per_day(1.0, tank.crop)
+    return max(site.goals.growing_area_least_m2, tank.feed_kg_per_day / most_feed)
 
 
 def lowest_siphon_outlet_m(site: Site, candidates: tuple[BedCandidate, ...]) -> float:

@@ -17,6 +17,7 @@ from optimizer.formulate.fittings_price import (
     PartCount,
     cents,
     fitting_prices,
+    laying_price_per_m,
     parts_price,
 )
 from optimizer.formulate.plans import served_positions
@@ -105,7 +106,7 @@ def drain_tables(
     options = {c.option.id: c for c in candidates}
     served = served_positions(network)
     rows = _rows_above(network)
-    prices = fitting_prices(catalog)
+    prices = drain_prices(catalog)
     tables: list[DrainTable] = []
     for run in drain_runs(network):
         sent: dict[str, float] = {}
@@ -157,20 +158,39 @@ def draining_share(candidate: BedCandidate) -> float:
     return bed.drain_s(inflow) / bed.cycle_s(inflow)
 
 
-def drain_price_cents(run: DrainRun, pipe: Pipe, prices: FittingPrices) -> tuple[int, int]:
-    """Return the price of a stretch's pipe and of its fittings."""
-    return (
-        cents(run.length_m * pipe.price_per_m),
-        cents(parts_price(run.parts, pipe, prices)),
-    )
+@dataclass(frozen=True)
+class DrainPrices:
+    """Prices that every stretch of return pipe is reckoned with."""
+
+    fittings: FittingPrices
+    laying_per_m: float
+
+    def of_pipe(self, run: DrainRun, pipe: Pipe) -> int:
+        """Return the price of a stretch's pipe in cents."""
+        return cents(run.length_m * pipe.price_per_m)
+
+    def of_fittings(self, run: DrainRun, pipe: Pipe) -> int:
+        """Return the price of a stretch's fittings in cents."""
+        return cents(parts_price(run.parts, pipe, self.fittings))
+
+    def of_laying(self, run: DrainRun) -> int:
+        """Return the price of the work on a stretch in cents."""
+        return cents(run.length_m * self.laying_per_m)
 
 
-def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: FittingPrices) -> DrainBuild:
+def drain_prices(catalog: Catalog) -> DrainPrices:
+    """Return the prices of a catalog."""
+    return DrainPrices(fitting_prices(catalog), laying_price_per_m(catalog))
+
+
+def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: DrainPrices) -> DrainBuild:
     returns = burst.returns
     capacity = capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
     return DrainBuild(
         id=way.id,
-        cost_cents=sum(drain_price_cents(run, way.pipe, prices)),
+        cost_cents=prices.of_pipe(run, way.pipe)
+        + prices.of_fittings(run, way.pipe)
+        + prices.of_laying(run),
         capacity_m3_s=burst.credited(float(capacity)),
         fall_m=way.slope * run.length_m,
         crown_m=way.pipe.bore_m,

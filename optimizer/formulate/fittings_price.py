@@ -1,4 +1,4 @@
-"""Money in whole cents, and what fittings of one size cost."""
+"""Money in whole cents, and what fittings of one size and a metre of laying cost."""
 
 from __future__ import annotations
 
@@ -37,3 +37,8 @@ def fitting_prices(catalog: Catalog) -> FittingPrices:
 def parts_price(parts: Sequence[PartCount], pipe: Pipe, prices: FittingPrices) -> float:
     """Return the price of fittings in a pipe's series and size."""
     return sum(part.count * prices[part.kind, pipe.series, pipe.nominal] for part in parts)
+
+
+def laying_price_per_m(catalog: Catalog) -> float:
+    """Return the price of work on a metre of pipe, beside the pipe itself."""
+    return sum(service.price for service in catalog.services.values() if service.per == "metre")

@@ -12,6 +12,7 @@ from optimizer.formulate.fittings_price import (
     PartCount,
     cents,
     fitting_prices,
+    laying_price_per_m,
     parts_price,
 )
 from optimizer.formulate.loads import Load
@@ -177,11 +178,15 @@ def _builds(
     )
     fast = flows * (1.0 + site.goals.level_drift) / area > site.goals.velocity_limit_m_s
     per_m = 0.0 if way.standing else way.pipe.price_per_m
+    laying = 0.0 if way.standing else laying_price_per_m(catalog)
     valve = way.valve.price if way.valve else 0.0
     return {
         load.duty.id: Build(
             way.id,
-            cents(load.length_m * per_m) + cents(prices.get(load.last, 0.0)) + cents(valve),
+            cents(load.length_m * per_m)
+            + cents(load.length_m * laying)
+            + cents(prices.get(load.last, 0.0))
+            + cents(valve),
             float(loss),
             area * load.length_m,
         )

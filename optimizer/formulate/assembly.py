@@ -1,0 +1,81 @@
+"""What a choice names, looked up once for every piece of the design."""
+
+from __future__ import annotations
+
+from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.bill import LaidStretch
+from optimizer.formulate.build import Formulation
+from optimizer.formulate.loads import Load, loads_by_stretch
+from optimizer.formulate.stretch_tables import build_ways, tees_at_ends
+from optimizer.records.network import CandidateNetwork
+from optimizer.records.parts import Catalog
+from optimizer.records.problem import (
+    BranchPlan,
+    Build,
+    Choice,
+    LevelBand,
+    PumpDuty,
+    PumpOption,
+    SumpOption,
+)
+from optimizer.records.site import Row, Site
+
+
+class Assembly:
+    """Looks up what a choice names, once, for the pieces below."""
+
+    def __init__(
+        self,
+        site: Site,
+        catalog: Catalog,
+        network: CandidateNetwork,
+        made: Formulation,
+        choice: Choice,
+    ) -> None:
+        self.site, self.catalog, self.network, self.choice = site, catalog, network, choice
+        self.problem = made.problem
+        by_option = {c.option.id: c for c in made.candidates}
+        chosen = {p.id: p for p in self.problem.plans}
+        plans = [chosen[plan] for plan in choice.plans.values()]
+        self.plans: list[tuple[BranchPlan, BedCandidate]] = [
+            (plan, by_option[plan.option]) for plan in plans if plan.option is not None
+        ]
+        self.candidate_of_row = {plan.branch: c for plan, c in self.plans}
+        self.rows: dict[str, Row] = {row.id: row for row in site.rows}
+        tables = {s.id: s for s in self.problem.stretches}
+        self.builds: dict[str, Build] = {
+            sid: tables[sid].table[duty, way] for sid, (duty, way) in choice.builds.items()
+        }
+        self.laid = self._laid(made)
+        self.pump: PumpOption = next(p for p in self.problem.pumps if p.id == choice.pump)
+        self.band: LevelBand = next(b for b in self.problem.bands if b.id == choice.band)
+        self.sump: SumpOption = next(s for s in self.problem.sumps if s.id == choice.sump)
+        total = sum(plan.flow_steps for plan, _ in self.plans)
+        self.duty: PumpDuty = next(
+            d
+            for d in self.problem.pump_duties
+            if (d.pump, d.band, d.flow_steps) == (choice.pump, choice.band, total)
+        )
+        self.heads = self._heads()
+
+    def _laid(self, made: Formulation) -> dict[str, LaidStretch]:
+        loads = loads_by_stretch(self.site, self.network, made.candidates, self.problem.plans)
+        tees = tees_at_ends(self.network)
+        laid: dict[str, LaidStretch] = {}
+        for stretch in self.network.stretches:
+            if stretch.id not in self.choice.builds:
+                continue
+            duty, way_id = self.choice.builds[stretch.id]
+            load: Load = next(d for d in loads[stretch.id] if d.duty.id == duty)
+            ways = build_ways(stretch, self.site, self.catalog)
+            way = next(w for w in ways if w.id == way_id)
+            laid[stretch.id] = LaidStretch(stretch, way, load, tees[stretch.id])
+        return laid
+
+    def _heads(self) -> dict[str, float]:
+        """Return the head at every built node above the sump floor, valves as set."""
+        heads = {"pump": self.duty.head_m}
+        for each in self.laid.values():
+            stretch = each.stretch
+            heads[stretch.head] = heads[stretch.tail] - self.builds[stretch.id].loss_m
+        return heads
