@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from optimizer.physics.slopes import least_slope
@@ -75,9 +76,19 @@ def _vent_findings(design: Design) -> Iterator[Finding]:
             tolerance=BUILT_LEVEL_M,
         )
         if drain is not None:
-            vented_m = drain.upper_invert_m + drain.bore_m + VENT_GAP_LEAST_M
-            promise = "siphon ends clear above the crown of its return pipe"
-            yield at_least(bed.id, promise, vented_m, outlet_m, _LENGTH)
+            yield from _under_findings(bed, kinds[bed.kind], drain, outlet_m)
+
+
+def _under_findings(
+    bed: Bed, kind: BedKind, drain: BuiltDrain, outlet_m: float
+) -> Iterator[Finding]:
+    """The pipe begins somewhere under the bed, and its crown leaves air under the outlet."""
+    reach_m = math.hypot(kind.length_m, kind.width_m) / 2.0
+    away_m = math.dist(drain.points[0][:2], (bed.x_m, bed.y_m))
+    yield at_most(bed.id, "its return pipe begins under it", reach_m, away_m, _LENGTH)
+    vented_m = drain.upper_invert_m + drain.bore_m + VENT_GAP_LEAST_M
+    promise = "siphon ends clear above the crown of its return pipe"
+    yield at_least(bed.id, promise, vented_m, outlet_m, _LENGTH)
 
 
 def _flow_findings(design: Design, drain: BuiltDrain, bursts: Sequence[Burst]) -> Iterator[Finding]:

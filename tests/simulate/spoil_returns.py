@@ -130,6 +130,14 @@ def bed_without_return_pipe() -> Spoiled:
     return spoiled, failed | {("bed_2_2", "siphon has a return pipe under it")}
 
 
+def return_pipe_beside_its_bed() -> Spoiled:
+    # Half the diagonal of a slim bed, 1.0 m by 0.8 m, is 0.64 m; the pipe begins 0.7 m short of
+    # the bed's middle, and its other end is as far from where it should be.
+    drain = drain_of(FAR)
+    moved = tuple((x, y - 0.7, level) for x, y, level in drain.points)
+    return with_drain(FAR, points=moved), {("bed_2_2", "its return pipe begins under it")}
+
+
 def straight_drop_uphill() -> Spoiled:
     spoiled = dropping_straight_into_the_sump(fall_m=-0.01)
     return spoiled, {("return riser", "falls from its upper to its lower end")}

@@ -66,6 +66,7 @@ SPOILS: tuple[Callable[[], Spoiled], ...] = (
     spoil_returns.siphon_drowned,
     spoil_returns.siphon_outlet_misstated,
     spoil_returns.bed_without_return_pipe,
+    spoil_returns.return_pipe_beside_its_bed,
     spoil_returns.straight_drop_uphill,
     spoil_fish.turnover_misstated,
     spoil_fish.turnover_too_slow,
