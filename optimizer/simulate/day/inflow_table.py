@@ -156,4 +156,6 @@ def _reduced(levels: Array, rows: Array, error: float) -> InflowTable:
     left, sizes, right = np.linalg.svd(flows, full_matrices=False)
     rank = max(1, int(np.sum(sizes > _RANK_SHARE * sizes[0])))
     basis = left[:, :rank] * sizes[:rank]
-    return InflowTable(levels, right[:rank].T.copy(), basis, watts, error)
+    weights = right[:rank].T.copy()
+    weights[~np.any(flows > 0.0, axis=0)] = 0.0
+    return InflowTable(levels, weights, basis, watts, error)

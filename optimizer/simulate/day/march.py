@@ -15,13 +15,17 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optimizer.physics.arrays import Array
+from optimizer.simulate.day.bed_arrays import Flags
 from optimizer.simulate.day.segment import Codes, Event, Mode, Segment, SegmentRun, State
 
 STEP_S = 5.0
 """Longest step while no bed runs over its rim."""
 
 RIM_STEP_S = 1.0
-"""Longest step while one does: the weir's power 1.5 is not smooth where it begins."""
+"""Longest step while one does."""
+
+_FIRST_RIM_STEP_S = 0.02
+"""Longest step just after water has come to a rim: the weir's power 1.5 is not smooth there."""
 
 _STAGES: tuple[tuple[float, ...], ...] = (
     (1 / 5,),
@@ -32,6 +36,9 @@ _STAGES: tuple[tuple[float, ...], ...] = (
     (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
 )
 _TIMES = (1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0)
+_SETTLING_SHARE = 0.2
+"""Longest step while the pump stands, over the time in which the head over a rim settles."""
+
 _CROSSING_STEPS = 12
 _CROSSED_S = 1e-9
 _LEAST_STEP_S = 1e-9
@@ -45,7 +52,8 @@ class _March:
     time_s: float
     volume: Array
     mode: Codes
-    warned: np.ndarray
+    warned: Flags
+    rim_s: float
     events: list[tuple[float, int, int]] = field(default_factory=list)
     nodes: list[tuple[float, float]] = field(default_factory=list)
     samples: list[Array] = field(default_factory=list)
@@ -80,9 +88,8 @@ def march(segment: Segment, state: State) -> SegmentRun:
         segment: the segment.
         state: state at its beginning.
     """
-    run = _March(
-        segment, segment.begin_s, state.volume_m3.copy(), state.mode.copy(), state.warned.copy()
-    )
+    volume, mode, warned = (each.copy() for each in (state.volume_m3, state.mode, state.warned))
+    run = _March(segment, segment.begin_s, volume, mode, warned, segment.begin_s)
     _note(run)
     rate = run.rate(run.time_s, run.volume)
     while run.time_s < segment.end_s - _LEAST_STEP_S:
@@ -112,8 +119,14 @@ def _advance(run: _March, rate: Array) -> Array:
 
 
 def _longest_s(run: _March) -> float:
-    over = (run.mode == Mode.FILLING) & (run.volume >= run.segment.beds.crest_m3)
-    return RIM_STEP_S if over.any() else STEP_S
+    filling, beds = run.mode == Mode.FILLING, run.segment.beds
+    over = np.where(filling, np.maximum(run.volume - beds.crest_m3, 0.0), 0.0) / beds.store_m2
+    if run.segment.table is None and bool(filling.all()):
+        settling = np.max(1.5 * beds.weir_scale * np.sqrt(over) / beds.store_m2)
+        return max(RIM_STEP_S, float(_SETTLING_SHARE / settling)) if settling > 0.0 else np.inf
+    if not bool(np.any(filling & (run.volume >= beds.crest_m3))):
+        return STEP_S
+    return min(RIM_STEP_S, max(_FIRST_RIM_STEP_S, (run.time_s - run.rim_s) / 2.0))
 
 
 def _side(run: _March) -> Array:
@@ -152,6 +165,7 @@ def _cross(run: _March, bed: int) -> None:
     if run.mode[bed] == Mode.FILLING:
         if run.volume[bed] < beds.prime_m3[bed]:
             run.events.append((run.time_s, bed, Event.FILLS))
+            run.rim_s = run.time_s
             return
         _prime(run, bed)
     elif run.inflow(run.time_s, run.volume)[bed] <= beds.stop_m3_s[bed]:

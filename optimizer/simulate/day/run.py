@@ -14,11 +14,11 @@ from optimizer.records.design_limits import limit_problems
 from optimizer.records.design_references import reference_problems
 from optimizer.simulate.day.bed_arrays import BedArrays, bed_arrays
 from optimizer.simulate.day.day_run import DayRun
+from optimizer.simulate.day.engines import run_segment
 from optimizer.simulate.day.initial import initial_state
-from optimizer.simulate.day.march import march
 from optimizer.simulate.day.plant import Plant, plant_of
 from optimizer.simulate.day.scenario import Scenario, require_scenario
-from optimizer.simulate.day.segment import DAY_S, Segment, SegmentRun, State
+from optimizer.simulate.day.segment import DAY_S, Segment, SegmentRun
 
 _JOULES_PER_KWH = 3.6e6
 
@@ -57,14 +57,10 @@ def run_plant(
     state = initial_state(plant, scenario)
     runs, segments = [], list(_segments(plant, scenario, feedback))
     for segment in segments:
-        run = _run_segment(segment, state, engine)
+        run = run_segment(segment, state, engine)
         state = run.state
         runs.append(run)
     return _joined(plant, scenario, segments, runs)
-
-
-def _run_segment(segment: Segment, state: State, engine: str) -> SegmentRun:
-    return march(segment, state)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,147 @@
+"""Choose how to run a segment: closed form, relaxed windows, or the march through whatever comes.
+
+Beds that get no water and have nothing running over their rims only wait; they are left out. Where
+some bed may stall or not break, all are marched for a while, and then it is tried again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import numpy as np
+
+from optimizer.simulate.day.bed_arrays import Flags
+from optimizer.simulate.day.march import march
+from optimizer.simulate.day.relax import relax, works
+from optimizer.simulate.day.segment import Mode, Segment, SegmentRun, State
+from optimizer.simulate.day.steady import run_steady
+
+MARCH_S = 1800.0
+"""How long all beds are marched before the faster engine is tried again."""
+
+CALM_HEAD_M = 1e-4
+"""Head over a rim, of a bed without inflow, that counts as none: surface tension holds far more."""
+
+ENGINES = ("best", "march")
+
+
+def run_segment(segment: Segment, state: State, engine: str = "best") -> SegmentRun:
+    """Run a segment.
+
+    Args:
+        segment: the segment.
+        state: state at its beginning.
+        engine: best, or march for the general engine throughout.
+
+    Raises:
+        ValueError: for an unknown engine.
+    """
+    if engine not in ENGINES:
+        raise ValueError(f"the engine must be one of {', '.join(ENGINES)}, not {engine!r}")
+    if engine == "march" or segment.table is None:
+        return march(segment, state)
+    waiting = _waiting(segment, state)
+    if waiting.all():
+        return march(segment, state)
+    if waiting.any():
+        active = np.flatnonzero(~waiting)
+        run = _run_working(_without(segment, state, waiting), _state_of(state, ~waiting))
+        return _with_waiting(run, state, active)
+    return _run_working(segment, state)
+
+
+def _run_working(segment: Segment, state: State) -> SegmentRun:
+    runs: list[SegmentRun] = []
+    while True:
+        run = _fast(segment, state)
+        if run is not None:
+            runs.append(run)
+            segment, state = _rest(segment, float(run.node_s[-1])), run.state
+            if segment.begin_s >= segment.end_s:
+                return joined_runs(runs)
+        until = min(segment.begin_s + MARCH_S, segment.end_s)
+        if segment.end_s - until < MARCH_S / 2.0:
+            until = segment.end_s
+        run = march(_until(segment, until), state)
+        runs.append(run)
+        segment, state = _rest(segment, until), run.state
+        if until >= segment.end_s:
+            return joined_runs(runs)
+
+
+def _fast(segment: Segment, state: State) -> SegmentRun | None:
+    """Return the run as far as a fast engine takes it; None where it cannot begin."""
+    level = segment.level_m(segment.begin_s, float(state.volume_m3.sum()))
+    inflow, beds = segment.inflows_m3_s(level), segment.beds
+    overfull = (state.mode == Mode.FILLING) & (state.volume_m3 >= beds.prime_m3)
+    if overfull.any() or (state.mode == Mode.HELD).any() or not works(inflow, inflow, beds):
+        return None
+    if segment.held_level_m is not None and not (state.volume_m3 > beds.prime_m3).any():
+        return run_steady(segment, state)
+    run = relax(segment, state)
+    return run if run.node_s.size > 1 else None
+
+
+def _rest(segment: Segment, begin_s: float) -> Segment:
+    samples = segment.sample_s[segment.sample_s >= begin_s]
+    return replace(segment, begin_s=begin_s, sample_s=samples)
+
+
+def _until(segment: Segment, end_s: float) -> Segment:
+    last = end_s >= segment.end_s
+    samples = segment.sample_s if last else segment.sample_s[segment.sample_s < end_s]
+    return replace(segment, end_s=end_s, sample_s=samples)
+
+
+def _waiting(segment: Segment, state: State) -> Flags:
+    table = segment.table
+    if table is None:
+        return np.zeros(len(segment.beds), dtype=bool)
+    shut = ~np.any(table.weights != 0.0, axis=1)
+    over = (state.volume_m3 - segment.beds.crest_m3) / segment.beds.store_m2
+    calm = (state.mode == Mode.FILLING) & (over <= CALM_HEAD_M)
+    return np.asarray(shut & calm)
+
+
+def _without(segment: Segment, state: State, waiting: Flags) -> Segment:
+    """Return the segment of the beds that do not wait; what the others hold is out of play."""
+    active, table = np.flatnonzero(~waiting), segment.table
+    return replace(
+        segment,
+        beds=segment.beds.take(active),
+        table=None if table is None else replace(table, weights=table.weights[active]),
+        free_m3=segment.free_m3 - float(state.volume_m3[waiting].sum()),
+    )
+
+
+def _state_of(state: State, which: Flags) -> State:
+    return State(*(getattr(state, each.name)[which] for each in fields(state)))
+
+
+def _with_waiting(run: SegmentRun, state: State, active: np.ndarray) -> SegmentRun:
+    """Return the run of all beds: those left out as they were."""
+    volume, mode = state.volume_m3.copy(), state.mode.copy()
+    warned = state.warned.copy()
+    volume[active], mode[active] = run.state.volume_m3, run.state.mode
+    warned[active] = run.state.warned
+    volumes = np.repeat(state.volume_m3[None, :], run.volumes_m3.shape[0], axis=0)
+    volumes[:, active] = run.volumes_m3
+    siphoning = np.zeros(volumes.shape, dtype=bool)
+    siphoning[:, active] = run.siphoning
+    return replace(
+        run,
+        bed=active[run.bed],
+        state=State(volume, mode, warned),
+        volumes_m3=volumes,
+        siphoning=siphoning,
+    )
+
+
+def joined_runs(runs: list[SegmentRun]) -> SegmentRun:
+    """Return runs that follow each other as one."""
+    if len(runs) == 1:
+        return runs[0]
+    names = ("time_s", "bed", "code", "volumes_m3", "siphoning", "node_s", "node_m")
+    joined = {name: np.concatenate([getattr(run, name) for run in runs]) for name in names}
+    methods = dict.fromkeys(run.method for run in runs)
+    return SegmentRun(state=runs[-1].state, method=" and ".join(methods), **joined)
