@@ -6,6 +6,7 @@ import math
 
 from optimizer.formulate.assembly import Assembly
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.held import held_m3
 from optimizer.physics.fish import feed_supported_kg_per_day, turnover_per_hour
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.design import BuiltPump, BuiltSump
@@ -44,7 +45,7 @@ def built_sump(a: Assembly, pipes_m3: float) -> BuiltSump:
     sump = a.catalog.sumps[a.sump.sump]
     area = sump.area_m2 * a.sump.count
     lost = math.fsum(plan.lost_m3 for plan, _ in a.plans)
-    swing = math.fsum(plan.held_m3 for plan, _ in a.plans) + lost
+    swing = held_m3(a.plans, a.site.returns) + lost
     setting = (a.band.low_m + a.band.high_m) / 2.0
     highest = setting + swing / area / 2.0
     x, y = a.site.ground.sump

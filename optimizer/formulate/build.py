@@ -34,15 +34,23 @@ class Formulation:
     refused: tuple[Refused, ...]
 
 
-def formulate(site: Site, catalog: Catalog, network: CandidateNetwork) -> Formulation:
+def formulate(
+    site: Site, catalog: Catalog, network: CandidateNetwork, held_share: float = 1.0
+) -> Formulation:
     """Return the tables of every decision.
+
+    Args:
+        site: the site.
+        catalog: the parts.
+        network: the site's candidate network.
+        held_share: share of the water of all beds full that the sump must be able to give.
 
     Raises:
         Infeasible: if some row's bed types have no siphon kit that meets the flood goal.
     """
     candidates, refused = bed_candidates(site, catalog, allowed_pumps(site, catalog))
     _require_option_for_every_row(site, candidates, refused)
-    plans = branch_plans(site, network, candidates)
+    plans = branch_plans(site, network, candidates, held_share)
     loads = loads_by_stretch(site, network, candidates, plans)
     levels = [
         load.duty.outlet_level_m

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from optimizer.formulate.bed_options import BedCandidate
 from optimizer.records.network import CandidateNetwork, Position
@@ -19,9 +20,19 @@ def flow_duty(flow_steps: int, beds: int) -> str:
 
 
 def branch_plans(
-    site: Site, network: CandidateNetwork, candidates: tuple[BedCandidate, ...]
+    site: Site,
+    network: CandidateNetwork,
+    candidates: tuple[BedCandidate, ...],
+    held_share: float = 1.0,
 ) -> tuple[BranchPlan, ...]:
-    """Return the plans of every row: empty where allowed, then each option and number of beds."""
+    """Return the plans of every row: empty where allowed, then each option and number of beds.
+
+    Args:
+        site: the site.
+        network: its candidate network.
+        candidates: bed options.
+        held_share: share of the water of all beds full that the sump must be able to give.
+    """
     served = served_positions(network)
     beds_of = {row.id: [p for p in network.positions if p.row == row.id] for row in site.rows}
     plans: list[BranchPlan] = []
@@ -32,7 +43,8 @@ def branch_plans(
             if _fits(row, candidate):
                 least = max(1, row.beds_least, row.standing_beds)
                 for beds in range(least, row.beds_most + 1):
-                    plans.append(_plan(row, candidate, beds_of[row.id][:beds], served, site))
+                    plan = _plan(row, candidate, beds_of[row.id][:beds], served, site)
+                    plans.append(replace(plan, held_m3=held_share * plan.held_m3))
     return tuple(plans)
 
 
