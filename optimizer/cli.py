@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import sys
+import threading
 from collections.abc import Callable
 from functools import wraps
 from pathlib import Path
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, ParamSpec
 
 import click
 
+from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
 from optimizer.errors import BadInput, Infeasible, SolverFailed
 
 if TYPE_CHECKING:
@@ -53,10 +55,11 @@ def guarded(verb: Callable[P, int]) -> Callable[P, None]:
             click.echo(f"No design: {error}", err=True)
             code = NO
         except OSError as error:
-            click.echo(f"Cannot read or write {error.filename}: {error.strerror}.", err=True)
+            place = error.filename or "the output"
+            click.echo(f"Cannot read or write {place}: {error.strerror or error}.", err=True)
             code = BAD_INPUT
-        except KeyboardInterrupt:
-            click.echo("Stopped before a first design; nothing was written.", err=True)
+        except (KeyboardInterrupt, click.Abort):
+            click.echo("Stopped before the results were written.", err=True)
             code = INTERRUPTED
         sys.exit(code)
 
@@ -75,9 +78,11 @@ def main() -> None:
 @main.command()
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the results.")
-@click.option("--gap", default=1e-4, show_default=True, help="Stop at this gap to the bound.")
-@click.option("--time-limit", type=float, help="Seconds after which the best so far is kept.")
-@click.option("--seed", default=0, show_default=True, help="The solver's random seed.")
+@click.option(
+    "--gap", type=GAP, default=1e-4, show_default=True, help="Stop at this gap to the bound."
+)
+@click.option("--time-limit", type=SECONDS, help="Seconds after which the best so far is kept.")
+@click.option("--seed", type=SEED, default=0, show_default=True, help="The solver's random seed.")
 @click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG.")
 @as_json
 @guarded
@@ -93,10 +98,19 @@ def design(
     """Find the least-cost design for a site file, prove it, check it, write page and tables."""
     from optimizer.pipeline import design_job, read_job
 
-    folder = out or site.with_name(f"{site.stem}-design")
     job = read_job(site)
-    with _watching(quiet=as_json) as progress:
-        answer = design_job(job, gap=gap, time_limit_s=time_limit, seed=seed, progress=progress)
+    folder = out or site.with_name(f"{site.stem}-design")
+    demand_folder(folder)
+    stop = threading.Event()
+    try:
+        with _watching(quiet=as_json) as progress:
+            answer = design_job(
+                job, gap=gap, time_limit_s=time_limit, seed=seed, progress=progress, stop=stop
+            )
+    except SolverFailed:
+        if stop.is_set():  # Ctrl-C before there was a design to keep
+            raise KeyboardInterrupt from None
+        raise
     files = _write(answer, folder, charts=charts)
     _show(answer.design, answer.check, files, wants_json=as_json)
     if answer.design.record.status == "stopped":
@@ -130,11 +144,17 @@ def start(file: Path, given: tuple[str, ...], yes: bool, force: bool) -> int:
     from optimizer.files import write_text_whole
     from optimizer.reading.starter import answers_from, starter_text
 
+    if file.is_dir():
+        click.echo(f"{file} is a folder; name the file to write in it.", err=True)
+        return BAD_INPUT
     if file.exists() and not force:
         click.echo(f"{file} is already there; add --force to replace it.", err=True)
         return BAD_INPUT
+    demand_folder(file.parent)
     answers = _asked(dict(pair.partition("=")[::2] for pair in given), quietly=yes)
-    write_text_whole(file, starter_text(answers_from(answers)))
+    text = starter_text(answers_from(answers))
+    file.parent.mkdir(parents=True, exist_ok=True)
+    write_text_whole(file, text)
     click.echo(f"Wrote {file}. Next: floodwright design {file}")
     return OK
 

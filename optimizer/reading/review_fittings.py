@@ -19,7 +19,8 @@ SUPPLY_FITTINGS = (*RETURN_FITTINGS, "reducer", "union", "strainer")
 
 def check_supply_fittings(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
     """Every size of supply pipe has the fittings that supply pipe is laid with."""
-    series, kinds = site.purchase.pipe_series, SUPPLY_FITTINGS
+    series = site.purchase.pipe_series
+    kinds: tuple[str, ...] = SUPPLY_FITTINGS
     if site.purchase.non_return_valve:
         kinds = (*kinds, "non_return_valve")
     sizes = _sizes(series, site.purchase.pipes, catalog)

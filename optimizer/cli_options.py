@@ -1,0 +1,49 @@
+"""What the command's options may be, refused before any work is done for them."""
+
+from __future__ import annotations
+
+import math
+import os
+from pathlib import Path
+from typing import Any
+
+import click
+
+from optimizer.errors import BadInput, Problem
+
+
+class FiniteNumber(click.FloatRange):
+    """A number in a range; "nan" and "inf", which Python reads as numbers, are none."""
+
+    name = "number"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401  # as in the base
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> float:
+        """Return the number."""
+        number = float(super().convert(value, param, ctx))
+        if not math.isfinite(number):
+            self.fail(f"{value} is no finite number.", param, ctx)
+        return number
+
+
+GAP = FiniteNumber(min=0.0, max=1.0)
+SECONDS = FiniteNumber(min=0.0, min_open=True)
+SEED = click.IntRange(0, 2**31 - 1)
+
+
+def demand_folder(folder: Path) -> None:
+    """Refuse a folder that results cannot be put in, before any work is done for them.
+
+    Raises:
+        BadInput: if it, or the nearest folder that is there, is a file or may not be written to.
+    """
+    nearest = next(each for each in (folder, *folder.absolute().parents) if each.exists())
+    if not nearest.is_dir():
+        raise BadInput([Problem(str(nearest), "is a file.", "Name a folder for the results.")])
+    if not os.access(nearest, os.W_OK | os.X_OK):
+        fix = "Name another folder for the results."
+        raise BadInput([Problem(str(nearest), "is a folder you may not write to.", fix)])
