@@ -1,0 +1,77 @@
+"""Ctrl-C during a design: exit code 3, with the best design so far or a sentence, no traceback.
+
+Each run is a process of its own that sends itself the signal a terminal sends, at a moment chosen
+by what it is doing and not by a clock.
+"""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from optimizer.records.design_io import read_design
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "studies" / "demo" / "site.toml"
+SENTENCE = "Stopped before the results were written."
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX systems")
+
+DURING_THE_SEARCH = """
+import os, signal, sys
+import optimizer.pipeline as pipeline
+
+real, waiting = pipeline.design_job, [True]
+
+def design_job(job, **options):
+    def tell(progress):
+        if waiting and progress.seconds >= {after_s}:
+            waiting.clear()
+            os.kill(os.getpid(), signal.SIGINT)
+    return real(job, **options | {{"progress": tell}})
+
+pipeline.design_job = design_job
+from optimizer.cli import main
+main(sys.argv[1:])
+"""
+
+BEFORE_THE_SEARCH = """
+import os, signal, sys
+import optimizer.pipeline as pipeline
+
+pipeline.read_job = lambda _: os.kill(os.getpid(), signal.SIGINT)
+from optimizer.cli import main
+main(sys.argv[1:])
+"""
+
+
+def interrupted(program: str, out: Path) -> str:
+    """Run a program that interrupts itself; return what it said on its error output."""
+    words = [sys.executable, "-c", program, "design", str(DEMO), "--out", str(out)]
+    ended = subprocess.run(
+        words, cwd=ROOT, capture_output=True, text=True, timeout=300, check=False
+    )
+    assert ended.returncode == 3, ended.stderr
+    assert "Traceback" not in ended.stderr
+    return ended.stderr
+
+
+@pytest.mark.parametrize("after_s", [0.0, 1.0])
+def test_ctrl_c_during_the_search_keeps_the_best_or_says_that_there_is_none(
+    after_s, tmp_path: Path
+):
+    out = tmp_path / "out"
+    said = interrupted(DURING_THE_SEARCH.format(after_s=after_s), out)
+    if out.exists():
+        assert read_design(out / "design.json").record.status == "stopped"
+        assert (out / "page.html").is_file()
+    else:
+        assert SENTENCE in said
+
+
+def test_ctrl_c_before_the_search_writes_nothing_and_says_so(tmp_path: Path):
+    said = interrupted(BEFORE_THE_SEARCH, tmp_path / "out")
+    assert said.strip() == SENTENCE
+    assert not (tmp_path / "out").exists()
