@@ -1,6 +1,6 @@
 """Choose how to run a segment: closed form, relaxed windows, or the march through whatever comes.
 
-Beds that get no water and have nothing running over their rims only wait; they are left out. Where
+Beds that only wait (shut, stalled for good, held at the slots for good) are left out. Where
 some bed may stall or not break, all are marched for a while, and then it is tried again.
 """
 
@@ -10,7 +10,8 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from optimizer.simulate.day.bed_arrays import Flags
+from optimizer.physics.arrays import Array
+from optimizer.simulate.day.bed_arrays import Flags, Indices
 from optimizer.simulate.day.march import march
 from optimizer.simulate.day.relax import relax, works
 from optimizer.simulate.day.segment import Mode, Segment, SegmentRun, State
@@ -21,6 +22,13 @@ MARCH_S = 1800.0
 
 CALM_HEAD_M = 1e-4
 """Head over a rim, of a bed without inflow, that counts as none: surface tension holds far more."""
+
+STEADY_SHARE = 1e-3
+"""How near outflow has to be to inflow for a stalled bed to count as settled.
+
+Such a bed's volume is then held, though it still follows the sump a little: over a 2 % change of
+inflow the head over a rim of 10 mm changes by 0.13 mm.
+"""
 
 ENGINES = ("best", "march")
 
@@ -40,33 +48,25 @@ def run_segment(segment: Segment, state: State, engine: str = "best") -> Segment
         raise ValueError(f"the engine must be one of {', '.join(ENGINES)}, not {engine!r}")
     if engine == "march" or segment.table is None:
         return march(segment, state)
+    runs: list[SegmentRun] = []
+    while segment.begin_s < segment.end_s:
+        run = _without_waiting(segment, state)
+        if run is None:
+            run = march(_until(segment, segment.begin_s + MARCH_S), state)
+        runs.append(run)
+        segment, state = _rest(segment, float(run.node_s[-1])), run.state
+    return joined_runs(runs)
+
+
+def _without_waiting(segment: Segment, state: State) -> SegmentRun | None:
+    """Return a fast run with the waiting beds left out; None where it cannot begin."""
     waiting = _waiting(segment, state)
     if waiting.all():
-        return march(segment, state)
-    if waiting.any():
-        active = np.flatnonzero(~waiting)
-        run = _run_working(_without(segment, state, waiting), _state_of(state, ~waiting))
-        return _with_waiting(run, state, active)
-    return _run_working(segment, state)
-
-
-def _run_working(segment: Segment, state: State) -> SegmentRun:
-    runs: list[SegmentRun] = []
-    while True:
-        run = _fast(segment, state)
-        if run is not None:
-            runs.append(run)
-            segment, state = _rest(segment, float(run.node_s[-1])), run.state
-            if segment.begin_s >= segment.end_s:
-                return joined_runs(runs)
-        until = min(segment.begin_s + MARCH_S, segment.end_s)
-        if segment.end_s - until < MARCH_S / 2.0:
-            until = segment.end_s
-        run = march(_until(segment, until), state)
-        runs.append(run)
-        segment, state = _rest(segment, until), run.state
-        if until >= segment.end_s:
-            return joined_runs(runs)
+        return None
+    if not waiting.any():
+        return _fast(segment, state)
+    run = _fast(_without(segment, state, waiting), _state_of(state, ~waiting))
+    return None if run is None else _with_waiting(run, state, np.flatnonzero(~waiting))
 
 
 def _fast(segment: Segment, state: State) -> SegmentRun | None:
@@ -88,19 +88,36 @@ def _rest(segment: Segment, begin_s: float) -> Segment:
 
 
 def _until(segment: Segment, end_s: float) -> Segment:
-    last = end_s >= segment.end_s
-    samples = segment.sample_s if last else segment.sample_s[segment.sample_s < end_s]
-    return replace(segment, end_s=end_s, sample_s=samples)
+    if end_s > segment.end_s - MARCH_S / 2.0:
+        return segment
+    return replace(segment, end_s=end_s, sample_s=segment.sample_s[segment.sample_s < end_s])
 
 
 def _waiting(segment: Segment, state: State) -> Flags:
-    table = segment.table
-    if table is None:
-        return np.zeros(len(segment.beds), dtype=bool)
-    shut = ~np.any(table.weights != 0.0, axis=1)
-    over = (state.volume_m3 - segment.beds.crest_m3) / segment.beds.store_m2
-    calm = (state.mode == Mode.FILLING) & (over <= CALM_HEAD_M)
-    return np.asarray(shut & calm)
+    """Return which beds hold what they hold, whatever the sump does.
+
+    Without inflow and calm; stalled for good, as much running over the rim as comes in; or held at
+    the slots for good.
+    """
+    beds, volume = segment.beds, state.volume_m3
+    least, most = _inflow_range(segment)
+    filling = state.mode == Mode.FILLING
+    calm = filling & ((volume - beds.crest_m3) / beds.store_m2 <= CALM_HEAD_M)
+    gap = np.abs(most - beds.rim_m3_s(volume))
+    stalled = filling & state.warned & (most <= beds.start_m3_s)
+    stalled &= gap <= (most - least) + STEADY_SHARE * most
+    held = (state.mode == Mode.HELD) & state.warned
+    held &= (least > beds.stop_m3_s) & (most < beds.slots_m3_s)
+    return np.asarray(((most == 0.0) & calm) | stalled | held)
+
+
+def _inflow_range(segment: Segment) -> tuple[Array, Array]:
+    if segment.table is None:
+        return np.zeros(len(segment.beds)), np.zeros(len(segment.beds))
+    if segment.held_level_m is None:
+        return segment.table.range_m3_s
+    steady = segment.table.inflows_m3_s(segment.held_level_m)
+    return steady, steady
 
 
 def _without(segment: Segment, state: State, waiting: Flags) -> Segment:
@@ -118,7 +135,7 @@ def _state_of(state: State, which: Flags) -> State:
     return State(*(getattr(state, each.name)[which] for each in fields(state)))
 
 
-def _with_waiting(run: SegmentRun, state: State, active: np.ndarray) -> SegmentRun:
+def _with_waiting(run: SegmentRun, state: State, active: Indices) -> SegmentRun:
     """Return the run of all beds: those left out as they were."""
     volume, mode = state.volume_m3.copy(), state.mode.copy()
     warned = state.warned.copy()

@@ -26,7 +26,7 @@ TABLE_ERROR_SHARE = 1e-8
 _RANK_SHARE = 1e-11
 """Singular values below this share of the greatest are left out."""
 
-_LEVELS = (17, 33, 65, 129)
+_LEVELS = (5, 9, 17, 33, 65, 129)
 _LEAST_SPAN_M = 0.02
 
 
@@ -68,7 +68,7 @@ class InflowTable:
         """Return the pump's watts at levels."""
         return np.asarray(self._watts(level_m))
 
-    @property
+    @cached_property
     def range_m3_s(self) -> tuple[Array, Array]:
         """Least and greatest inflow of every bed at the tabulated levels."""
         flows = self.basis @ self.weights.T
@@ -76,12 +76,16 @@ class InflowTable:
 
 
 def inflow_table(
-    design: Design, valve_losses: Mapping[str, float], low_m: float, high_m: float
+    design: Design,
+    valve_losses: Mapping[str, float],
+    low_m: float,
+    high_m: float,
+    error_share: float = TABLE_ERROR_SHARE,
 ) -> InflowTable:
     """Return the table of a design with given valves over a range of sump levels.
 
     Levels are halved until cubic splines through them miss the operating point half way between
-    by less than ``TABLE_ERROR_SHARE`` of the greatest inflow, or 129 levels are reached (a corner
+    by less than ``error_share`` of the greatest inflow, or 129 levels are reached (a corner
     of the pump's curve inside the range); the error met is kept.
 
     Args:
@@ -89,6 +93,7 @@ def inflow_table(
         valve_losses: bed id to the valve's K; a bed left out has its valve shut.
         low_m: lowest level above the sump's floor.
         high_m: highest level.
+        error_share: error that is small enough.
 
     Raises:
         NotSolved: if an operating point was not found.
@@ -103,7 +108,7 @@ def inflow_table(
         halves = _rows(design, opened, valve_losses, (levels[1:] + levels[:-1]) / 2.0)
         error = _spline_error(levels, rows, halves)
         levels, rows = np.linspace(low_m, high_m, count), _between(rows, halves)
-        if error <= TABLE_ERROR_SHARE:
+        if error <= error_share:
             break
     return _reduced(levels, rows, error)
 

@@ -41,6 +41,8 @@ _SETTLING_SHARE = 0.2
 
 _CROSSING_STEPS = 12
 _CROSSED_S = 1e-9
+_TOGETHER_S = 1e-7
+"""Crossings closer than this count as one moment."""
 _LEAST_STEP_S = 1e-9
 
 
@@ -88,8 +90,9 @@ def march(segment: Segment, state: State) -> SegmentRun:
         segment: the segment.
         state: state at its beginning.
     """
-    volume, mode, warned = (each.copy() for each in (state.volume_m3, state.mode, state.warned))
-    run = _March(segment, segment.begin_s, volume, mode, warned, segment.begin_s)
+    begin_s = segment.begin_s
+    volume, mode, warned = state.volume_m3.copy(), state.mode.copy(), state.warned.copy()
+    run = _March(segment, begin_s, volume, mode, warned, begin_s)
     _note(run)
     rate = run.rate(run.time_s, run.volume)
     while run.time_s < segment.end_s - _LEAST_STEP_S:
@@ -100,22 +103,25 @@ def march(segment: Segment, state: State) -> SegmentRun:
 def _advance(run: _March, rate: Array) -> Array:
     """Take one step, to the first crossing in it if there is one; return the rate after it."""
     length = min(_longest_s(run), run.segment.end_s - run.time_s)
-    target = _targets(run)
+    target, side = _targets(run), _side(run)
     after, rate_after = run.step(length, rate)
-    crossing = np.flatnonzero((after - target) * _side(run) > 0.0)
-    crossed = -1
-    if crossing.size:
-        shares = (target - run.volume)[crossing] / (after - run.volume)[crossing]
-        crossed = int(crossing[np.argmin(shares)])
-        length, after, rate_after = _to_crossing(run, rate, crossed, length, float(target[crossed]))
+    beyond = np.flatnonzero((after - target) * side > 0.0)
+    first = -1
+    while beyond.size:
+        shares = (target - run.volume)[beyond] / (after - run.volume)[beyond]
+        first = int(beyond[np.argmin(shares)])
+        length, after, rate_after = _to_crossing(run, rate, first, length, float(target[first]))
+        late = (after - target) * side > _TOGETHER_S * np.abs(rate_after)
+        late[first] = False
+        beyond = np.flatnonzero(late)
     _keep(run, length, rate, after, rate_after)
-    run.time_s, run.volume = run.time_s + length, after
-    if crossed >= 0:
-        run.volume[crossed] = target[crossed]
-        _cross(run, crossed)
-    if _note(run) or crossed >= 0:
-        return run.rate(run.time_s, run.volume)
-    return rate_after
+    crossed = (after - target) * side >= 0.0
+    if first >= 0:
+        crossed[first] = True
+    run.time_s, run.volume = run.time_s + length, np.where(crossed, target, after)
+    for bed in np.flatnonzero(crossed):
+        _cross(run, int(bed))
+    return run.rate(run.time_s, run.volume) if _note(run) or crossed.any() else rate_after
 
 
 def _longest_s(run: _March) -> float:

@@ -39,8 +39,10 @@ def simulate_day(design: Design, scenario: Scenario, feedback: bool = True) -> D
     if problems:
         raise BadInput(problems)
     require_scenario(design, scenario)
-    seed = scenario.seed if scenario.coefficients == "random" else None
-    return run_plant(plant_of(design, seed), scenario, feedback)
+    plant = plant_of(design)
+    if scenario.coefficients == "random":
+        plant = plant.drawn(scenario.seed)
+    return run_plant(plant, scenario, feedback)
 
 
 def run_plant(

@@ -25,6 +25,7 @@ from optimizer.simulate.day.returns import given_terms, polynomial
 from optimizer.simulate.day.segment import Codes, Event, Mode, Segment, SegmentRun, State
 
 _REFINEMENTS = 3
+_NODE_STEPS_S = (5.0, 60.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,9 +53,9 @@ def run_steady(segment: Segment, state: State) -> SegmentRun:
     since = segment.begin_s - _position_s(orbit, state)
     time, bed, code = _events(orbit, since, state, segment)
     volumes, primed = _volumes(orbit, since, np.append(segment.sample_s, segment.end_s))
+    nodes = _nodes_s(segment)
+    held = _volumes(orbit, since, nodes)[0].sum(axis=1) + segment.loss_m3_s * nodes
     end = _end_state(orbit, segment.end_s - since, volumes[-1], primed[-1])
-    nodes = np.append(segment.sample_s, segment.end_s)
-    held = volumes.sum(axis=1) + segment.loss_m3_s * nodes
     return SegmentRun(
         time_s=time,
         bed=bed,
@@ -66,6 +67,13 @@ def run_steady(segment: Segment, state: State) -> SegmentRun:
         node_m=(segment.free_m3 - held) / segment.area_m2,
         method="closed form",
     )
+
+
+def _nodes_s(segment: Segment) -> Array:
+    """Return times at which the sump's level is worked out: the closer, the fewer the beds."""
+    step = float(np.clip(len(segment.beds) / 2.0, *_NODE_STEPS_S))
+    count = int(np.ceil((segment.end_s - segment.begin_s) / step))
+    return np.linspace(segment.begin_s, segment.end_s, count + 1)
 
 
 def _orbit(beds: BedArrays, inflow: Array) -> _Orbit:
