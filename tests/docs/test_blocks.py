@@ -1,0 +1,107 @@
+"""Every command and every site file printed in README.md and docs/ works as printed.
+
+A block of sh is run line by line in a temporary folder that holds the demo site. What prints no
+`floodwright` line (making a virtual environment, running the tests) is passed over here. `start` is
+given the shortest answers, one row of two small tubs, so that the design after it is quick; the
+demo design is run in full (12 s on two cores).
+"""
+
+import re
+import shlex
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from optimizer.cli import main
+from optimizer.reading.site import read_site_text
+from optimizer.reading.starter import QUESTIONS
+from tests.reading.site_texts import SMALLEST
+
+ROOT = Path(__file__).resolve().parents[2]
+PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+SHORT_ANSWERS = {"rows": "1", "beds_per_row": "2", "container": "tub_100x060"}
+
+
+@dataclass(frozen=True)
+class Block:
+    """A fenced block of a page; ``line`` is where it starts."""
+
+    page: str
+    line: int
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.page}:{self.line}"
+
+
+def blocks(language: str) -> list[Block]:
+    fence = re.compile(rf"^( *)```{language}\n(.*?)^ *```", re.DOTALL | re.MULTILINE)
+    return [
+        Block(
+            str(page.relative_to(ROOT)),
+            text.count("\n", 0, found.start()) + 1,
+            re.sub(rf"^{found[1]}", "", found[2], flags=re.MULTILINE),
+        )
+        for page in PAGES
+        for text in [page.read_text(encoding="utf-8")]
+        for found in fence.finditer(text)
+    ]
+
+
+def commands(block: Block) -> list[list[str]]:
+    """Return the words after ``floodwright`` of each command that calls it."""
+    parts = [part for line in block.text.splitlines() for part in line.split("&&")]
+    words = [shlex.split(part, comments=True) for part in parts]
+    return [each[1:] for each in words if each and Path(each[0]).name == "floodwright"]
+
+
+CALLING = [block for block in blocks("sh") if commands(block)]
+
+
+def test_the_pages_print_every_verb_of_the_command():
+    verbs = {words[0] for block in CALLING for words in commands(block)}
+    assert verbs == set(main.commands)
+
+
+@pytest.mark.parametrize("page", sorted({block.page for block in CALLING}))
+def test_every_command_on_a_page_answers_zero_in_the_order_of_the_page(
+    page: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    shutil.copytree(ROOT / "studies", tmp_path / "studies")
+    monkeypatch.chdir(tmp_path)
+    typed = "".join(SHORT_ANSWERS.get(question.key, "") + "\n" for question in QUESTIONS)
+    for block in (each for each in CALLING if each.page == page):
+        for words in commands(block):
+            answer = CliRunner().invoke(main, words, input=typed if words[0] == "start" else "")
+            assert answer.exit_code == 0, f"{block}: {words}\n{answer.output}"
+
+
+def test_the_readme_says_where_its_results_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.chdir(tmp_path)
+    words = [
+        word for key, value in SHORT_ANSWERS.items() for word in ("--answer", f"{key}={value}")
+    ]
+    runner = CliRunner()
+    assert runner.invoke(main, ["start", "my-site.toml", "--yes", *words]).exit_code == 0
+    assert runner.invoke(main, ["design", "my-site.toml"]).exit_code == 0
+    assert "my-site-design/design.json" in (ROOT / "README.md").read_text(encoding="utf-8")
+    assert (tmp_path / "my-site-design" / "design.json").is_file()
+    assert (tmp_path / "my-site-design" / "page.html").is_file()
+
+
+@pytest.mark.parametrize("block", blocks("toml"), ids=str)
+def test_every_site_file_printed_reads_alone_or_added_to_the_smallest(block: Block):
+    whole = "[goal]" in block.text
+    site = read_site_text(block.text if whole else SMALLEST + block.text, str(block)).site
+    assert site != read_site_text(SMALLEST).site or whole
+
+
+@pytest.mark.parametrize("language", ["toml", "sh", "python"])
+def test_no_page_hides_a_block_from_these_tests(language: str):
+    # a fence in another spelling of the language would be passed over in silence
+    odd = {"toml": "TOML|ini", "sh": "bash|shell|console", "python": "py|pycon"}[language]
+    for page in PAGES:
+        assert not re.search(rf"^ *```({odd})$", page.read_text(encoding="utf-8"), re.MULTILINE)
