@@ -9,7 +9,10 @@ async function draw(figure) {
   const spec = JSON.parse(document.getElementById(small || box.dataset.spec).textContent);
   if (box.dataset.scale) spec.height = Math.round((width * spec.height) / spec.width);
   spec.width = width;
-  if (width < 480) spec.config.legend.columns = 1;
+  if (width < 480) {
+    spec.config.legend.columns = 1;
+    spec.config.axis.labelLimit = 110;
+  }
   await globalThis.floodwrightDraw(box, spec, { renderer: "svg", actions: false });
 }
 

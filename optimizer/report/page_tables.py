@@ -52,15 +52,14 @@ def costs_table(design: Design) -> Table:
     groups = {"capital": "bought once", "running": "running, present worth"}
     rows = (
         (
-            groups.get(line.group, line.group),
             line.what,
-            line.part,
+            groups.get(line.group, line.group),
             Reader(design.units).quantity(line.quantity, line.unit),
             money(line.cents, design.currency),
         )
         for line in design.costs
     )
-    return _table("Cost lines", "group|what|part|quantity|cost", rows, "quantity|cost")
+    return _table("Cost lines", "what|paid|quantity|cost", rows, "quantity|cost")
 
 
 def beds_table(design: Design, check: CheckReport) -> Table:
@@ -70,10 +69,10 @@ def beds_table(design: Design, check: CheckReport) -> Table:
         (
             str(r["number"]),
             r["bed"],
-            r["kind"],
-            reader.text("flow", r["inflow_m3_s"]),
-            reader.text("share", r["valve_opening"]) + " open",
             reader.bucket_time(r["bucket_s"]),
+            reader.text("share", r["valve_opening"]) + " open",
+            reader.text("flow", r["inflow_m3_s"]),
+            r["kind"],
             reader.text("frequency", r["floods_per_hour"]),
             reader.text("minutes", r["fill_s"]),
             reader.text("minutes", r["drain_s"]),
@@ -82,8 +81,9 @@ def beds_table(design: Design, check: CheckReport) -> Table:
         )
         for r in tables.beds_frame(design, check).to_dict("records")
     )
-    figures = f"inflow|valve|{reader.bucket} bucket|floods|fills in|drains in|floor|water enters at"
-    return _table("Valve openings and beds", f"no.|bed|kind|{figures}", rows, figures)
+    first, last = f"{reader.bucket} in|valve|inflow", "floods|fills in|drains in|floor|water at"
+    columns = f"no.|bed|{first}|kind|{last}"
+    return _table("Valve openings and beds", columns, rows, f"{first}|{last}")
 
 
 def windows_table(design: Design) -> Table:

@@ -133,9 +133,14 @@ class Reader:
         return self.si_text(unit, number)
 
     def si_text(self, si_unit: str, value: float, digits: int = 4) -> str:
-        """Return a figure given with the name of its SI unit; unknown units stay as they are."""
+        """Return a figure given with the name of its SI unit; unknown units stay as they are.
+
+        ``K`` stands for a loss coefficient, which has no unit.
+        """
         if si_unit in _SI_UNITS:
             return self.text(_SI_UNITS[si_unit], value, digits)
+        if si_unit == "K":
+            return f"K {rounded(value, digits)}"
         return f"{rounded(value, digits)} {si_unit}".strip()
 
 

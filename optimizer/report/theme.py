@@ -45,7 +45,7 @@ def config() -> dict[str, Any]:
         "gridColor": LINE,
         "domainColor": QUIET,
         "tickColor": QUIET,
-        "labelLimit": 150,
+        "labelLimit": 190,
         "titlePadding": 8,
     }
     legend = {

@@ -55,7 +55,7 @@ CARRIES = {
     "costs": ("EUR 360.00", "Energy", "running, present worth"),
     "pump_head": ("lowest sump level", "highest sump level", "head, m"),
     "pump_watts": ("valve-setting level", "drawn from the mains, W"),
-    "trade_1": ("starts", "stops", "goal: at least 2", "set to 12 L/min"),
+    "trade_1": ("starts", "stops", "goal: at least 2", "set to 12", "set to 12 L/min"),
     "cycle_2": ("fills", "primes", "drains", "top of the slots, 30 mm"),
 }
 

@@ -131,3 +131,8 @@ def test_a_bucket_is_one_that_the_reader_has():
 def test_a_billed_quantity_is_written_in_the_readers_units_and_a_count_stays():
     assert Reader("us").quantity(3.048, "m") == "10 ft"
     assert Reader("us").quantity(12.0, "piece") == "12 piece"
+
+
+def test_a_loss_coefficient_among_findings_is_not_taken_for_kelvin():
+    assert Reader("us").si_text("K", 252.94) == "K 252.9"
+    assert Reader("us").si_text("share", 0.5) == "50 %"

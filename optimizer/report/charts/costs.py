@@ -11,7 +11,8 @@ from optimizer.report.scales import money
 
 GROUPS = {"capital": "bought once", "running": "running, present worth"}
 ROW_PX = 26
-LABEL_PX = 190
+WORDS_ROOM = 1.6
+"""Length of the axis over the longest bar, for the amount beside it."""
 LINES_MOST = 14
 """Bars drawn for each group; smaller lines are gathered in one more."""
 
@@ -52,10 +53,10 @@ def cost_chart(design: Design) -> theme.Chart:
         alt.X(
             "amount:Q",
             title=f"{design.currency}",
-            scale=alt.Scale(domain=[0, 1.28 * most], nice=False),
+            scale=alt.Scale(domain=[0, WORDS_ROOM * most], nice=False),
             axis=alt.Axis(tickCount=5),
         ),
-        alt.Y("line:N", sort=list(frame["line"]), title=None, axis=alt.Axis(labelLimit=LABEL_PX)),
+        alt.Y("line:N", sort=list(frame["line"]), title=None),
     )
     legend = alt.Legend(title=None)
     fills = alt.Scale(domain=list(GROUPS.values()), range=[theme.WATER, theme.CLAY_PALE])

@@ -11,7 +11,7 @@ import pandas as pd
 
 from optimizer.records.design import BedKind, Design
 from optimizer.report import theme
-from optimizer.report.scales import Reader
+from optimizer.report.scales import Reader, rounded
 
 POINTS = 160
 
@@ -112,7 +112,7 @@ def _set_point(kind: BedKind, reader: Reader, x: alt.X, y: alt.Y) -> list[alt.Ch
     row = {
         "flow": reader.number("flow", kind.inflow_m3_s),
         "floods_per_hour": kind.floods_per_hour,
-        "words": f"set to {reader.text('flow', kind.inflow_m3_s)}",
+        "words": f"set to {rounded(reader.number('flow', kind.inflow_m3_s))}",
     }
     base = alt.Chart(pd.DataFrame([row])).encode(x, y)
     mark = base.mark_point(
