@@ -17,6 +17,8 @@ from optimizer.report.page_tables import Table
 from optimizer.report.scales import Reader, money
 
 REST = "The whole system"
+NOTHING = 1e-9
+"""A figure below this share of the other two of its finding is rounding, and is written as 0."""
 
 
 @dataclass(frozen=True)
@@ -103,6 +105,8 @@ def _figures(finding: Finding, design: Design) -> tuple[str, str, str]:
 
 
 def _figure(finding: Finding, value: float, design: Design) -> str:
+    if abs(value) < NOTHING * max(abs(finding.promised), abs(finding.simulated)):
+        value = 0.0
     if finding.unit == "cents":
         return money(value, design.currency)
     return Reader(design.units).si_text(finding.unit, value)

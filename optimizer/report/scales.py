@@ -66,6 +66,7 @@ _SI_UNITS = {
     "floods/h": "frequency",
     "kWh": "energy",
     "share": "share",
+    "m/m": "slope",
 }
 
 

@@ -56,3 +56,15 @@ def test_a_limit_that_is_not_finite_is_never_the_nearest(design, check):
     near = Finding("bed_1_2", "stays below", 10.0, 5.0, "m", 0.0, True)
     (group,) = finding_groups(design, replace(check, findings=(free, near)))
     assert group.table.rows[0][2] == "bed_1_2"
+
+
+def test_a_rounding_error_is_written_as_nothing(design, check):
+    near = Finding("bed_1_1", "its pipe begins under it", 0.8, 9.93e-16, "m", 0.0, True)
+    (group,) = finding_groups(design, replace(check, findings=(near,)))
+    assert group.table.rows[0][3:5] == ("0.8 m", "0 m")
+
+
+def test_a_slope_among_the_findings_is_written_in_the_readers_units(design, check):
+    slope = Finding("bed_1_1", "falls enough", 1.0 / 48.0, 1.0 / 48.0, "m/m", 0.0, True)
+    (group,) = finding_groups(replace(design, units="us"), replace(check, findings=(slope,)))
+    assert group.table.rows[0][3] == "0.25 in/ft"

@@ -54,7 +54,7 @@ def cost_chart(design: Design) -> theme.Chart:
             "amount:Q",
             title=f"{design.currency}",
             scale=alt.Scale(domain=[0, WORDS_ROOM * most], nice=False),
-            axis=alt.Axis(tickCount=5),
+            axis=alt.Axis(tickCount=3),
         ),
         alt.Y("line:N", sort=list(frame["line"]), title=None),
     )
