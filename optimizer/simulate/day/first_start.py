@@ -1,0 +1,153 @@
+"""The first start: how long siphons stay in step after it, and a start that keeps them apart."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from optimizer.records.design import Design
+from optimizer.simulate.day.day_run import DayRun
+from optimizer.simulate.day.drainings import hours_until_at_most, share_above
+from optimizer.simulate.day.in_step import together_at
+from optimizer.simulate.day.initial import cycle_parts_s
+from optimizer.simulate.day.plant import Plant, plant_of
+from optimizer.simulate.day.run import run_plant
+from optimizer.simulate.day.scenario import Scenario
+from optimizer.simulate.day.segment import DAY_S
+
+OPENINGS_MOST = 24
+"""Most times at which valves are opened in a staggered start; larger plants open several at once.
+
+A grower can follow some two dozen openings in one cycle (assumption).
+"""
+
+SETTLING_CYCLES = 2.0
+"""Cycles after the last opening before the start is judged: inflows have to settle."""
+
+
+@dataclass(frozen=True)
+class Opening:
+    """Valves to open at one time, minutes after the pump was switched on."""
+
+    minute: float
+    beds: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FirstStart:
+    """A start with every valve open and every bed dry.
+
+    Attributes:
+        most_together: number of siphons aimed at.
+        hours: hours until at most so many drain together; None where the run was too short.
+        run: the run.
+    """
+
+    most_together: int
+    hours: float | None
+    run: DayRun
+
+
+@dataclass(frozen=True)
+class StaggeredStart:
+    """A start in which valves are opened one after another, and whether it keeps siphons apart.
+
+    Attributes:
+        openings: what to open when.
+        most_together: siphons that drain together at the confidence, if they were independent.
+        confidence: that confidence.
+        share_above: for each day simulated, share of it in which more drain together.
+        holds: whether that share stays within 1 - confidence on every day.
+        run: the run.
+    """
+
+    openings: tuple[Opening, ...]
+    most_together: int
+    confidence: float
+    share_above: tuple[float, ...]
+    holds: bool
+    run: DayRun
+
+    def frame(self) -> pd.DataFrame:
+        """Return one row a bed: minute, bed."""
+        rows = [(each.minute, bed) for each in self.openings for bed in each.beds]
+        return pd.DataFrame(rows, columns=["minute", "bed"])
+
+
+def independent_most(plant: Plant, confidence: float) -> int:
+    """Return how many siphons drain together at a confidence, were they independent."""
+    _, _, drain, cycle = _parts(plant)
+    return together_at(np.clip(drain / cycle, 0.0, 1.0), confidence)
+
+
+def first_start(design: Design, most_together: int | None = None, days: float = 2.0) -> FirstStart:
+    """Run a design from dry, all valves open.
+
+    Args:
+        design: the design.
+        most_together: number of siphons aimed at; None for what the design's confidence gives
+            independent siphons.
+        days: how long to run.
+
+    Raises:
+        BadInput: for a design that cannot be.
+        NotSolved: if an operating point was not found.
+    """
+    plant = plant_of(design)
+    most = most_together
+    if most is None:
+        most = independent_most(plant, design.promise.confidence)
+    run = run_plant(plant, Scenario(hours=24.0 * days, start="dry"))
+    return FirstStart(most, hours_until_at_most(run, most), run)
+
+
+def staggered_start(design: Design, days: float = 3.0) -> StaggeredStart:
+    """Plan a staggered start of a design and run it, from dry.
+
+    One mean cycle is cut into as many equal parts as there are openings; at each one more bed, or
+    group of beds, is opened, taken in turn from the design's order so that neighbours in a group
+    lie far apart. Beds opened early get more water until all are open; that is simulated.
+
+    Args:
+        design: the design.
+        days: whole days judged, after the start has settled.
+
+    Raises:
+        BadInput: for a design that cannot be.
+        NotSolved: if an operating point was not found.
+    """
+    plant = plant_of(design)
+    cycle = float(np.mean(_parts(plant)[3]))
+    openings = _openings(plant, cycle)
+    settled = cycle * (1.0 + SETTLING_CYCLES)
+    times = tuple((bed, 60.0 * each.minute) for each in openings for bed in each.beds)
+    hours = (settled + days * DAY_S) / 3600.0
+    run = run_plant(plant, Scenario(hours=hours, start="dry", valve_open=times))
+    confidence = design.promise.confidence
+    most = independent_most(plant, confidence)
+    starts = settled + DAY_S * np.arange(int(np.ceil(days)))
+    ends = np.minimum(starts + DAY_S, run.scenario.end_s)
+    shares = tuple(
+        share_above(run, most, float(a), float(b)) for a, b in zip(starts, ends, strict=True)
+    )
+    holds = max(shares) <= 1.0 - confidence
+    return StaggeredStart(openings, most, confidence, shares, holds, run)
+
+
+def _openings(plant: Plant, cycle_s: float) -> tuple[Opening, ...]:
+    names = [bed.id for bed in plant.design.beds]
+    count = min(OPENINGS_MOST, len(names))
+    return tuple(
+        Opening(round(cycle_s * turn / count / 60.0, 1), tuple(names[turn::count]))
+        for turn in range(count)
+    )
+
+
+def _parts(plant: Plant) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Return every bed's fill, prime, drain and cycle times at the inflow it was set to."""
+    inflow, beds = plant.setting_inflows_m3_s(), plant.beds
+    inflow = np.clip(inflow, beds.start_m3_s * 1.01, beds.slots_m3_s * 0.99)
+    fill, prime, drain = cycle_parts_s(inflow, beds)
+    return fill, prime, drain, fill + prime + drain
