@@ -55,7 +55,8 @@ def _group_names(design: Design) -> dict[str, str]:
     names |= {stretch.id: "Supply pipe" for stretch in design.stretches}
     names |= {drain.id: "Return pipe" for drain in design.drains}
     names |= dict.fromkeys((design.pump.id, "pump"), "Pump")
-    return names | dict.fromkeys((design.sump.id, "sump"), "Sump")
+    names |= dict.fromkeys((design.sump.id, "sump"), "Sump")
+    return names | {"fish tank": "Fish tank"}
 
 
 def _group(name: str, found: list[Finding], design: Design) -> FindingGroup:

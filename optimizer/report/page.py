@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
-from optimizer.report import page_tables, theme, words, words_returns
+from optimizer.report import page_tables, plant_tables, theme, words, words_returns
 from optimizer.report.bundle import javascript_bundle
 from optimizer.report.charts.every import built_kinds, chart_specs
 from optimizer.report.findings import failures_table, finding_groups
@@ -32,6 +32,7 @@ def render_page(design: Design, check: CheckReport) -> str:
         answers=_answers(design, check),
         words=words,
         tables=page_tables,
+        plant=plant_tables,
         returns=words_returns,
         reader=Reader(design.units),
         tanks=sump_tanks(design),

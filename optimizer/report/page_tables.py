@@ -11,7 +11,6 @@ import pandas as pd
 from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
 from optimizer.report import tables, words
-from optimizer.report.charts.pump import duty_frame
 from optimizer.report.charts.windows import BANDS
 from optimizer.report.scales import Reader, money
 from optimizer.report.words_returns import bursts_rule
@@ -27,7 +26,9 @@ class Table:
     figures: frozenset[str] = frozenset()
 
 
-def _table(caption: str, columns: str, rows: Iterable[tuple[str, ...]], figures: str = "") -> Table:
+def make_table(
+    caption: str, columns: str, rows: Iterable[tuple[str, ...]], figures: str = ""
+) -> Table:
     """Return a table; columns and figure columns are named in one text, parted by ``|``."""
     named = tuple(columns.split("|"))
     return Table(caption, named, tuple(rows), frozenset(figures.split("|")) & set(named))
@@ -44,7 +45,7 @@ def parts_table(design: Design) -> Table:
         )
         for r in tables.parts_frame(design).to_dict("records")
     )
-    return _table("What to buy", "what|part|quantity|price", rows, "quantity|price")
+    return make_table("What to buy", "what|part|quantity|price", rows, "quantity|price")
 
 
 def costs_table(design: Design) -> Table:
@@ -59,7 +60,7 @@ def costs_table(design: Design) -> Table:
         )
         for line in design.costs
     )
-    return _table("Cost lines", "what|paid|quantity|cost", rows, "quantity|cost")
+    return make_table("Cost lines", "what|paid|quantity|cost", rows, "quantity|cost")
 
 
 def beds_table(design: Design, check: CheckReport) -> Table:
@@ -83,7 +84,7 @@ def beds_table(design: Design, check: CheckReport) -> Table:
     )
     first, last = f"{reader.bucket} in|valve|inflow", "floods|fills in|drains in|floor|water at"
     columns = f"no.|bed|{first}|kind|{last}"
-    return _table("Valve openings and beds", columns, rows, f"{first}|{last}")
+    return make_table("Valve openings and beds", columns, rows, f"{first}|{last}")
 
 
 def windows_table(design: Design) -> Table:
@@ -101,7 +102,7 @@ def windows_table(design: Design) -> Table:
         for r in tables.windows_frame(design).to_dict("records")
     )
     columns = "kind|for|starts above and stops up to|set to"
-    return _table("Start-stop windows", columns, rows, "set to")
+    return make_table("Start-stop windows", columns, rows, "set to")
 
 
 def trade_table(kind: BedKind, design: Design) -> Table:
@@ -121,7 +122,7 @@ def trade_table(kind: BedKind, design: Design) -> Table:
         for flow in sorted(flows)
     )
     columns = "inflow|floods|fills in|drains in|note"
-    return _table(f"{kind.label}, by nominal coefficients", columns, rows, columns[:-5])
+    return make_table(f"{kind.label}, by nominal coefficients", columns, rows, columns[:-5])
 
 
 def kind_table(kind: BedKind, design: Design) -> Table:
@@ -166,7 +167,7 @@ def kind_table(kind: BedKind, design: Design) -> Table:
         ("gravel guard", f"{parts.guard}, bore {size(parts.guard_bore_m)}"),
         ("hole for the bulkhead", f"{size(parts.bulkhead_hole_m)} across"),
     )
-    return _table(kind.label, "part|size", rows)
+    return make_table(kind.label, "part|size", rows)
 
 
 def pipes_table(design: Design) -> Table:
@@ -186,7 +187,7 @@ def pipes_table(design: Design) -> Table:
         for r in _by_row(tables.stretches_frame(design))
     )
     columns = "pipe|kind|size|bore|length|flow|speed|head lost"
-    return _table("Pipe schedule", columns, rows, "bore|length|flow|speed|head lost")
+    return make_table("Pipe schedule", columns, rows, "bore|length|flow|speed|head lost")
 
 
 def returns_table(design: Design) -> Table:
@@ -207,7 +208,7 @@ def returns_table(design: Design) -> Table:
         for r in _by_row(tables.returns_frame(design))
     )
     columns = "length|slope|upper invert|lower invert|bursts|carries"
-    return _table("Return pipe", f"stretch|size|{columns}|bursts of", rows, columns)
+    return make_table("Return pipe", f"stretch|size|{columns}|bursts of", rows, columns)
 
 
 def _by_row(frame: pd.DataFrame) -> list[dict[Hashable, Any]]:
@@ -220,36 +221,6 @@ def _by_row(frame: pd.DataFrame) -> list[dict[Hashable, Any]]:
     return sorted(rows, key=place)
 
 
-def duty_table(design: Design, check: CheckReport) -> Table:
-    """The pump's three duty points."""
-    reader = Reader(design.units)
-    rows = (
-        (
-            r["level"],
-            reader.text("flow", r["flow_m3_s"]),
-            reader.text("length", r["head_m"]),
-            reader.text("power", r["watts"]),
-        )
-        for r in duty_frame(check).to_dict("records")
-    )
-    return _table("The pump at the sump's levels", "sump|flow|head|draws", rows, "flow|head|draws")
-
-
-def sump_table(design: Design) -> Table:
-    """The sump's levels above its floor."""
-    reader, sump = Reader(design.units), design.sump
-    rows = (
-        ("tank", f"{sump.count} x {sump.label}"),
-        ("filled with, in all", reader.text("volume", sump.fill_m3)),
-        ("lowest level, all beds full", reader.level(sump.lowest_m)),
-        ("level at which to set the valves", reader.level(sump.setting_m)),
-        ("highest level, all beds drained", reader.level(sump.highest_m)),
-        ("after a power cut, pipes drained back too", reader.level(sump.power_cut_m)),
-        ("rim of the tank, less the part kept dry", reader.level(sump.depth_m - sump.freeboard_m)),
-    )
-    return _table("The sump, levels above its floor", "level|value", rows)
-
-
 def assumptions_table(design: Design) -> Table:
     """Every coefficient that is a band."""
     rows = (
@@ -257,7 +228,7 @@ def assumptions_table(design: Design) -> Table:
         for a in words.assumptions(design)
     )
     columns = "bed|coefficient|value|at the band's two ends|where it comes from"
-    return _table("Coefficients known only within a band", columns, rows)
+    return make_table("Coefficients known only within a band", columns, rows)
 
 
 def near_misses_table(design: Design) -> Table:
@@ -272,6 +243,6 @@ def near_misses_table(design: Design) -> Table:
         )
         for miss in design.near_misses
     )
-    return _table(
+    return make_table(
         "What nearly decided otherwise", "instead|costs more by|note", rows, "costs more by"
     )

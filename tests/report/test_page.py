@@ -7,6 +7,7 @@ from dataclasses import replace
 import altair as alt
 
 from optimizer.records.design import NearMiss
+from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.report.charts.every import chart_specs
 from optimizer.report.page import render_page
 from tests.report.make_check import make_check
@@ -201,3 +202,19 @@ def test_the_return_schedule_gives_both_inverts_and_the_rule(draining, check):
 
 def test_a_design_without_return_pipe_has_no_section_for_it(page):
     assert "#returns" not in [a.get("href") for _, a in PageReader(page).tags]
+
+
+def test_a_fish_tank_is_shown_with_its_turnover_and_feed(design, check, page):
+    assert "The fish tank" not in PageReader(page).text
+    fish = BuiltFishTank(1.0, 1.2, 2.304, 1.0, 0.1, (0.154, 0.192), "leafy")
+    cells = [text for _, text in PageReader(render_page(replace(design, fish=fish), check)).cells]
+    assert "2.3 times an hour, at least 1 asked for" in cells
+    assert "0.154 to 0.192 kg" in cells
+
+
+def test_the_lowest_level_of_the_sump_says_by_what_rule_it_was_found(design, check):
+    text = PageReader(render_page(design, check)).text
+    assert "lowest level, all beds full before topping up" in text
+    rule = replace(design.promise, held="quantile")
+    text = PageReader(render_page(replace(design, promise=rule), check)).text
+    assert "beds as full as the site's confidence asks" in text

@@ -1,0 +1,72 @@
+"""The page's tables of pump, sump and fish tank."""
+
+from __future__ import annotations
+
+from optimizer.records.check import CheckReport
+from optimizer.records.design import Design
+from optimizer.report.charts.pump import duty_frame
+from optimizer.report.page_tables import Table, make_table
+from optimizer.report.scales import Reader
+
+LOWEST = {
+    "worst": "lowest level, all beds full before topping up",
+    "quantile": "lowest level, beds as full as the site's confidence asks, before topping up",
+}
+
+
+def setting_level(design: Design) -> str:
+    """Return the level above the sump's floor at which valves are set."""
+    return Reader(design.units).level(design.sump.setting_m)
+
+
+def duty_table(design: Design, check: CheckReport) -> Table:
+    """The pump's three duty points."""
+    reader = Reader(design.units)
+    rows = (
+        (
+            r["level"],
+            reader.text("flow", r["flow_m3_s"]),
+            reader.text("length", r["head_m"]),
+            reader.text("power", r["watts"]),
+        )
+        for r in duty_frame(check).to_dict("records")
+    )
+    return make_table(
+        "The pump at the sump's levels", "sump|flow|head|draws", rows, "flow|head|draws"
+    )
+
+
+def sump_table(design: Design) -> Table:
+    """The sump's levels above its floor."""
+    reader, sump = Reader(design.units), design.sump
+    rows = (
+        ("tank", f"{sump.count} x {sump.label}"),
+        ("filled with, in all", reader.text("volume", sump.fill_m3)),
+        ("water lost between top-ups", reader.text("volume", sump.lost_m3)),
+        (LOWEST[design.promise.held], reader.level(sump.lowest_m)),
+        ("level at which to set the valves", setting_level(design)),
+        ("highest level, all beds drained", reader.level(sump.highest_m)),
+        ("after a power cut, pipes drained back too", reader.level(sump.power_cut_m)),
+        ("rim of the tank, less the part kept dry", reader.level(sump.depth_m - sump.freeboard_m)),
+    )
+    return make_table("The sump, levels above its floor", "level|value", rows)
+
+
+def fish_table(design: Design) -> Table | None:
+    """The fish tank; None where there is none."""
+    reader, fish = Reader(design.units), design.fish
+    if fish is None:
+        return None
+    low, high = fish.feed_supported_kg_per_day
+    rows = (
+        ("water", reader.text("volume", fish.volume_m3)),
+        ("its surface, from the site's datum", reader.level(fish.water_level_m)),
+        (
+            "turned over by the pumped flow",
+            f"{reader.number('frequency', fish.turnovers_per_hour):.3g} times an hour, "
+            f"at least {fish.turnovers_per_hour_least:.3g} asked for",
+        ),
+        ("feed a day", reader.text("mass", fish.feed_kg_per_day)),
+        (f"feed the beds take up, {fish.crop} crops", reader.span("mass", low, high)),
+    )
+    return make_table("The fish tank", "fact|value", rows)
