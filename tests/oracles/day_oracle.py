@@ -7,6 +7,7 @@ tolerance; the sump level follows from the water that is not in the beds.
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -107,3 +108,22 @@ class DayOracle:
             return "fills"
         primed[bed] = True
         return "primes"
+
+
+def heap_events(parts, end_s):
+    """Events of beds that all begin at a break, by a bare heap of closed-form times.
+
+    Args:
+        parts: (fill, prime, drain) times of each bed.
+        end_s: end of the run.
+    """
+    words = ("fills", "primes", "breaks")
+    queue = [(times[0], bed, 0) for bed, times in enumerate(parts)]
+    heapq.heapify(queue)
+    events = []
+    while queue[0][0] <= end_s:
+        time, bed, stage = queue[0]
+        events.append((time, bed, words[stage]))
+        stage = (stage + 1) % 3
+        heapq.heapreplace(queue, (time + parts[bed][stage], bed, stage))
+    return events

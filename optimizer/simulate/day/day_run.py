@@ -35,6 +35,7 @@ class DayRun:
         sump_highest_m: highest sump level met.
         energy_kwh: energy of the pump over the run.
         methods: engine of each segment.
+        water_error_m3: greatest error of the water balance met.
     """
 
     plant: Plant
@@ -50,6 +51,7 @@ class DayRun:
     sump_highest_m: float
     energy_kwh: float
     methods: tuple[str, ...]
+    water_error_m3: float
 
     def times_of(self, event: Event) -> tuple[Array, Indices]:
         """Return the times of one kind of event, and the beds."""

@@ -161,4 +161,7 @@ def joined_runs(runs: list[SegmentRun]) -> SegmentRun:
     names = ("time_s", "bed", "code", "volumes_m3", "siphoning", "node_s", "node_m")
     joined = {name: np.concatenate([getattr(run, name) for run in runs]) for name in names}
     methods = dict.fromkeys(run.method for run in runs)
-    return SegmentRun(state=runs[-1].state, method=" and ".join(methods), **joined)
+    error = max(run.water_error_m3 for run in runs)
+    return SegmentRun(
+        state=runs[-1].state, method=" and ".join(methods), water_error_m3=error, **joined
+    )

@@ -26,7 +26,7 @@ CELL_S = 10.0
 WINDOW_S = 7200.0
 """Length of a window: some cycles."""
 
-SETTLED_S = 1e-6
+SETTLED_S = 1e-8
 """Greatest move of any event in the last sweep."""
 
 SPARE_SHARE = 0.01
@@ -49,7 +49,7 @@ class _Relax:
     events: list[tuple[Array, Indices, int]] = field(default_factory=list)
     samples: list[Array] = field(default_factory=list)
     siphoning: list[Flags] = field(default_factory=list)
-    sweeps: list[int] = field(default_factory=list)
+    water_error: float = 0.0
     cycles: Cycles | None = None
     under_way: Indices = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
@@ -102,7 +102,6 @@ def _window(run: _Relax, last: int) -> Cycles | None:
         move = cycles.correct(grid, run.weights)
         _settle_level(run, cycles, last)
         if move <= SETTLED_S and sweep:
-            run.sweeps.append(sweep + 1)
             return cycles if bool(np.all(cycles.end_s[:, -1] > until)) else None
     return None
 
@@ -162,6 +161,17 @@ def _finish(run: _Relax, cycles: Cycles, last: int) -> None:
     run.volume = np.where(done > 0, 0.0, run.volume)
     run.primed = run.primed & (done == 0)
     run.node, run.cycles, run.under_way = last, cycles, done
+    run.water_error = max(run.water_error, _water_error_m3(run, cycles, until))
+
+
+def _water_error_m3(run: _Relax, cycles: Cycles, until: float) -> float:
+    """Return the water missing or in excess at a window's end, counted bed by bed."""
+    at, segment = np.array([until]), run.segment
+    volumes, _ = volumes_at(cycles, run.grid, run.weights, segment.beds, at)
+    if segment.held_level_m is not None:
+        return 0.0
+    sump = float(run.grid.level_m[run.node]) * segment.area_m2 + segment.loss_m3_s * until
+    return abs(sump + float(volumes.sum()) - segment.free_m3)
 
 
 def _sample(run: _Relax, cycles: Cycles, until: float) -> None:
@@ -206,6 +216,7 @@ def _result(run: _Relax, state: State) -> SegmentRun:
         node_s=run.grid.nodes_s(0, run.node),
         node_m=run.grid.level_m[: run.node + 1].copy(),
         method="relax",
+        water_error_m3=run.water_error,
     )
 
 

@@ -135,6 +135,7 @@ def _joined(
         sump_highest_m=float(nodes.max()),
         energy_kwh=sum(map(_energy_j, segments, runs)) / _JOULES_PER_KWH,
         methods=tuple(run.method for run in runs),
+        water_error_m3=max(run.water_error_m3 for run in runs),
     )
 
 

@@ -108,6 +108,8 @@ class SegmentRun:
         node_s: times at which the sump's level is known.
         node_m: those levels.
         method: which engine ran it (march, relax, closed form).
+        water_error_m3: greatest difference met between the water at the beginning and what the beds
+            hold and the sump holds; 0 where the sump is worked out from the beds.
     """
 
     time_s: Array
@@ -119,3 +121,4 @@ class SegmentRun:
     node_s: Array
     node_m: Array
     method: str
+    water_error_m3: float = 0.0
