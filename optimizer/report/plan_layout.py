@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from optimizer.records.design import Bed, BedKind, BuiltStretch, Design
 from optimizer.report.labels import Box, Label, Placed, place, width_px
@@ -15,6 +15,9 @@ from optimizer.report.scales import Reader, rounded
 from optimizer.report.shapes import Leg, half_extent, legs
 
 Spot = tuple[float, float, float]
+
+SLANT_PX = 6.0
+"""A slanting line is covered by boxes whose shorter side is at most this."""
 
 CLEAR_PX = 1.5
 """Kept free between words and a line."""
@@ -55,18 +58,24 @@ def _tank_boxes(design: Design, frame: Frame) -> list[Box]:
 
 
 def _pipe_boxes(design: Design, frame: Frame) -> list[Box]:
-    """Boxes around level and upright legs; a slanting leg's box would cover what it does not."""
     shift = shift_m(design, frame)
     routes = [(legs(s.points), s.bore_m) for s in design.stretches]
     routes += [(legs(route_m(d, shift)), d.bore_m) for d in design.drains]
-    boxes = []
-    for pieces, bore in routes:
-        margin = line_px(bore, frame) / 2.0 + CLEAR_PX
-        for piece in pieces:
-            (x0, y0), (x1, y1) = ends = [frame.to_px(point) for point in piece]
-            if min(abs(x1 - x0), abs(y1 - y0)) < 1.0:
-                boxes.append(around(ends, margin))
-    return boxes
+    return [
+        box
+        for pieces, bore in routes
+        for leg in pieces
+        for box in line_boxes(leg, frame, line_px(bore, frame) / 2.0 + CLEAR_PX)
+    ]
+
+
+def line_boxes(leg: Leg, frame: Frame, margin_px: float) -> list[Box]:
+    """Return boxes that cover a straight piece: one if level or upright, many small if slanting."""
+    (x0, y0), (x1, y1) = frame.to_px(leg[0]), frame.to_px(leg[1])
+    wide, tall = x1 - x0, y1 - y0
+    count = max(1, math.ceil(min(abs(wide), abs(tall)) / SLANT_PX))
+    ends = [(x0 + wide * k / count, y0 + tall * k / count) for k in range(count + 1)]
+    return [around(pair, margin_px) for pair in pairwise(ends)]
 
 
 def _bed_labels(design: Design, frame: Frame, size: float) -> list[Label]:

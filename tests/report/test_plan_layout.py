@@ -7,7 +7,8 @@ import pytest
 
 from optimizer.report.labels import Box, Label, place
 from optimizer.report.plan_frame import bed_corners, frame_of, scale_bar_m
-from optimizer.report.plan_layout import pipe_groups, words_on_plan
+from optimizer.report.plan_layout import line_boxes, pipe_groups, words_on_plan
+from optimizer.report.shapes import legs
 from tests.builders.make_design import make_design_of
 from tests.report.make_returns import with_returns, without_returns
 from tests.tolerances import FORMULA
@@ -90,3 +91,32 @@ def test_words_keep_clear_of_lines_where_a_place_is_free():
     # with no place clear of lines the first place is taken all the same
     crossed = Label(("A1",), ((50.0, 20.0, 0.0),), 10.0)
     assert place([crossed], [], frame, line)[0].y_px == 20.0
+
+
+def test_a_slanting_line_is_covered_without_covering_what_lies_beside_it(design):
+    frame = frame_of(design, 1040)
+    leg = (frame.to_m(100.0, 100.0), frame.to_m(300.0, 300.0))
+    boxes = line_boxes(leg, frame, 2.0)
+    on_it = [Box(100.0 + k, 100.0 + k, 100.5 + k, 100.5 + k) for k in range(200)]
+    assert all(any(spot.overlaps(box) for box in boxes) for spot in on_it)
+    # 20 px to the side of the line's middle; one box around the whole line would cover it
+    beside = Box(219.0, 179.0, 221.0, 181.0)
+    assert not any(beside.overlaps(box) for box in boxes)
+    assert len(line_boxes((frame.to_m(100.0, 50.0), frame.to_m(300.0, 50.0)), frame, 2.0)) == 1
+
+
+def test_no_word_lies_on_slanting_pipe_but_the_names_of_beds_for_want_of_room(design):
+    turned = tuple(
+        replace(s, points=tuple((0.6 * x - 0.8 * y, 0.8 * x + 0.6 * y, z) for x, y, z in s.points))
+        for s in design.stretches
+    )
+    beds = tuple(
+        replace(b, x_m=0.6 * b.x_m - 0.8 * b.y_m, y_m=0.8 * b.x_m + 0.6 * b.y_m, along=(-0.8, 0.6))
+        for b in design.beds
+    )
+    slant = replace(design, stretches=turned, beds=beds)
+    frame = frame_of(slant, 1040)
+    lines = [box for s in turned for leg in legs(s.points) for box in line_boxes(leg, frame, 0.5)]
+    placed = words_on_plan(slant, frame)[len(beds) :]
+    assert placed
+    assert not [w.words for w in placed for box in lines if w.box.overlaps(box)]
