@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from optimizer.errors import Problem
 from optimizer.reading.pipe_names import pipe_ids, size_name
 from optimizer.reading.review_names import RUNS
-from optimizer.reading.review_paths import unknown
+from optimizer.reading.review_paths import unknown, unknown_size
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
@@ -46,7 +46,7 @@ def check_pipe_sizes(site: Site, catalog: Catalog, lines: KeyLines) -> list[Prob
         problem
         for size, path in (*bought, *laid)
         if size not in sizes.values()
-        for problem in unknown(size_name(size), sizes, what, lines, *path)
+        for problem in unknown_size(size_name(size), sizes, what, lines, *path)
     ]
 
 

@@ -9,6 +9,7 @@ from optimizer.reading.nearest import choose_from
 from optimizer.reading.site_text import KeyLines
 from optimizer.reading.toml_positions import Path
 from optimizer.records.site import Row, Site
+from optimizer.units import UnitError, parse_quantity
 from optimizer.units_format import format_quantity
 
 
@@ -28,6 +29,26 @@ def unknown(
     if name in choices:
         return []
     return [Problem(lines.where(*path), f"read {name!r}, no {what}.", choose_from(name, choices))]
+
+
+def unknown_size(
+    size: str, valid: Iterable[str], what: str, lines: KeyLines, *path: str | int
+) -> list[Problem]:
+    """Return a problem if a pipe size is not among the valid ones, with the size nearest to it.
+
+    A size is a name and is never converted; only the advice compares sizes as lengths, because the
+    name most like "20 mm" is "200 mm".
+    """
+    choices = set(valid)
+    if size in choices:
+        return []
+    try:
+        wanted_m = parse_quantity(size, "length")
+        near = min(choices, key=lambda each: (abs(parse_quantity(each, "length") - wanted_m), each))
+        fix = f"The nearest size is {near!r}."
+    except UnitError:
+        fix = choose_from(size, choices)
+    return [Problem(lines.where(*path), f"read {size!r}, no {what}.", fix)]
 
 
 def report_units(site: Site) -> str:

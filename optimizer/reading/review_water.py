@@ -6,15 +6,20 @@ in code can.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from optimizer.errors import Problem
 from optimizer.reading import site_models_water as keys
 from optimizer.reading.nearest import choose_from
 from optimizer.reading.pipe_names import pipe_ids, return_series, size_name
-from optimizer.reading.review_paths import length_text, unknown
+from optimizer.reading.review_paths import length_text, unknown, unknown_size
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 from optimizer.units_format import format_number
+
+INLET_OVER_RIM_M = 0.05
+"""How far a bed's inlet lies above its rim, as the design places it."""
 
 
 def check_return_words(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
@@ -54,7 +59,7 @@ def check_return_sizes(site: Site, catalog: Catalog, lines: KeyLines) -> list[Pr
         problem
         for i, size in enumerate(site.returns.pipes)
         if size not in sizes.values()
-        for problem in unknown(size_name(size), sizes, what, lines, "returns", "pipes", i)
+        for problem in unknown_size(size_name(size), sizes, what, lines, "returns", "pipes", i)
     ]
 
 
@@ -101,6 +106,34 @@ def check_fish_tank_level(site: Site, _: Catalog, lines: KeyLines) -> list[Probl
     return [Problem(lines.where("fish_tank", "water_level"), what, fix)]
 
 
+def check_fish_tank_below_inlets(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
+    """The fish tank's water lies below the inlet of every bed, so that no bed drains into it."""
+    inlets = list(_inlets(site, catalog))
+    if site.fish_tank is None or not inlets:
+        return []
+    inlet_m, row, bed_type = min(inlets)
+    if site.fish_tank.water_level_m <= inlet_m:
+        return []
+    what = (
+        f"its water at level {length_text(site.fish_tank.water_level_m, site)} is above the inlet "
+        f"of beds of type {bed_type!r} in {row!r} at {length_text(inlet_m, site)}."
+    )
+    fix = "Lower the fish tank or raise the row or its stand."
+    return [Problem(lines.where("fish_tank", "water_level"), what, fix)]
+
+
+def _inlets(site: Site, catalog: Catalog) -> Iterator[tuple[float, str, str]]:
+    """Yield the level of each inlet with its row and bed type, where the parts are known."""
+    types = {bed_type.id: bed_type for bed_type in site.bed_types}
+    for row in site.rows:
+        for bed_type in (types[name] for name in row.bed_types if name in types):
+            stand = catalog.stands.get(bed_type.stand)
+            container = catalog.containers.get(bed_type.container)
+            if stand is not None and container is not None:
+                rim_m = row.level_m + stand.height_m + container.depth_m
+                yield rim_m + INLET_OVER_RIM_M, row.id, bed_type.id
+
+
 def _word(read: str, valid: tuple[str, ...], lines: KeyLines, *path: str) -> list[Problem]:
     if read in valid:
         return []
@@ -126,4 +159,5 @@ WATER_CHECKS = (
     check_fish_tank_crop,
     check_fish_tank_bounds,
     check_fish_tank_level,
+    check_fish_tank_below_inlets,
 )

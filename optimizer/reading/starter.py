@@ -162,7 +162,7 @@ _METRIC_WORDS = {
     "drain_drop": "0.15 m",
     "evaporation": "5 mm",
     "tank": "800 L",
-    "tank_level": "0.9 m",
+    "tank_level": "0.6 m",
     "feed": "0.1 kg",
 }
 _US_WORDS = {
@@ -171,7 +171,7 @@ _US_WORDS = {
     "drain_drop": "6 in",
     "evaporation": "0.2 in",
     "tank": "200 US gal",
-    "tank_level": "3 ft",
+    "tank_level": "2 ft",
     "feed": "0.25 lb",
 }
 

@@ -136,7 +136,7 @@ top_up_every = "12 h"
 
 [fish_tank]
 volume = "250 US gal"
-water_level = "4 ft"
+water_level = "2 ft"
 turnovers = "1.5 per hour"
 feed_per_day = "1 lb"
 crop = "fruiting"

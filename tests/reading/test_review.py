@@ -34,7 +34,7 @@ BREACHES = [  # the text, what it becomes, where the problem must be, words that
     ('kits = ["kit_sch40_1_plain"', 'kits = ["kit_sch4_1_plain"',
      "bed_type[1].kits[1]", "'kit_sch40_1_plain'"),
     ('series = "pvc_sch40"', 'series = "pvc_sch41"', "buy.pipe_series", "'pvc_sch40'"),
-    ('"1 1/2 in", "2 in"', '"1 1/2 in", "2.5 in"', "buy.pipes[3]", "no pipe size"),
+    ('"1 1/2 in", "2 in"', '"1 1/2 in", "2.5 in"', "buy.pipes[3]", "'2-1/2 in'"),
     ('valves = ["ball"]', 'valves = ["bal"]', "buy.valves[1]", "'ball'"),
     ('pumps = ["pump_065w_mid"]', 'pumps = ["pump_65w_mid"]', "buy.pumps[1]", "'pump_065w_mid'"),
     ('sumps = ["sump_1000"]', 'sumps = ["sump_1000", "tub"]', "buy.sumps[2]", "no sump"),
@@ -63,7 +63,7 @@ BREACHES = [  # the text, what it becomes, where the problem must be, words that
     ('series = "pvc_sch80"', 'series = "pvc_sch8"', "returns.pipe_series", "'pvc_sch80'"),
     ('pipes = ["2 in", "3 in"]', 'pipes = ["2 in", "110 mm"]',
      "returns.pipes[2]", "no return pipe size of series pvc_sch80"),
-    ('water_level = "4 ft"', 'water_level = "-2 ft"',
+    ('water_level = "2 ft"', 'water_level = "-2 ft"',
      "fish_tank.water_level", "sump floor at -2 ft"),
     ('from = ["20 m"', 'from = ["1 m"', "row[1]", "position 4"),
     ('x = "1 m", y = "-1 m"', 'x = "17 m", y = "10 m"', "ground.sump", "keep-out"),
@@ -134,6 +134,23 @@ def test_a_site_made_in_code_is_reviewed_without_a_file(catalog):
     site = read_site_text(EVERY_KEY).site
     problems = review(replace(site, goals=replace(site.goals, robustness="mots")), catalog)
     assert [(p.where, p.fix) for p in problems] == [("goal.robustness", "Did you mean 'most'?")]
+
+
+@pytest.mark.parametrize(
+    ("written", "advice"),
+    [
+        ("20 mm", "The nearest size is '25 mm'."),  # by its letters it would be 200 mm
+        ("1 in", "The nearest size is '25 mm'."),  # 25.4 mm
+        ("pvcu10_52", "Choose from: 110 mm, 125 mm"),  # no length and like no size
+    ],
+)
+def test_a_size_not_sold_is_answered_with_the_size_nearest_in_length(written, advice, catalog):
+    site = read_site_text(EVERY_KEY).site
+    buy = replace(site.purchase, pipe_series="pvcu_pn10", pipes=(written,), valve_kinds=())
+    site = replace(site, purchase=buy, standing=replace(site.standing, pipes=()))
+    (problem,) = review(site, catalog)
+    assert problem.where == "buy.pipes[1]"
+    assert problem.fix.startswith(advice)
 
 
 def test_pipes_by_catalog_id_pass_as_well_as_by_size(catalog):

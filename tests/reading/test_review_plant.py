@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import pytest
 
+from optimizer.formulate import loads
+from optimizer.reading import review_water
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.review import review, review_file
 from optimizer.reading.site import read_site_text
@@ -146,11 +148,26 @@ def test_bounds_themselves_are_allowed(catalog):
         (replace(TANK, turnovers_per_hour_least=-1.0), "fish_tank.turnovers"),
         (replace(TANK, feed_kg_per_day=-1.0), "fish_tank.feed_per_day"),
         (replace(TANK, water_level_m=-0.61), "fish_tank.water_level"),
+        (replace(TANK, water_level_m=5.0), "fish_tank.water_level"),
     ],
     ids=lambda each: "" if isinstance(each, FishTank) else each,
 )
 def test_a_fish_tank_made_in_code_is_held_to_the_same_rules(tank, where, catalog):
     assert [place for place, _ in said(replace(FIELD, fish_tank=tank), catalog)] == [where]
+
+
+def test_a_fish_tank_may_not_stand_above_the_inlet_of_any_bed(catalog):
+    # heavy timber is 0.6 m high and the tub 0.3 m deep; its inlet is 0.05 m above the rim: 0.95 m
+    text = SMALLEST.replace("bed_240x120", "tub_100x060")
+    site = read_site_text(text).site
+    for level_m, stands in ((0.94, True), (0.96, False)):
+        found = said(replace(site, fish_tank=replace(TANK, water_level_m=level_m)), catalog)
+        assert [where for where, _ in found] == ([] if stands else ["fish_tank.water_level"])
+    assert "'wide' in 'A' at 950 mm" in found[0][1]
+
+
+def test_a_beds_inlet_lies_where_the_design_places_it():
+    assert review_water.INLET_OVER_RIM_M == loads.INLET_OVER_RIM_M
 
 
 @pytest.mark.parametrize(

@@ -189,10 +189,10 @@ def test_water_lost_is_read_in_metres_a_day_and_days():
 
 
 def test_the_fish_tank_is_read_in_si():
-    # 4 ft are 1.2192 m and a pound is 0.45359237 kg
+    # 2 ft are 0.6096 m and a pound is 0.45359237 kg
     assert read_site_text(EVERY_KEY).site.fish_tank == FishTank(
         volume_m3=pytest.approx(250 * US_GALLON, rel=FORMULA),
-        water_level_m=pytest.approx(1.2192, rel=FORMULA),
+        water_level_m=pytest.approx(0.6096, rel=FORMULA),
         turnovers_per_hour_least=1.5,
         feed_kg_per_day=pytest.approx(0.45359237, rel=FORMULA),
         crop="fruiting",
