@@ -27,6 +27,8 @@ from optimizer.report.scales import Reader
 FILLS = ("#dcebf0", "#f6e6d8", "#e9e9e4", "#cfdbe6", "#efe3ee", "#f4f0d2")
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 2, 2, 2], [1, 3], [10, 4])
 RETURN_DASH = [7, 4]
+ARROWHEAD = "M0,-1L0.75,0.7L0,0.35L-0.75,0.7Z"
+"""Points up, and is longer than wide: a triangle with equal sides points three ways."""
 MARKS = {INLET: "circle", VENT: "triangle-up"}
 
 
@@ -156,7 +158,7 @@ def _arrow(design: Design, frame: Frame) -> list[alt.Chart]:
         return []
     row = {"x_m": arrow.at[0], "y_m": arrow.at[1], "bearing": arrow.bearing_degrees}
     head = alt.Chart(pd.DataFrame([row])).mark_point(
-        shape="triangle", size=160, filled=True, fill=theme.INK, opacity=1
+        shape=ARROWHEAD, size=110 if frame.narrow else 260, filled=True, fill=theme.INK, opacity=1
     )
     return [head.encode(_x(frame), _y(frame), alt.Angle("bearing:Q", scale=None))]
 
