@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from optimizer.errors import Problem
-from optimizer.reading.review_paths import rows_with_paths, unknown
+from optimizer.physics.fish import FEED_KG_PER_M2_DAY, feed_supported_kg_per_day
+from optimizer.reading.review_paths import report_units, rows_with_paths, unknown
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Row, Site
+from optimizer.units_format import format_quantity
 
 
 def check_row_bed_types(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
@@ -80,13 +82,37 @@ def check_goal_beds(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
 
 def check_goal_area(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
     """The rows have room for the growing area wanted."""
-    room = sum(row.beds_most * _largest_area_m2(row, site, catalog) for row in site.rows)
+    room = _room_m2(site, catalog)
     wanted = site.goals.growing_area_least_m2
     if wanted <= room:
         return []
     what = f"at least {wanted:.4g} m2, but the rows have room for {room:.4g} m2 at most."
     fix = "Ask for less area, add positions or allow larger beds."
     return [Problem(lines.where("goal", "growing_area"), what, fix)]
+
+
+def check_fish_feed(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
+    """The rows have room for the growing area that takes up the fish's feed."""
+    tank = site.fish_tank
+    if tank is None or tank.crop not in FEED_KG_PER_M2_DAY:
+        return []
+    _, most_kg_per_day = feed_supported_kg_per_day(1.0, tank.crop)
+    needed, room = tank.feed_kg_per_day / most_kg_per_day, _room_m2(site, catalog)
+    if needed <= room:
+        return []
+    units = report_units(site)
+    what = (
+        f"{format_quantity(tank.feed_kg_per_day, 'mass', units)} of feed a day needs at least "
+        f"{format_quantity(needed, 'area', units)} of {tank.crop} crop, but the rows have room for "
+        f"{format_quantity(room, 'area', units)} at most."
+    )
+    fix = "Feed less, add positions or allow larger beds."
+    return [Problem(lines.where("fish_tank", "feed_per_day"), what, fix)]
+
+
+def _room_m2(site: Site, catalog: Catalog) -> float:
+    """Return the greatest growing area; without limit while a part is unknown."""
+    return sum(row.beds_most * _largest_area_m2(row, site, catalog) for row in site.rows)
 
 
 def _largest_area_m2(row: Row, site: Site, catalog: Catalog) -> float:
@@ -103,4 +129,5 @@ ROW_CHECKS = (
     check_standing_beds,
     check_goal_beds,
     check_goal_area,
+    check_fish_feed,
 )

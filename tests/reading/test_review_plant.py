@@ -161,9 +161,21 @@ def test_a_fish_tank_may_not_stand_above_the_inlet_of_any_bed(catalog):
     text = SMALLEST.replace("bed_240x120", "tub_100x060")
     site = read_site_text(text).site
     for level_m, stands in ((0.94, True), (0.96, False)):
-        found = said(replace(site, fish_tank=replace(TANK, water_level_m=level_m)), catalog)
+        tank = replace(TANK, water_level_m=level_m, feed_kg_per_day=0.1)
+        found = said(replace(site, fish_tank=tank), catalog)
         assert [where for where, _ in found] == ([] if stands else ["fish_tank.water_level"])
     assert "'wide' in 'A' at 950 mm" in found[0][1]
+
+
+def test_feed_for_more_crop_than_the_rows_have_room_for_is_refused(catalog):
+    # six tubs of 1 x 0.6 m are 3.6 m2; leafy crop takes up at most 50 g/m2 a day (FAO Fisheries
+    # and Aquaculture Technical Paper 589, 2014, second hand): 180 g
+    site = read_site_text(SMALLEST.replace("bed_240x120", "tub_100x060")).site
+    for feed_kg, fits in ((0.179, True), (0.181, False)):
+        tank = replace(TANK, feed_kg_per_day=feed_kg, crop="leafy")
+        found = said(replace(site, fish_tank=tank), catalog)
+        assert [where for where, _ in found] == ([] if fits else ["fish_tank.feed_per_day"])
+    assert "181 g of feed a day needs at least 3.62 m2 of leafy crop" in found[0][1]
 
 
 def test_a_beds_inlet_lies_where_the_design_places_it():
