@@ -77,9 +77,8 @@ def together_at(chances: Array, confidence: float) -> int:
     """Return the least m that the number of beds draining together keeps to with a confidence.
 
     Beds drain independently, each with its own chance; the distribution of their number is exact
-    (one convolution a bed). With equal chances it is the binomial of R. B. Hunter, Methods of
-    estimating loads in plumbing systems, National Bureau of Standards report BMS65, 1940 (second
-    hand).
+    (one convolution a bed). With equal chances it is Hunter's method (check: Buchberger, slides on
+    Hunter's method, 2013: n = 7, p = 0.20, 99 % gives 4).
 
     Args:
         chances: share of its cycle that each bed drains.

@@ -25,7 +25,10 @@ from optimizer.simulate.day.returns import given_terms, polynomial
 from optimizer.simulate.day.segment import Codes, Event, Mode, Segment, SegmentRun, State
 
 _REFINEMENTS = 3
-_NODE_STEPS_S = (5.0, 60.0)
+
+NODE_S = 60.0
+"""Longest step between known sump levels; a second or so about the highest and the lowest."""
+_CLOSE = 81
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,8 +56,7 @@ def run_steady(segment: Segment, state: State) -> SegmentRun:
     since = segment.begin_s - _position_s(orbit, state)
     time, bed, code = _events(orbit, since, state, segment)
     volumes, primed = _volumes(orbit, since, np.append(segment.sample_s, segment.end_s))
-    nodes = _nodes_s(segment)
-    held = _volumes(orbit, since, nodes)[0].sum(axis=1) + segment.loss_m3_s * nodes
+    nodes, levels = _sump(orbit, since, segment, volumes)
     end = _end_state(orbit, segment.end_s - since, volumes[-1], primed[-1])
     return SegmentRun(
         time_s=time,
@@ -64,16 +66,34 @@ def run_steady(segment: Segment, state: State) -> SegmentRun:
         volumes_m3=volumes[:-1],
         siphoning=primed[:-1],
         node_s=nodes,
-        node_m=(segment.free_m3 - held) / segment.area_m2,
+        node_m=levels,
         method="closed form",
     )
 
 
-def _nodes_s(segment: Segment) -> Array:
-    """Return times at which the sump's level is worked out: the closer, the fewer the beds."""
-    step = float(np.clip(len(segment.beds) / 2.0, *_NODE_STEPS_S))
-    count = int(np.ceil((segment.end_s - segment.begin_s) / step))
-    return np.linspace(segment.begin_s, segment.end_s, count + 1)
+def _sump(orbit: _Orbit, since: Array, segment: Segment, sampled: Array) -> tuple[Array, Array]:
+    """Return times and sump levels: every ``NODE_S`` at least, and closely about both extremes.
+
+    Args:
+        orbit: the beds' cycles.
+        since: when each bed's cycle began.
+        segment: the segment.
+        sampled: volumes at the sample times and at the segment's end.
+    """
+    nodes = np.append(segment.sample_s, segment.end_s)
+    needed = int(np.ceil((segment.end_s - segment.begin_s) / NODE_S)) + 1
+    if nodes.size < needed:
+        nodes = np.linspace(segment.begin_s, segment.end_s, needed)
+        sampled = _volumes(orbit, since, nodes)[0]
+    held = sampled.sum(axis=1)
+    near = np.linspace(-NODE_S, NODE_S, _CLOSE)
+    close = np.concatenate([nodes[held.argmin()] + near, nodes[held.argmax()] + near])
+    close = close[(close > segment.begin_s) & (close < segment.end_s)]
+    times = np.concatenate([nodes, close])
+    held = np.concatenate([held, _volumes(orbit, since, close)[0].sum(axis=1)])
+    order = np.argsort(times, kind="stable")
+    lost = segment.loss_m3_s * times
+    return times[order], ((segment.free_m3 - held - lost) / segment.area_m2)[order]
 
 
 def _orbit(beds: BedArrays, inflow: Array) -> _Orbit:

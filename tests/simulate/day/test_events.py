@@ -85,7 +85,7 @@ def test_without_feedback_a_bed_floods_as_often_as_its_closed_form_says():
 
 
 def test_the_same_day_in_two_halves_is_the_same_day():
-    # A change of porosity by a factor of 1 changes nothing, but ends one segment and begins another.
+    # A porosity change by a factor of 1 changes nothing, but parts the day into two segments.
     plant = eight_beds()
     name = plant.design.beds[0].id
     whole = run_plant(plant, Scenario(hours=4.0, seed=3))
