@@ -44,8 +44,9 @@ def order_of(phase: Array) -> Array:
 def order_frame(run: DayRun, step_s: float = 600.0) -> pd.DataFrame:
     """Return the phase order over time: time_s, group (a kind of bed, or every bed), order, beds.
 
-    Beds of a kind have one nominal cycle. ``by_chance`` is the mean order of as many independent
-    random phases, sqrt(pi / 4n).
+    Beds of a kind have one nominal cycle. ``beds`` counts those between two breaks, whose phase is
+    known. ``by_chance`` is the mean order of the whole group at independent random phases,
+    sqrt(pi / 4n).
 
     Args:
         run: the run.
@@ -64,7 +65,7 @@ def order_frame(run: DayRun, step_s: float = 600.0) -> pd.DataFrame:
                 "time_s": times,
                 "group": name,
                 "order": order_of(phase[:, mine]),
-                "beds": len(mine),
+                "beds": np.isfinite(phase[:, mine]).sum(axis=1),
                 "by_chance": np.sqrt(np.pi / (4.0 * max(1, len(mine)))),
             }
         )
