@@ -41,14 +41,18 @@ TIME_LIMIT_S = 5.0
 PATIENCE_S = 120.0
 """A run that takes longer than this is cut off and counted as one without an end."""
 
+SLOW_S = 15.0
+"""Seeds of runs slower than this are listed."""
+
 FIELD = EVERY_KEY.replace('catalog = "my_parts"\n', "")
 DEMO = (ROOT / "studies" / "demo" / "site.toml").read_text(encoding="utf-8")
 BASES = (ONE_BED, ONE_BED, SMALLEST, FIELD, FIELD, DEMO)
 
 REFUSED, TRACEBACK, ENDLESS = "refused: bad input", "traceback", "without an end"
+BROKEN_PROMISE = "designed, but a promise fails"
 CLASSES = {
     0: "designed and checked",
-    1: "no design, or a promise fails",
+    1: "no design, and why",
     2: REFUSED,
     3: "stopped by the time limit, best so far kept",
 }
@@ -114,6 +118,8 @@ def outcome_of(answer) -> str:  # click names the class differently by version
         return TRACEBACK
     if answer.exit_code in (1, 2) and not answer.output.strip():
         return "no sentence"
+    if answer.exit_code == 1 and answer.stdout.strip():  # why there is none is told on stderr
+        return BROKEN_PROMISE
     return CLASSES.get(answer.exit_code, "another exit code")
 
 
@@ -145,12 +151,21 @@ def figures(runs: Sequence[Run]) -> dict[str, object]:
         "worst_seed": worst.seed,
         "worst_refusal_s": round(max(refused, default=0.0), 2),
         "seconds": round(sum(run.seconds for run in runs), 1),
-        "forbidden": [
-            {"seed": run.seed, "outcome": run.outcome, "said": run.said[-1500:]}
-            for run in runs
-            if run.outcome in FORBIDDEN
-        ],
+        "slow_seeds": [run.seed for run in runs if run.seconds > SLOW_S],
+        "promises_that_fail": seeds_by_words(runs, {BROKEN_PROMISE}),
+        "forbidden": seeds_by_words(runs, FORBIDDEN),
     }
+
+
+def seeds_by_words(runs: Sequence[Run], outcomes: set[str]) -> dict[str, list[int]]:
+    """Return the seeds of some outcomes by what was said: the last line, or what fails."""
+    found: dict[str, list[int]] = {}
+    for run in (each for each in runs if each.outcome in outcomes):
+        lines = run.said.splitlines() or ["nothing"]
+        fails = [i for i, line in enumerate(lines) if line.startswith("fails ")]
+        words = " ".join(lines[fails[0] + 1].split()) if fails else lines[-1].strip()
+        found.setdefault(words, []).append(run.seed)
+    return found
 
 
 def main() -> int:
