@@ -71,7 +71,7 @@ def rim_passages(from_m3: Array, mean_m3_s: Array, strays_m3: Array, beds: BedAr
     low = np.maximum(from_m3 - beds.crest_m3, 0.0) / beds.store_m2
     high = (beds.prime_m3 - beds.crest_m3) / beds.store_m2
     heads = low[..., None] + (high - low)[..., None] * x
-    before = rim_time_s(mean_m3_s, low, beds)
+    before = rim_time_s(mean_m3_s, low, beds) if low.any() else np.zeros_like(low)
     plain = rim_time_s(wide, heads, deep) - before[..., None]
     out = deep.weir_scale * heads**1.5
     true = deep.weir_scale * np.maximum(heads + strays_m3 / deep.store_m2, 0.0) ** 1.5

@@ -14,6 +14,7 @@ import numpy as np
 
 from optimizer.physics.arrays import Array
 from optimizer.simulate.day.bed_arrays import BedArrays, Flags, Indices
+from optimizer.simulate.day.inflow_table import InflowTable
 from optimizer.simulate.day.level_grid import LevelGrid
 from optimizer.simulate.day.returns import given_at_nodes
 from optimizer.simulate.day.segment import Event, Mode, Segment, SegmentRun, State
@@ -21,12 +22,21 @@ from optimizer.simulate.day.volumes import volumes_at
 from optimizer.simulate.day.window import Cycles
 
 CELL_S = 10.0
-"""Cell of the level grid."""
+"""Longest cell of the level grid."""
 
-WINDOW_S = 7200.0
-"""Length of a window: some cycles."""
+LEAST_CELL_S = 1.0
+"""Shortest cell."""
 
-SETTLED_S = 1e-8
+BEND_S = 0.012
+"""Bound on cell squared, times the greatest bend of the sump level's path (all siphons priming at
+once), times the relative growth of inflow per metre: what keeps event times within 0.01 s a day."""
+
+WINDOW_S = 14400.0
+"""Length of a window at first; one that does not settle is halved."""
+
+_LEAST_WINDOW_CELLS = 30
+
+SETTLED_S = 1e-7
 """Greatest move of any event in the last sweep."""
 
 SPARE_SHARE = 0.01
@@ -70,6 +80,9 @@ def relax(segment: Segment, state: State) -> SegmentRun:
     while run.node < run.grid.cells:
         last = min(run.node + cells, run.grid.cells)
         cycles = _window(run, last)
+        if cycles is None and cells >= 2 * _LEAST_WINDOW_CELLS:
+            cells //= 2
+            continue
         if cycles is None or not _all_work(run, last):
             break
         _finish(run, cycles, last)
@@ -81,10 +94,20 @@ def _start(segment: Segment, state: State) -> _Relax:
     if table is None:
         raise ValueError("with the pump standing there is nothing to relax")
     level = segment.level_m(segment.begin_s, float(state.volume_m3.sum()))
-    grid = LevelGrid(segment.begin_s, segment.end_s, CELL_S, table, level)
+    grid = LevelGrid(segment.begin_s, segment.end_s, _cell_s(segment, table), table, level)
     begin = np.full(len(segment.beds), segment.begin_s)
     primed = state.mode == Mode.DRAINING
     return _Relax(segment, grid, table.weights, begin, state.volume_m3.copy(), primed)
+
+
+def _cell_s(segment: Segment, table: InflowTable) -> float:
+    """Return the cell: short where the sump is small or inflows follow it closely."""
+    beds, (least, most) = segment.beds, table.range_m3_s
+    growth = float(np.max((most - least) / most)) / float(np.ptp(table.levels_m))
+    bend = float(beds.siphon_m3_s(beds.prime_m3).sum()) / segment.area_m2
+    if segment.held_level_m is not None or growth * bend == 0.0:
+        return CELL_S
+    return float(np.clip(np.sqrt(BEND_S / (growth * bend)), LEAST_CELL_S, CELL_S))
 
 
 def _window(run: _Relax, last: int) -> Cycles | None:

@@ -45,7 +45,8 @@ def polynomial(terms: Array, x: Array) -> Array:
 
 def _integral(terms: Array, x: Array) -> Array:
     k1, k2, k3, k4, k5 = terms
-    return np.asarray(x * x * (k1 / 2 + x * (k2 / 3 + x * (k3 / 4 + x * (k4 / 5 + x * k5 / 6)))))
+    fourth = 0.25 * k3 + x * (0.2 * k4 + x * ((1.0 / 6.0) * k5))
+    return np.asarray(x * x * (0.5 * k1 + x * ((1.0 / 3.0) * k2 + x * fourth)))
 
 
 def given_at_nodes(

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from optimizer.physics.arrays import Array
-from optimizer.simulate.day.bed_arrays import BedArrays, Flags, Indices
+from optimizer.simulate.day.bed_arrays import BedArrays, Flags
 from optimizer.simulate.day.level_grid import LevelGrid
-from optimizer.simulate.day.passages import Passages
 from optimizer.simulate.day.returns import given_terms, polynomial
 from optimizer.simulate.day.window import Cycles
 
@@ -24,35 +23,23 @@ def volumes_at(
         beds: the beds.
         time_s: times from the window's first node to its last.
     """
-    times = np.broadcast_to(time_s, (len(beds), time_s.size))
-    which = np.zeros(times.shape, dtype=np.int64)
+    count, columns = cycles.end_s.shape
+    times = np.broadcast_to(time_s, (count, time_s.size))
+    which = np.arange(count)[:, None] * columns + np.zeros(times.shape, dtype=np.int64)
     for end in cycles.end_s.T:
         which += end[:, None] <= times
     now, _ = grid.integrals(times, weights)
-    begun = _taken(cycles.totals[..., 0], which)
-    volume = beds.crest_m3[:, None] - _taken(cycles.need_m3, which) + now - begun
-    over = _taken(cycles.crest_s, which) <= times
-    primed = _taken(cycles.prime_s, which) <= times
+    base = beds.crest_m3[:, None] - cycles.need_m3 - cycles.totals[..., 0]
+    volume = now + base.ravel()[which]
+    primed = cycles.prime_s.ravel()[which] <= times
+    over = (cycles.crest_s.ravel()[which] <= times) & ~primed
     stages = (
-        (over & ~primed, cycles.crest_s, cycles.rim, cycles.rim_from_m3, cycles.totals[..., 1]),
-        (primed, cycles.prime_s, cycles.drain, cycles.drain_from_m3, cycles.totals[..., 2]),
+        (over, cycles.crest_s, cycles.rim, cycles.rim_from_m3 - cycles.totals[..., 1]),
+        (primed, cycles.prime_s, cycles.drain, cycles.drain_from_m3 - cycles.totals[..., 2]),
     )
-    for here, begin_s, passages, start, total in stages:
-        share = (times - _taken(begin_s, which)) / _taken(_some(passages.length_s), which)
-        given = _given(passages, which, share)
-        passing = _taken(start, which) + now - _taken(total, which) - given
-        volume = np.where(here, passing, volume)
+    for here, begin_s, passages, start in stages:
+        cells = which[here]
+        share = (times[here] - begin_s.ravel()[cells]) / passages.length_s.ravel()[cells]
+        given = polynomial(given_terms(passages).reshape(5, -1)[:, cells], share)
+        volume[here] = start.ravel()[cells] + now[here] - given
     return volume.T, primed.T
-
-
-def _given(passages: Passages, which: Indices, share: Array) -> Array:
-    terms = np.stack([_taken(term, which) for term in given_terms(passages)])
-    return polynomial(terms, share)
-
-
-def _taken(values: Array, which: Indices) -> Array:
-    return np.take_along_axis(values, which, axis=1)
-
-
-def _some(length: Array) -> Array:
-    return np.where(length > 0.0, length, 1.0)
