@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from optimizer.errors import BadInput, Problem
 from optimizer.records.design import Design
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.drainings import hours_until_at_most, share_above
 from optimizer.simulate.day.in_step import together_at
-from optimizer.simulate.day.initial import cycle_parts_s
+from optimizer.simulate.day.initial import cycle_parts_s, working
 from optimizer.simulate.day.plant import Plant, plant_of
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.scenario import Scenario
@@ -25,6 +26,10 @@ A grower can follow some two dozen openings in one cycle (assumption).
 
 SETTLING_CYCLES = 2.0
 """Cycles after the last opening before the start is judged: inflows have to settle."""
+
+_NOTHING_WORKS = Problem(
+    "beds", "No bed starts and stops at the inflow its valve is set to.", "Change the design."
+)
 
 
 @dataclass(frozen=True)
@@ -77,9 +82,16 @@ class StaggeredStart:
 
 
 def independent_most(plant: Plant, confidence: float) -> int:
-    """Return how many siphons drain together at a confidence, were they independent."""
-    _, _, drain, cycle = _parts(plant)
-    return together_at(np.clip(drain / cycle, 0.0, 1.0), confidence)
+    """Return how many siphons drain together at a confidence, were they independent.
+
+    A bed that does not work counts as never draining where its siphon does not start, else always.
+    """
+    beds, inflow = plant.beds, plant.setting_inflows_m3_s()
+    chances = (inflow > beds.start_m3_s).astype(np.float64)
+    mine = working(beds, inflow)
+    fill, prime, drain = cycle_parts_s(inflow[mine], beds.take(mine))
+    chances[mine] = drain / (fill + prime + drain)
+    return together_at(chances, confidence)
 
 
 def first_start(design: Design, most_together: int | None = None, days: float = 2.0) -> FirstStart:
@@ -119,7 +131,7 @@ def staggered_start(design: Design, days: float = 3.0) -> StaggeredStart:
         NotSolved: if an operating point was not found.
     """
     plant = plant_of(design)
-    cycle = float(np.mean(_parts(plant)[3]))
+    cycle = _mean_cycle_s(plant)
     openings = _openings(plant, cycle)
     settled = cycle * (1.0 + SETTLING_CYCLES)
     times = tuple((bed, 60.0 * each.minute) for each in openings for bed in each.beds)
@@ -145,9 +157,10 @@ def _openings(plant: Plant, cycle_s: float) -> tuple[Opening, ...]:
     )
 
 
-def _parts(plant: Plant) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Return every bed's fill, prime, drain and cycle times at the inflow it was set to."""
-    inflow, beds = plant.setting_inflows_m3_s(), plant.beds
-    inflow = np.clip(inflow, beds.start_m3_s * 1.01, beds.slots_m3_s * 0.99)
-    fill, prime, drain = cycle_parts_s(inflow, beds)
-    return fill, prime, drain, fill + prime + drain
+def _mean_cycle_s(plant: Plant) -> float:
+    """Return the mean cycle of the beds that work at the inflow they were set to."""
+    inflow = plant.setting_inflows_m3_s()
+    mine = working(plant.beds, inflow)
+    if mine.size == 0:
+        raise BadInput([_NOTHING_WORKS])
+    return float(np.mean(sum(cycle_parts_s(inflow[mine], plant.beds.take(mine)))))

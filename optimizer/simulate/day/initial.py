@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from optimizer.physics.arrays import Array
-from optimizer.simulate.day.bed_arrays import BedArrays
+from optimizer.simulate.day.bed_arrays import BedArrays, Flags, Indices
 from optimizer.simulate.day.cycle_arrays import drain_time_s, rim_time_s
 from optimizer.simulate.day.plant import Plant
 from optimizer.simulate.day.scenario import Scenario
@@ -52,22 +52,31 @@ def even_phases(plant: Plant) -> Array:
     return phases
 
 
+def working(beds: BedArrays, inflow: Array) -> Indices:
+    """Return the beds that start and stop at steady inflows, their rims never drowned."""
+    works = (inflow > beds.start_m3_s) & (inflow <= beds.stop_m3_s) & (inflow < beds.slots_m3_s)
+    return np.flatnonzero(works & beds.weir_only)
+
+
 def _state(plant: Plant, phases: Array) -> State:
-    beds, inflow = plant.beds, plant.setting_inflows_m3_s()
-    works = (inflow > beds.start_m3_s) & (inflow <= beds.stop_m3_s) & beds.weir_only
-    safe = np.where(works, inflow, 0.0)
-    safe[~works] = (beds.start_m3_s + beds.slots_m3_s)[~works] / 2.0
-    fill, prime, drain = cycle_parts_s(safe, beds)
+    volume, inflow = phases * plant.beds.crest_m3, plant.setting_inflows_m3_s()
+    mode = np.full(phases.size, Mode.FILLING, dtype=np.int8)
+    mine = working(plant.beds, inflow)
+    volume[mine], draining = _at_phases(plant.beds.take(mine), inflow[mine], phases[mine])
+    mode[mine[draining]] = Mode.DRAINING
+    return State(volume, mode, np.zeros(phases.size, dtype=bool))
+
+
+def _at_phases(beds: BedArrays, inflow: Array, phases: Array) -> tuple[Array, Flags]:
+    """Return the volumes of working beds at their phases, and which of them drain."""
+    fill, prime, drain = cycle_parts_s(inflow, beds)
     at = phases * (fill + prime + drain)
-    over = _between(beds.crest_m3, beds.prime_m3, at - fill, _rim_clock(safe, beds))
+    over = _between(beds.crest_m3, beds.prime_m3, at - fill, _rim_clock(inflow, beds))
     left = fill + prime + drain - at
-    sinking = _between(np.zeros(len(beds)), beds.prime_m3, left, _drain_clock(safe, beds))
-    filling = np.where(at < fill, safe * at, over)
-    draining = works & (at >= fill + prime)
-    volume = np.where(draining, sinking, filling)
-    volume = np.where(works, volume, phases * beds.crest_m3)
-    mode = np.where(draining, Mode.DRAINING, Mode.FILLING).astype(np.int8)
-    return State(volume, mode, np.zeros(len(beds), dtype=bool))
+    sinking = _between(np.zeros(len(beds)), beds.prime_m3, left, _drain_clock(inflow, beds))
+    draining = at >= fill + prime
+    filling = np.where(at < fill, inflow * at, over)
+    return np.where(draining, sinking, filling), draining
 
 
 def cycle_parts_s(inflow: Array, beds: BedArrays) -> tuple[Array, Array, Array]:
