@@ -62,11 +62,29 @@ def _without_waiting(segment: Segment, state: State) -> SegmentRun | None:
     """Return a fast run with the waiting beds left out; None where it cannot begin."""
     waiting = _waiting(segment, state)
     if waiting.all():
-        return None
+        return _still(segment, state)
     if not waiting.any():
         return _fast(segment, state)
     run = _fast(_without(segment, state, waiting), _state_of(state, ~waiting))
     return None if run is None else _with_waiting(run, state, np.flatnonzero(~waiting))
+
+
+def _still(segment: Segment, state: State) -> SegmentRun:
+    """Return a run in which nothing happens but losses."""
+    nodes, held = np.array([segment.begin_s, segment.end_s]), float(state.volume_m3.sum())
+    samples = segment.sample_s.size
+    siphoning = np.repeat((state.mode != Mode.FILLING)[None, :], samples, axis=0)
+    return SegmentRun(
+        time_s=np.zeros(0),
+        bed=np.zeros(0, dtype=np.int64),
+        code=np.zeros(0, dtype=np.int8),
+        state=state,
+        volumes_m3=np.repeat(state.volume_m3[None, :], samples, axis=0),
+        siphoning=siphoning,
+        node_s=nodes,
+        node_m=np.array([segment.level_m(time, held) for time in nodes.tolist()]),
+        method="still",
+    )
 
 
 def _fast(segment: Segment, state: State) -> SegmentRun | None:
@@ -143,7 +161,7 @@ def _with_waiting(run: SegmentRun, state: State, active: Indices) -> SegmentRun:
     warned[active] = run.state.warned
     volumes = np.repeat(state.volume_m3[None, :], run.volumes_m3.shape[0], axis=0)
     volumes[:, active] = run.volumes_m3
-    siphoning = np.zeros(volumes.shape, dtype=bool)
+    siphoning = np.repeat((mode != Mode.FILLING)[None, :], volumes.shape[0], axis=0)
     siphoning[:, active] = run.siphoning
     return replace(
         run,

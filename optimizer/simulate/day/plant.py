@@ -103,12 +103,12 @@ def plant_of(design: Design) -> Plant:
         area_m2=area,
         pipes_m3=pipes,
         free_m3=free,
-        levels_m=_levels(beds, free, area),
+        levels_m=_levels(beds, free, sump.lost_m3, area),
     )
 
 
-def _levels(beds: BedArrays, free_m3: float, area_m2: float) -> tuple[float, float]:
-    low = (free_m3 - float(beds.prime_m3.sum())) / area_m2
+def _levels(beds: BedArrays, free_m3: float, lost_m3: float, area_m2: float) -> tuple[float, float]:
+    low = (free_m3 - lost_m3 - float(beds.prime_m3.sum())) / area_m2
     high = (free_m3 + float(beds.dead_m3.sum())) / area_m2
     spare = _SPARE_SHARE * (high - low)
     return low - spare, high + spare

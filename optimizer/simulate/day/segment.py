@@ -107,7 +107,7 @@ class SegmentRun:
         siphoning: whether each bed was primed at the sample times.
         node_s: times at which the sump's level is known.
         node_m: those levels.
-        method: which engine ran it (march, relax, closed form).
+        method: which engine ran it (march, relax, closed form, still).
         water_error_m3: greatest difference met between the water at the beginning and what the beds
             hold and the sump holds; 0 where the sump is worked out from the beds.
     """

@@ -184,3 +184,12 @@ def test_event_times_hold_where_a_small_sump_couples_the_beds_closely():
     fast, slow = run_plant(plant, scenario), run_plant(plant, scenario, engine="march")
     assert fast.methods == ("relax",)
     assert greatest_difference_s(run_events(fast), run_events(slow)) <= EVENT_S
+
+
+def test_when_every_valve_is_shut_nothing_moves():
+    plant = four_beds()
+    shut = tuple((bed.id, 0.0) for bed in plant.design.beds)
+    run = run_plant(plant, Scenario(hours=24.0, start="drained", valve_shut=shut))
+    assert run.methods == ("still",)
+    assert run.time_s.size == 0
+    assert run.sump_lowest_m == run.sump_highest_m
