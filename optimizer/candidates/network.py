@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import networkx as nx
 
+from optimizer.candidates.entries import join_rows, joints_of, merge_joints
 from optimizer.candidates.runs import positions_of, runs_of
 from optimizer.candidates.tree import (
     Leg,
@@ -19,7 +20,7 @@ from optimizer.candidates.tree import (
     merged_legs,
     shortest_tree,
 )
-from optimizer.candidates.ways import Place, give_levels, place_of, ways
+from optimizer.candidates.ways import Place, give_levels, place_of, place_of_bed, ways
 from optimizer.errors import BadInput, Problem
 from optimizer.records.network import CandidateNetwork, Dropped, Point3, Position, Stretch
 from optimizer.records.site import Site
@@ -35,13 +36,14 @@ def candidate_network(site: Site) -> CandidateNetwork:
         BadInput: if a position cannot be reached without crossing a keep-out.
     """
     positions = positions_of(site)
-    graph, dropped = ways(runs_of(site), positions, site)
-    source = place_of(site.ground.sump)
+    runs, source = runs_of(site), place_of(site.ground.sump)
     _require_own_places(positions, source)
-    served = {place_of((p.x_m, p.y_m)): p for p in positions}
+    graph, dropped = ways(runs, positions, site)
+    served = {place_of_bed(p, site): p for p in positions}
+    join_rows(graph, joints_of(runs), source, served)
     full_tree = shortest_tree(graph, source)
-    _require_reach(positions, full_tree, dropped)
-    tree = keep_serving(full_tree, served)
+    _require_reach(served, full_tree, dropped)
+    tree = merge_joints(keep_serving(full_tree, served), served)
     levels = give_levels(
         graph, {place: p.ground_level_m + site.ground.pipe_height_m for place, p in served.items()}
     )
@@ -92,15 +94,16 @@ def _require_own_places(positions: tuple[Position, ...], source: Place) -> None:
 
 
 def _require_reach(
-    positions: tuple[Position, ...], tree: nx.DiGraph[Place], dropped: tuple[Dropped, ...]
+    served: dict[Place, Position], tree: nx.DiGraph[Place], dropped: tuple[Dropped, ...]
 ) -> None:
-    cut_off = [p for p in positions if place_of((p.x_m, p.y_m)) not in tree]
+    cut_off = [p for place, p in served.items() if place not in tree]
     reasons = "; ".join(sorted({f"{d.run}: {d.reason}" for d in dropped})) or "no corridor joins it"
     problems = [
         Problem(
             f"position {p.id}",
             f"no pipe can reach it ({reasons}).",
-            "Move the keep-out or the bed, or add a corridor around it.",
+            "Move the keep-out or the bed, add a corridor around it, or make two rows of its row: "
+            "each row is fed from one place.",
         )
         for p in cut_off
     ]
@@ -175,7 +178,9 @@ def _route(
     leg: Leg, levels: dict[Place, float], names: dict[Place, str], site: Site
 ) -> tuple[Point3, ...]:
     """Return the leg's points with levels; a riser first climbs out of the sump."""
-    points: list[Point3] = [(x * 1e-6, y * 1e-6, levels[(x, y)]) for x, y in leg.places]
+    points: list[Point3] = [
+        (place[0] * 1e-6, place[1] * 1e-6, levels[place]) for place in leg.places
+    ]
     if names[leg.tail] == "pump":
         x, y = site.ground.sump
         points.insert(0, (x, y, site.ground.sump_floor_level_m))

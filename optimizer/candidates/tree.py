@@ -55,7 +55,7 @@ def shortest_tree(graph: nx.Graph[Place], source: Place) -> nx.DiGraph[Place]:
         if place == source:
             continue
         before = min(
-            (p for p in graph.adj[place] if p in distance),
+            (p for p in graph.adj[place] if p in tree),
             key=lambda p: (round(distance[p] + graph.edges[p, place]["length_m"], 6), p),
         )
         tree.add_edge(before, place, **graph.edges[before, place])

@@ -18,22 +18,35 @@ from optimizer.candidates.segments import (
 from optimizer.records.network import Dropped, Position
 from optimizer.records.site import KeepOut, Point, Site
 
-Place = tuple[int, int]
-"""A place by its coordinates in whole micrometres, so that equal places are equal keys."""
+Place = tuple[int, int, str]
+"""A place: coordinates in whole micrometres, so that equal places are equal keys, and its row.
+
+Places on a row's own pipe carry the row's id, all others an empty text. Where a row's pipe only
+crosses other pipe, the two are different places.
+"""
 
 
-def place_of(point: Point) -> Place:
+def place_of(point: Point, row: str = "") -> Place:
     """Return the key of a point."""
-    return (round(point[0] / SAME_PLACE_M), round(point[1] / SAME_PLACE_M))
+    return (round(point[0] / SAME_PLACE_M), round(point[1] / SAME_PLACE_M), row)
+
+
+def place_of_bed(position: Position, site: Site) -> Place:
+    """Return the place of a position: on its row's pipe, or its own if it is a named position."""
+    named = {row.id for row in site.rows if row.named}
+    owner = "" if position.row in named else position.row
+    return place_of((position.x_m, position.y_m), owner)
 
 
 def ways(
     runs: Runs, positions: tuple[Position, ...], site: Site
 ) -> tuple[nx.Graph[Place], tuple[Dropped, ...]]:
-    """Return the graph of ways (``length_m``, ``run`` on edges; ``point`` on places).
+    """Return the graph of ways (``length_m``, ``run`` on edges).
 
-    Also returned: every piece left out because it enters a keep-out.
+    Rows stand apart from the rest; :mod:`optimizer.candidates.entries` joins them. Also returned:
+    every piece left out because it enters a keep-out.
     """
+    rows = {id(row): row.run for row in runs.rows}
     graph: nx.Graph[Place] = nx.Graph()
     dropped: list[Dropped] = []
     for segment, stops in _stops(runs, positions):
@@ -45,9 +58,8 @@ def ways(
             if blocking:
                 dropped.append(Dropped(piece.run, f"it would cross keep-out {blocking.id!r}"))
             else:
-                _add(graph, piece)
-    for point in [site.ground.sump, *((p.x_m, p.y_m) for p in positions)]:
-        graph.add_node(place_of(point), point=point)
+                _add(graph, piece, rows.get(id(segment), ""))
+    graph.add_nodes_from([place_of(site.ground.sump), *(place_of_bed(p, site) for p in positions)])
     return graph, tuple(dropped)
 
 
@@ -61,9 +73,9 @@ def _stops(runs: Runs, positions: tuple[Position, ...]) -> list[tuple[Segment, l
     """Return every piece with the shares at which something joins it."""
     joinable = [*runs.trunk, *runs.rows]
     stops: list[list[float]] = [[0.0, 1.0] for _ in joinable]
-    for i in range(len(runs.trunk)):
+    for i, trunk in enumerate(runs.trunk):
         for j in range(i + 1, len(joinable)):
-            met = crossing(joinable[i], joinable[j])
+            met = crossing(trunk, joinable[j])
             if met:
                 stops[i].append(met[0])
                 stops[j].append(met[1])
@@ -86,11 +98,9 @@ def _blocking(piece: Segment, keep_outs: tuple[KeepOut, ...]) -> KeepOut | None:
     return next((area for area in keep_outs if enters(piece, area)), None)
 
 
-def _add(graph: nx.Graph[Place], piece: Segment) -> None:
-    tail, head = place_of(piece.start), place_of(piece.end)
+def _add(graph: nx.Graph[Place], piece: Segment, row: str) -> None:
+    tail, head = place_of(piece.start, row), place_of(piece.end, row)
     if tail == head:
         return
-    graph.add_node(tail, point=piece.start)
-    graph.add_node(head, point=piece.end)
     if not graph.has_edge(tail, head) or graph.edges[tail, head]["length_m"] > piece.length_m:
         graph.add_edge(tail, head, length_m=piece.length_m, run=piece.run)

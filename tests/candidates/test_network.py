@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import networkx as nx
 import pytest
 
@@ -165,6 +167,26 @@ def test_a_row_may_be_reached_in_its_middle_and_water_then_parts_both_ways():
     network = candidate_network(site_of(row("A", (2.0, 1.0)), sump=(3.0, 0.0), corridors=(aisle,)))
     leaving = {s.head for s in network.stretches if s.tail == "take_off A2"}
     assert leaving == {"take_off A1", "take_off A3", "bed A2"}
+
+
+def test_a_row_crossed_by_shared_pipe_at_both_ends_is_fed_from_the_nearer_one_alone():
+    # Two aisles cross row A, before its first and after its fourth bed. Row B hangs beyond, on the
+    # far aisle, which passes row A without joining it.
+    corridors = (
+        Corridor("near", ((1.7, 0.0), (1.7, 1.5))),
+        Corridor("along", ((1.7, 0.0), (5.5, 0.0))),
+        Corridor("far", ((5.5, 0.0), (5.5, 4.0))),
+    )
+    rows = (row("A", (2.0, 1.0), 4, spacing_m=1.0), row("B", (6.0, 3.0)))
+    long = (replace(rows[0], positions=5, beds_least=5, beds_most=5), rows[1])
+    network = candidate_network(site_of(*long, sump=(1.7, 0.0), corridors=corridors))
+    into = {s.head: s for s in network.stretches}
+    chain = ["take_off A5"]
+    while chain[-1] != "take_off A1":
+        chain.append(into[chain[-1]].tail)
+    assert chain == [f"take_off A{i}" for i in (5, 4, 3, 2, 1)]
+    assert into["take_off B1"].row == "B"
+    assert into["take_off B1"].tail == into["take_off A1"].tail
 
 
 def test_a_row_runs_in_its_own_direction():

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 import time
+from collections import Counter
 
 import networkx as nx
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.candidates.network import candidate_network
 from optimizer.formulate.stretch_tables import tees_at_ends
 from optimizer.records.site import Row
+from tests.builders.random_site import random_site
 from tests.candidates.ground import row, site_of, spot
 from tests.tolerances import FORMULA
 
@@ -113,6 +116,23 @@ def test_there_is_a_tee_for_every_branch_and_one_closed_at_the_end_of_every_row(
         .get("tee_branch")
     )  # fmt: skip
     assert bought == len(network.positions) - 1 + row_ends
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_shared_pipe_serves_whole_rows_and_no_row_is_fed_from_two_sides(seed):
+    # What shared pipe carries is then known from the numbers of beds in the rows beyond it. Random
+    # sites with crossing corridors, keep-outs and rows either way.
+    site, _ = random_site(seed)
+    network = candidate_network(site)
+    positions = {row.id: row.positions for row in site.rows}
+    for stretch in network.stretches:
+        beyond = nx.descendants(network.graph, stretch.head) | {stretch.head}
+        counts = Counter(p.row for p in network.positions if f"bed {p.id}" in beyond)
+        if len(counts) > 1:
+            assert counts == {name: positions[name] for name in counts}
+            assert stretch.row is None
+        else:
+            assert {stretch.row} == set(counts)
 
 
 def test_a_thousand_beds_are_laid_out_and_the_time_is_shown(capsys):
