@@ -58,8 +58,9 @@ class Refused:
     """A bed type and kit that cannot be listed.
 
     ``floods_greatest`` is the flood frequency it can reach at all (0 if it cannot be built),
-    ``floods_kept`` the greatest it keeps with every margin (0 for none), ``start_flow_m3_s`` the
-    inflow it needs to start.
+    ``floods_kept`` the greatest it keeps with every margin (0 for none), ``most_kept`` the least
+    limit on floods under which it meets the goal (0 for none), ``start_flow_m3_s`` the inflow it
+    needs to start.
     """
 
     bed_type: str
@@ -68,6 +69,7 @@ class Refused:
     why: str
     floods_greatest: float = 0.0
     floods_kept: float = 0.0
+    most_kept: float = 0.0
     start_flow_m3_s: float = 0.0
 
 
@@ -201,6 +203,7 @@ def _refusal(fitted: FittedBed, goals: Goals) -> Refused:
         why,
         floods,
         most_floods_kept(fitted, goals),
+        least_limit_kept(fitted, goals),
         bed.start_flow_m3_s,
     )
 
@@ -210,15 +213,36 @@ def most_floods_kept(fitted: FittedBed, goals: Goals) -> float:
 
     Whole hundredths, rounded down. Asking less often only widens the allowed inflows.
     """
-    window, most = fitted.windows[goals.robustness], goals.floods_per_hour_most
+    most = goals.floods_per_hour_most
     _, greatest = fitted.bed.greatest_floods()
-
-    def kept(hundredths: int) -> bool:
-        target = fitted.bed.inflow_interval(hundredths / 100.0, most)
-        return target is not None and allowed_steps(window, Window(*target), goals) is not None
-
     low, high = 0, math.floor(min(greatest, most or greatest) * 100.0) + 1
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (middle, high) if kept(middle) else (low, middle)
+        kept = _keeps(fitted, goals, middle / 100.0, most)
+        low, high = (middle, high) if kept else (low, middle)
     return low / 100.0
+
+
+def least_limit_kept(fitted: FittedBed, goals: Goals) -> float:
+    """Return the least limit on floods an hour that leaves every margin room; 0 for none.
+
+    Whole hundredths, rounded up.
+    """
+    least, most = goals.floods_per_hour_least, goals.floods_per_hour_most
+    _, greatest = fitted.bed.greatest_floods()
+    high = math.ceil(greatest * 100.0)
+    if most is None or not _keeps(fitted, goals, least, max(high / 100.0, most)):
+        return 0.0
+    low = math.floor(most * 100.0)
+    while high - low > 1:
+        middle = (low + high) // 2
+        kept = _keeps(fitted, goals, least, middle / 100.0)
+        low, high = (low, middle) if kept else (middle, high)
+    return high / 100.0
+
+
+def _keeps(fitted: FittedBed, goals: Goals, least: float, most: float | None) -> bool:
+    """Return whether some inflow keeps every margin at a flood goal."""
+    target = fitted.bed.inflow_interval(least, most)
+    window = fitted.windows[goals.robustness]
+    return target is not None and allowed_steps(window, Window(*target), goals) is not None

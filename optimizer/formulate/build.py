@@ -138,7 +138,10 @@ def _no_siphon(types: list[str], refused: tuple[Refused, ...], site: Site) -> In
             remedies.append(Remedy(f"bed type {name}", f"allow a kit that can be built ({whys})"))
             continue
         best = max(pairs, key=lambda r: (r.floods_kept, r.floods_greatest, r.kit))
-        remedies.append(_remedy(best, goals.robustness))
+        wider = _wider_limit(pairs)
+        if best.floods_kept > 0.0 or not wider:
+            remedies.append(_remedy(best, goals.robustness))
+        remedies += wider
     wanted = f"{goals.floods_per_hour_least:g} floods an hour"
     return Infeasible(
         f"{wanted} cannot be had from bed type {', '.join(types)} with any allowed siphon kit, "
@@ -146,6 +149,16 @@ def _no_siphon(types: list[str], refused: tuple[Refused, ...], site: Site) -> In
         f"the sump's level and {goals.robustness!r} robustness.",
         remedies,
     )
+
+
+def _wider_limit(pairs: list[Refused]) -> list[Remedy]:
+    """Return how far the limit on floods would have to rise, where that alone helps."""
+    helped = [r for r in pairs if r.most_kept > 0.0]
+    if not helped:
+        return []
+    best = min(helped, key=lambda r: (r.most_kept, r.kit))
+    change = f"allow up to {best.most_kept:.2f} floods an hour ({best.kit_label})"
+    return [Remedy(f"the most floods an hour of bed type {best.bed_type}", change)]
 
 
 def _remedy(best: Refused, robustness: str) -> Remedy:

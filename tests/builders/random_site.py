@@ -108,7 +108,7 @@ def _draw(random: Random, seed: int, beds_most: int, tiny: bool) -> Site:
         purchase=purchase,
         standing=_standing(random, purchase, rows),
         returns=Returns(designed=False),
-        water_loss=WaterLoss(evaporation_m_per_day=0.0),
+        water_loss=WaterLoss(random.choice((0.0, 0.005)), random.choice((1.0, 3.0))),
     )
 
 

@@ -73,6 +73,21 @@ def test_where_margins_leave_no_inflow_at_any_goal_the_suggestion_is_to_ease_the
     assert "accept less robustness than 'whole', set valves closer" in change
 
 
+def test_where_a_limit_on_floods_leaves_the_margins_no_room_the_least_limit_that_does_is_named():
+    # At least 1.5 and at most 1.6 floods: valve error and drift alone change the inflow by more.
+    def limited(most: float):
+        goals = replace(ONE_TYPE.goals, floods_per_hour_most=most)
+        return replace(ONE_TYPE, goals=goals, purchase=replace(BUY, pipes=()))
+
+    _, wider = refusal_of(limited(1.6)).remedies
+    assert wider.requirement == "the most floods an hour of bed type tray"
+    limit = float(re.search(r"allow up to ([\d.]+) floods", wider.change).group(1))
+    assert chosen_plans(
+        formulate(limited(limit), shipped_catalog(), candidate_network(limited(limit))).problem
+    )
+    refusal_of(limited(limit - 0.01))
+
+
 def test_only_bed_types_that_a_row_cannot_do_without_are_named():
     # Tubs are left with a kit that floods; trays are not, and row A needs one.
     big = replace(SITE.bed_types[0], container="bed_250x120", kits=("kit_pvcu10_25_plain",))

@@ -25,7 +25,10 @@ MOST_STEPS = 3000
 
 @dataclass(frozen=True)
 class Option:
-    """A bed type with a kit at its least inflow; prices in cents, levels above the ground."""
+    """A bed type with a kit at its least inflow; prices in cents, levels above the ground.
+
+    ``held_m3`` is what a full bed takes from the sump, with what it loses before a top-up.
+    """
 
     bed_type: str
     kit: str
@@ -98,7 +101,8 @@ def _option(bed_type: BedType, kit: Kit, site: Site, catalog: Catalog) -> Option
         work_cents=cents(sum(s.price for s in catalog.services.values() if s.per == "bed")),
         area_m2=container.length_m * container.width_m,
         width_m=container.width_m,
-        held_m3=bed.area_m2 * bed.porosity * (bed.prime_level_m - bed.drain_level_m),
+        held_m3=bed.area_m2 * bed.porosity * (bed.prime_level_m - bed.drain_level_m)
+        + bed.area_m2 * site.water_loss.evaporation_m_per_day * site.water_loss.top_up_days,
         stand_m=stand.height_m,
         depth_m=container.depth_m,
         drain_above_ground_m=stand.height_m - bed_type.drain_drop_m,

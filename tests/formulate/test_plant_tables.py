@@ -1,0 +1,164 @@
+"""Pumps, level bands and sumps as tables, by hand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.build import lowest_siphon_outlet_m
+from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
+from optimizer.formulate.sump_tables import SWINGS_M, level_bands, sump_options
+from optimizer.physics.pump import PumpCurve
+from optimizer.records.problem import LevelBand
+from optimizer.records.site import Standing
+from tests.builders.random_site import shipped_catalog
+from tests.formulate.two_rows import BUY, GOALS, SITE, made
+from tests.tolerances import FORMULA
+
+BAND = LevelBand("swing 0.30 m", 0.05, 0.35)
+FLOWS = (60, 120, 240)
+LOWEST_M = 1.3
+CATALOG = shipped_catalog()
+
+
+def tables(site=SITE, flows=FLOWS):
+    return pump_tables(site, CATALOG, [BAND], flows, LOWEST_M)
+
+
+def test_a_duty_is_the_pumps_own_head_and_watts_over_the_middle_of_the_band():
+    # Head over the sump's floor: the curve's at flow / count, plus 0.20 m of water. Energy: watts
+    # x 8760 h x 0.30 a kWh x the present worth of 10 years at 5 %, (1 - 1.05^-10) / 0.05.
+    pump = CATALOG.pumps["pump_100w_high"]
+    years = (1.0 - 1.05**-10) / 0.05
+    duties = tables().duties
+    assert {d.pump for d in duties} == {"1 x pump_100w_high", "2 x pump_100w_high"}
+    for duty in duties:
+        count = int(duty.pump[0])
+        curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts)
+        each = duty.flow_steps * FLOW_STEP_M3_S / count
+        assert duty.head_m == pytest.approx(float(curve.head_m(each)) + 0.20, rel=FORMULA)
+        watts = count * float(curve.watts_at(each))
+        assert duty.running_cents == round(100.0 * watts * 8.76 * 0.30 * years)
+
+
+def test_flows_beyond_the_curve_or_with_no_head_over_the_lift_have_no_duty():
+    pump = CATALOG.pumps["pump_100w_high"]
+    beyond = math.ceil(pump.flows_m3_s[-1] / FLOW_STEP_M3_S) + 1
+    assert {d.pump for d in tables(flows=(60, beyond)).duties if d.flow_steps == beyond} <= {
+        "2 x pump_100w_high"
+    }
+    high = pump_tables(SITE, CATALOG, [BAND], FLOWS, pump.heads_m[0] + 0.3)
+    assert high.options == high.duties == ()
+
+
+def test_pumps_are_bought_with_their_spare_less_those_standing_and_replaced_as_they_wear():
+    # A 100 W pump lasts L years: bought again at L, 2 L ... before year 10, discounted at 5 %.
+    pump = CATALOG.pumps["pump_100w_high"]
+    dues = [pump.life_years * k for k in range(1, 100) if pump.life_years * k < 10.0]
+    later = sum(pump.price * 1.05**-year for year in dues)
+    for spare, standing in ((False, 0), (True, 0), (False, 1), (True, 3)):
+        site = replace(
+            SITE,
+            purchase=replace(BUY, spare_pump=spare),
+            standing=Standing(pump="pump_100w_high" if standing else None, pump_count=standing),
+        )
+        for option in tables(site).options:
+            bought = max(0, option.count + spare - standing)
+            expected = round(100 * bought * pump.price) + round(100 * option.count * later)
+            assert option.cost_cents == expected
+
+
+def test_a_standing_pump_may_be_used_even_where_it_is_not_for_sale():
+    site = replace(SITE, standing=Standing(pump="pump_065w_mid", pump_count=1))
+    assert [p.id for p in allowed_pumps(site, CATALOG)] == ["pump_065w_mid", "pump_100w_high"]
+
+
+@pytest.mark.parametrize(
+    ("price", "head", "watts", "kept"),
+    [
+        (10.0, 1.0, 1.0, False),
+        (10.0, 1.0, 1.1, False),
+        (10.0, 0.9, 1.0, True),
+        (-10.0, 1.0, 1.0, True),
+        (10.0, 1.1, 1.0, True),
+        (10.0, 1.0, 0.9, True),
+    ],
+)
+def test_a_pump_is_left_out_only_where_another_is_no_worse_in_anything(price, head, watts, kept):
+    # A copy of a pump, dearer or cheaper by 10, its heads and watts scaled. Dearer and no better in
+    # anything it is left out; cheaper, stronger or thriftier it stays, and also with a lower head
+    # at shut-off, which weaker pipe may bear.
+    pump = CATALOG.pumps["pump_100w_high"]
+    copy = replace(
+        pump,
+        id="copy",
+        price=pump.price + price,
+        heads_m=tuple(head * h for h in pump.heads_m),
+        watts=tuple(watts * w for w in pump.watts),
+    )
+    catalog = replace(CATALOG, pumps={pump.id: pump, "copy": copy})
+    site = replace(SITE, purchase=replace(BUY, pumps=(), pumps_in_parallel_most=1))
+    found = {o.pump for o in pump_tables(site, catalog, [BAND], FLOWS, LOWEST_M).options}
+    assert ("copy" in found) is kept
+
+
+def test_bands_begin_where_every_allowed_pump_is_under_water_and_fit_some_sump():
+    pumps = [replace(CATALOG.pumps["pump_100w_high"], submergence_m=s) for s in (0.05, 0.12)]
+    sump = replace(CATALOG.sumps["sump_1000"], depth_m=0.70, freeboard_m=0.08)
+    bands = level_bands(pumps, [sump])
+    # 0.70 - 0.08 - 0.12 = 0.50 m of room: swings of 0.15, 0.30 and 0.45 m.
+    assert [(b.low_m, round(b.high_m, 9)) for b in bands] == [
+        (0.12, 0.27),
+        (0.12, 0.42),
+        (0.12, 0.57),
+    ]
+    assert all(swing in SWINGS_M for swing in (0.15, 0.30, 0.45))
+
+
+def test_no_sump_holds_water_above_the_lowest_siphon_outlet():
+    # Water up to 0.35 m; a siphon outlet at 0.40 m leaves 0.05 m of spare, one at 0.34 m none.
+    site = replace(SITE, purchase=replace(BUY, sumps=("sump_1000",), sumps_most=2))
+    found = sump_options(site, CATALOG, [BAND], 0.40)
+    assert [o.count for o in found] == [1, 2]
+    for option in found:
+        assert option.working_m3 == pytest.approx(option.count * 1.0 * 0.30, rel=FORMULA)
+        assert option.spare_m3 == pytest.approx(option.count * 1.0 * 0.05, rel=FORMULA)
+    assert sump_options(site, CATALOG, [BAND], 0.34) == ()
+
+
+def test_a_sump_is_filled_to_its_freeboard_where_siphons_let_out_higher():
+    # 1 m deep with 0.08 m kept dry: spare from 0.35 m to 0.92 m.
+    site = replace(SITE, purchase=replace(BUY, sumps=("sump_1000",), sumps_most=1))
+    (option,) = sump_options(site, CATALOG, [BAND], 5.0)
+    assert option.spare_m3 == pytest.approx(0.92 - 0.35, rel=FORMULA)
+
+
+def test_standing_sumps_cost_nothing_more():
+    price = round(100 * CATALOG.sumps["sump_1000"].price)
+    site = replace(
+        SITE,
+        purchase=replace(BUY, sumps=("sump_1000",), sumps_most=3),
+        standing=Standing(sump="sump_1000", sump_count=2),
+    )
+    costs = {o.count: o.cost_cents for o in sump_options(site, CATALOG, [BAND], 5.0)}
+    # Two are there: the first costs no more than both, so it is left out for them.
+    assert costs == {2: 0, 3: price}
+
+
+def test_the_lowest_siphon_outlet_is_under_the_lowest_bed():
+    # Trays on 0.2 m blocks let out 0.15 m under their floor, 0.9 m over the sump's floor: 0.95 m.
+    found = made()
+    assert lowest_siphon_outlet_m(SITE, found.formulation.candidates) == pytest.approx(
+        0.2 - 0.15 + 0.9, rel=FORMULA
+    )
+
+
+def test_energy_counts_the_hours_the_pump_runs():
+    day, half = (
+        tables(replace(SITE, goals=replace(GOALS, pump_hours_per_day=hours))) for hours in (24, 12)
+    )
+    for full, part in zip(day.duties, half.duties, strict=True):
+        assert abs(full.running_cents - 2 * part.running_cents) <= 1
