@@ -79,7 +79,7 @@ def test_where_a_limit_on_floods_leaves_the_margins_no_room_the_least_limit_that
         goals = replace(ONE_TYPE.goals, floods_per_hour_most=most)
         return replace(ONE_TYPE, goals=goals, purchase=replace(BUY, pipes=()))
 
-    _, wider = refusal_of(limited(1.6)).remedies
+    (wider,) = refusal_of(limited(1.6)).remedies
     assert wider.requirement == "the most floods an hour of bed type tray"
     limit = float(re.search(r"allow up to ([\d.]+) floods", wider.change).group(1))
     assert chosen_plans(
