@@ -78,8 +78,9 @@ def bed_candidates(
 ) -> tuple[tuple[BedCandidate, ...], tuple[Refused, ...]]:
     """Return every bed option worth listing, and every pair refused with its reason.
 
-    Of two options for one bed type, one that costs no less, asks no less inflow and holds no less
-    water than another is left out: no design with it can be cheaper, where least inflow is best.
+    Of two options for one bed type, one that costs no less, asks no less inflow, holds no less
+    water and lets it out no slower than another is left out: no design with it can be cheaper,
+    where least inflow is best.
     """
     least_is_best = all(power_rises(pump) for pump in pumps)
     listed: list[BedCandidate] = []
@@ -173,8 +174,10 @@ def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:
 
 
 def _undominated(found: list[BedCandidate]) -> list[BedCandidate]:
-    def key(c: BedCandidate) -> tuple[int, int, float]:
-        return (c.cost_cents, c.option.inflow_steps, c.kind.held_m3)
+    def key(c: BedCandidate) -> tuple[int, int, float, float]:
+        bed = c.kind.siphon
+        burst_m3_s = bed.discharge_m3_s(bed.prime_level_m)
+        return (c.cost_cents, c.option.inflow_steps, c.kind.held_m3, burst_m3_s)
 
     kept: list[BedCandidate] = []
     for candidate in sorted(found, key=lambda c: (*key(c), c.option.id)):

@@ -107,7 +107,7 @@ def _draw(random: Random, seed: int, beds_most: int, tiny: bool) -> Site:
         rows=rows,
         purchase=purchase,
         standing=_standing(random, purchase, rows),
-        returns=Returns(designed=False),
+        returns=Returns(designed=not tiny and random.random() < 0.5),
         water_loss=WaterLoss(random.choice((0.0, 0.005)), random.choice((1.0, 3.0))),
     )
 
