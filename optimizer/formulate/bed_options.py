@@ -9,12 +9,14 @@ listed instead.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
 from optimizer.formulate.bed_kind import FittedBed, bed_kind, fit_bed, medium_m3
 from optimizer.formulate.fittings_price import PartCount, cents, fitting_prices, parts_price
 from optimizer.formulate.siphon_parts import NoSuchSiphon
+from optimizer.formulate.throttle import tames_every_pump
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit, Pump
 from optimizer.records.problem import BedOption
@@ -80,9 +82,10 @@ def bed_candidates(
 
     Of two options for one bed type, one that costs no less, asks no less inflow, holds no less
     water and lets it out no slower than another is left out: no design with it can be cheaper,
-    where least inflow is best.
+    where least inflow is best and a valve can throttle any pump down to the other's inflow.
     """
     least_is_best = all(power_rises(pump) for pump in pumps)
+    tames = tames_every_pump(site, catalog, pumps)
     listed: list[BedCandidate] = []
     refused: list[Refused] = []
     for bed_type in site.bed_types:
@@ -97,7 +100,7 @@ def bed_candidates(
             found += [_candidate(fitted, step, site, catalog) for step in steps]
             if not steps:
                 refused.append(_refusal(fitted, site.goals))
-        listed += _undominated(found) if least_is_best else found
+        listed += _undominated(found, tames) if least_is_best else found
     return tuple(listed), tuple(refused)
 
 
@@ -173,7 +176,7 @@ def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:
     return cents(parts_price(VENT_TAIL, pipe, fitting_prices(catalog)))
 
 
-def _undominated(found: list[BedCandidate]) -> list[BedCandidate]:
+def _undominated(found: list[BedCandidate], tames: Callable[[float], bool]) -> list[BedCandidate]:
     def key(c: BedCandidate) -> tuple[int, int, float, float]:
         bed = c.kind.siphon
         burst_m3_s = bed.discharge_m3_s(bed.prime_level_m)
@@ -181,7 +184,11 @@ def _undominated(found: list[BedCandidate]) -> list[BedCandidate]:
 
     kept: list[BedCandidate] = []
     for candidate in sorted(found, key=lambda c: (*key(c), c.option.id)):
-        if not any(all(a <= b for a, b in zip(key(k), key(candidate), strict=True)) for k in kept):
+        if not any(
+            tames(k.kind.inflow_m3_s)
+            and all(a <= b for a, b in zip(key(k), key(candidate), strict=True))
+            for k in kept
+        ):
             kept.append(candidate)
     return kept
 

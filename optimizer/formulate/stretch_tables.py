@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from optimizer.formulate.fittings_price import (
     parts_price,
 )
 from optimizer.formulate.loads import Load
+from optimizer.formulate.throttle import throttle_m
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.pressure import rating_at_temperature
@@ -189,8 +191,9 @@ def _builds(
             + cents(valve),
             float(loss),
             area * load.length_m,
+            math.inf if way.valve is None else throttle_m(float(flow), way.pipe, way.valve),
         )
-        for load, loss, too_fast in zip(loads, losses, fast, strict=True)
+        for load, flow, loss, too_fast in zip(loads, flows, losses, fast, strict=True)
         if not too_fast
     }
 
@@ -206,7 +209,7 @@ def _undominated(
     """Return the ways worth keeping, by rising price.
 
     A way is left out if another is allowed under each of its duties, costs no more, loses no more,
-    holds no more water and bears no less pressure.
+    holds no more water, can throttle no less and bears no less pressure.
     """
 
     def price(way: str) -> tuple[int, str]:
@@ -225,5 +228,6 @@ def _beats(first: dict[str, Build], second: dict[str, Build]) -> bool:
         and first[duty].cost_cents <= b.cost_cents
         and first[duty].loss_m <= b.loss_m
         and first[duty].volume_m3 <= b.volume_m3
+        and first[duty].loss_m + first[duty].throttle_m >= b.loss_m + b.throttle_m
         for duty, b in second.items()
     )

@@ -46,6 +46,10 @@ def solve_composed(
 ) -> Choice:
     """Find a least-cost design with the composed program.
 
+    Where a valve of its answer could not throttle the pump, or the problem is not of its kind, the
+    complete program answers instead and the record says so. The pipeline does not use it yet: it
+    is exact, but slow where return pipe is designed.
+
     Args:
         problem: the decision problem.
         gap: relative gap at which to stop; 0 for a full proof.
@@ -66,7 +70,8 @@ def solve_composed(
     if what_is_missing(problem):
         raise explain(problem, words)
     reading = Reading(problem)
-    if reading.why_not():
+
+    def complete() -> Choice:
         return solve_complete(
             problem,
             gap=gap,
@@ -76,13 +81,17 @@ def solve_composed(
             stop=stop,
             words=words,
         )
+
+    if reading.why_not():
+        return complete()
     search = Search(reading, gap, time_limit_s, progress, stop or threading.Event())
     search.run()
     if search.best is None:
         if search.ended == "stopped":
             raise SolverFailed("The search was stopped before a first design.")
         raise explain(problem, words)
-    return search.choice()
+    choice = search.choice()
+    return choice if search.throttled(choice) else complete()
 
 
 @dataclass(frozen=True)
@@ -221,6 +230,14 @@ class Search:
         if self.stop.is_set() or (self.time_limit_s is not None and seconds > self.time_limit_s):
             self.ended = "stopped"
         return self.ended == "stopped"
+
+    def throttled(self, choice: Choice) -> bool:
+        """Whether every valve of a choice can take up the pump's head, which fronts do not ask."""
+        tables = self.reading.tables
+        return all(
+            choice.heads_m["pump"] <= tables.most_head_m(s, u, j)
+            for s, (u, j) in choice.builds.items()
+        )
 
     def choice(self) -> Choice:
         """The best design found as a Choice, its cost added up again from the parts."""

@@ -35,6 +35,7 @@ FAMILIES = (
     pipes.outlet_is_reached,
     pipes.drift_is_held,
     pipes.pipe_bears_shut_off,
+    pipes.valve_can_throttle,
     # what the sump holds
     sump.one_sump,
     sump.sump_shares_the_band,

@@ -182,3 +182,21 @@ def pipe_bears_shut_off(model: Model, tables: Tables, stretch: str, rating: floa
     ]
     strong = [(1, model.pump[p.id]) for p in tables.problem.pumps if p.shut_off_m > rating]
     return linear([*weak, *strong]) <= 1
+
+
+def _wide_builds(tables: Tables) -> list[tuple[str, str, str]]:
+    """Drops built so that their valve could not take up the head of some pump duty."""
+    greatest = max((d.head_m for d in tables.pump_duty.values()), default=0.0)
+    return [key for key in tables.build if tables.most_head_m(*key) < greatest]
+
+
+@family("H5", ("stretch", "duty", "build"), _wide_builds)
+def valve_can_throttle(model: Model, tables: Tables, stretch: str, duty: str, build: str) -> Row:
+    """No drop is built so wide that its valve, nearly shut, could not take up the pump's head.
+
+    build[s, u, j] + sum(p, w, f with head above outlet(u) + loss(u, j) + throttle(u, j))
+    pump_duty[p, w, f] <= 1
+    """
+    most = tables.most_head_m(stretch, duty, build)
+    strong = [(1, model.pump_duty[key]) for key, d in tables.pump_duty.items() if d.head_m > most]
+    return linear([(1, model.build[stretch, duty, build]), *strong]) <= 1

@@ -187,6 +187,11 @@ class Tables:
         """The greatest authority any pump duty asks for."""
         return max((d.authority for d in self.pump_duty.values()), default=0.0)
 
+    def most_head_m(self, stretch: str, duty: str, build: str) -> float:
+        """The greatest head at a stretch's tail that its nearly shut valve can take up."""
+        made = self.build[stretch, duty, build]
+        return (self.duty[stretch, duty].outlet_level_m or 0.0) + made.loss_m + made.throttle_m
+
     @cached_property
     def drain(self) -> dict[str, DrainTable]:
         """Return stretch by id."""

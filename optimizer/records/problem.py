@@ -6,6 +6,7 @@ above the sump's floor. Ids are plain text.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -82,12 +83,14 @@ class Build:
         cost_cents: pipe and fittings.
         loss_m: head lost at the duty's flow, valve fully open.
         volume_m3: water the pipe holds.
+        throttle_m: further head its valve can take up at that flow; infinite where no valve stands.
     """
 
     id: str
     cost_cents: int
     loss_m: float
     volume_m3: float
+    throttle_m: float = math.inf
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """Random tiny design problems, feasible and not, from a seed (all figures invented)."""
 
+import math
 import random
 
 from optimizer.records.problem import (
@@ -102,6 +103,9 @@ def stretch(rng, name, tail, head, branch, duties, sizes):
             100 * (n + 1) + rng.randrange(60),
             factor * u.flow_steps**1.8 / (n + 1) ** 4,
             0.004 * (n + 1),
+            rng.choice((1.0, 3.0))
+            if u.outlet_level_m is not None and rng.random() < 0.2
+            else math.inf,
         )
         for u in duties
         for n, j in enumerate(sizes)

@@ -59,7 +59,7 @@ DROP_B = StretchTable(
     (Duty("u2", 2, 1.2), Duty("u4", 4, 1.2)),
     ("thin",),
     {
-        ("u2", "thin"): Build("thin", 50, 0.1, 0.001),
+        ("u2", "thin"): Build("thin", 50, 0.1, 0.001, 6.0),
         ("u4", "thin"): Build("thin", 50, 0.3, 0.001),
     },
     {"thin": 16.0},

@@ -70,7 +70,7 @@ def test_the_bound_is_never_above_the_cost_and_the_gap_is_kept(gap):
 
 
 def test_the_same_problem_and_seed_give_the_same_choice():
-    first, second = (solve_complete(random_problem(3), seed=7) for _ in range(2))
+    first, second = (solve_complete(PROBLEM, seed=7) for _ in range(2))
     assert replace(first.record, seconds=0) == replace(second.record, seconds=0)
     assert (first.plans, first.builds) == (second.plans, second.builds)
 

@@ -174,6 +174,18 @@ def test_pipe_bears_shut_off_has_no_row_where_every_pipe_is_strong_enough():
     assert REGISTRY["pipe_bears_shut_off"].indices(Tables(weak)) == []
 
 
+def test_valve_can_throttle_no_more_than_its_smallest_opening_takes_up():
+    # Outlet at 1.2 m and 0.1 m lost fully open: with 6 m of throttle the valve meets 7.3 m at most.
+    narrow, strong = {("drop_b", "u2", "thin"): 1}, {("big", "high", 4): 1}
+    assert holds("valve_can_throttle", build=narrow, pump_duty={("small", "low", 4): 1})
+    assert not holds("valve_can_throttle", build=narrow, pump_duty=strong)
+
+
+def test_valve_can_throttle_has_no_row_where_no_pump_is_that_strong():
+    weak = small_problem(pumps=PROBLEM.pumps[:1], pump_duties=PROBLEM.pump_duties[:2])
+    assert REGISTRY["valve_can_throttle"].indices(Tables(weak)) == []
+
+
 def test_one_sump_is_bought_and_not_two():
     assert holds("one_sump", sump={"tank": 1})
     assert not holds("one_sump", sump={"tank": 1, "pair": 1})

@@ -12,6 +12,7 @@ import numpy as np
 
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pressure import pressure_pa, rating_at_temperature
+from optimizer.physics.water import GRAVITY
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
 from optimizer.records.site import Site
@@ -35,12 +36,16 @@ class Tree:
 
 @dataclass(frozen=True)
 class Ways:
-    """Every way to build one stretch: cents, head lost, water held, head the pipe bears."""
+    """Every way to build one stretch: cents, head lost, water held, head the pipe bears.
+
+    ``throttles_m`` is the further head a nearly shut valve takes up.
+    """
 
     cents: np.ndarray
     loss_m: np.ndarray
     volume_m3: np.ndarray
     bears_m: np.ndarray
+    throttles_m: np.ndarray
 
 
 def tree_of(network: CandidateNetwork) -> Tree:
@@ -94,6 +99,7 @@ class Pipes:
         self.least_cents = int(self._cents.min())
         self._take_offs: list[tuple[float, np.ndarray]] = []
         self._needed = np.array(-np.inf)
+        self._most = np.array(np.inf)
         for name, outlet in outlets.items():
             above: dict[str, np.ndarray] = {}
             node = carried[name][0].tail
@@ -105,11 +111,13 @@ class Pipes:
             self._take_offs.append((outlet, to_take_off))
             drop = spread(name, carried[name][1].loss_m)
             self._needed = np.maximum(self._needed, to_take_off + drop + outlet)
+            throttle = spread(name, carried[name][1].throttles_m)
+            self._most = np.minimum(self._most, drop + throttle + outlet)
 
     def cheapest(self, plant: Plant, spare_m3: float, lowest_outlet_m: float) -> int | None:
         """The cheapest sizes with a pump and a sump."""
         good = self._needed <= plant.head_m + ROUNDING
-        good = good & (self._bears >= plant.shut_off_m)
+        good = good & (self._bears >= plant.shut_off_m) & (self._most >= plant.head_m)
         good = good & (self._share * self._volume <= spare_m3 + ROUNDING)
         for outlet, lost in self._take_offs:
             left = (outlet - lowest_outlet_m) * plant.authority
@@ -146,7 +154,7 @@ def _ways(
         for pipe, laid in _pipes_for(site, catalog, stretch)
         for way in _ways_of_pipe(site, catalog, stretch, pipe, laid, flow, length, parts)
     ]
-    columns = zip(*table, strict=True) if table else ((), (), (), ())
+    columns = zip(*table, strict=True) if table else ((), (), (), (), ())
     return outlet, Ways(*(np.array(column) for column in columns))
 
 
@@ -182,7 +190,7 @@ def _ways_of_pipe(
     flow: float,
     length: float,
     parts: Mapping[str, int],
-) -> Iterator[tuple[int, float, float, float]]:
+) -> Iterator[tuple[int, float, float, float, float]]:
     goals = site.goals
     area = np.pi / 4.0 * pipe.bore_m**2
     if flow / area * (1.0 + goals.level_drift) > goals.velocity_limit_m_s:
@@ -199,11 +207,13 @@ def _ways_of_pipe(
     law = DarcyWeisbach(pipe.roughness_m, goals.water_temperature_c)
     if stretch.kind != "drop":
         loss = float(law.head_loss_m(flow, length, pipe.bore_m, local))
-        yield price, loss, area * length, bears
+        yield price, loss, area * length, bears, np.inf
         return
     kinds = site.purchase.valve_kinds
     for valve in catalog.valves.values():
         fits = (valve.series, valve.nominal) == (pipe.series, pipe.nominal)
         if fits and (not kinds or valve.kind in kinds):
             loss = float(law.head_loss_m(flow, length, pipe.bore_m, local + min(valve.losses)))
-            yield price + cents(valve.price), loss, area * length, bears
+            speed_head = (flow / area) ** 2 / (2.0 * GRAVITY)
+            throttles = (max(valve.losses) - min(valve.losses)) * speed_head
+            yield price + cents(valve.price), loss, area * length, bears, throttles

@@ -108,6 +108,8 @@ def least_pipe_cost(problem, carried, duty, pump, sump) -> int | None:
             head = above - part.loss_m
             if head < -TINY or not bed_is_served(problem, u, above, head, duty):
                 continue
+            if duty.head_m > (u.outlet_level_m or 0.0) + part.loss_m + part.throttle_m:
+                continue
             follow(
                 place + 1,
                 {**heads, stretch.head: head},

@@ -167,7 +167,8 @@ def sumps(rng, beds):
         for band in ("low", "high"):
             yield SumpOption(
                 f"k{n} {band}", "tank", n, band, 800 * n + rng.randrange(300),
-                0.04 * beds * n, room * n * beds * rng.uniform(0.4, 1.0), 0.1 * rng.choice((1, 2, 3)),
+                0.04 * beds * n, room * n * beds * rng.uniform(0.4, 1.0),
+                0.1 * rng.choice((1, 2, 3)),
             )  # fmt: skip
 
 

@@ -1,0 +1,46 @@
+"""How much head a nearly shut valve can take up, the other end of what a drop must do."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from optimizer.physics.pipe import bore_area_m2
+from optimizer.physics.water import GRAVITY
+from optimizer.records.parts import Catalog, Pipe, Pump, Valve
+from optimizer.records.site import Site
+
+
+def throttle_m(flow_m3_s: float, pipe: Pipe, valve: Valve) -> float:
+    """Return the head a valve takes up nearly shut beyond what it takes up open, in metres."""
+    speed = flow_m3_s / float(bore_area_m2(pipe.bore_m))
+    return (valve.losses[0] - valve.losses[-1]) * speed**2 / (2.0 * GRAVITY)
+
+
+def tames_every_pump(
+    site: Site, catalog: Catalog, pumps: Sequence[Pump]
+) -> Callable[[float], bool]:
+    """Return a test: can the narrowest drop, at a flow, throttle the shut-off head of every pump?
+
+    Where it can, some width of drop suits any pump, since a wider drop loses a little less open and
+    still takes up far more shut; a smaller inflow is then never worse than a larger one.
+    """
+    strongest = max((pump.heads_m[0] for pump in pumps), default=0.0)
+    drops = [
+        (pipe, valve)
+        for pipe in catalog.pipes.values()
+        for valve in catalog.valves.values()
+        if (valve.series, valve.nominal) == (pipe.series, pipe.nominal)
+        and pipe.series == site.purchase.pipe_series
+        and (not site.purchase.pipes or pipe.id in site.purchase.pipes)
+        and (not site.purchase.valve_kinds or valve.kind in site.purchase.valve_kinds)
+    ]
+    limit = site.goals.velocity_limit_m_s / (1.0 + site.goals.level_drift)
+
+    def tames(flow_m3_s: float) -> bool:
+        return any(
+            throttle_m(flow_m3_s, pipe, valve) >= strongest
+            for pipe, valve in drops
+            if flow_m3_s <= limit * float(bore_area_m2(pipe.bore_m))
+        )
+
+    return tames
