@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from optimizer.records.design_io import write_design as write_design
     from optimizer.report.writer import write_report as write_report
     from optimizer.simulate.check import check_design as check_design
+    from optimizer.simulate.day.run import simulate_day as simulate_day
+    from optimizer.simulate.day.scenario import Scenario as Scenario
+    from optimizer.simulate.whole_check import check_whole as check_whole
 
 _HOMES = {
     "BadInput": "errors",
@@ -38,7 +41,10 @@ _HOMES = {
     "PumpCurve": "physics.pump",
     "SiphonBed": "physics.bed",
     "SolverFailed": "errors",
+    "Scenario": "simulate.day.scenario",
     "check_design": "simulate.check",
+    "check_whole": "simulate.whole_check",
+    "simulate_day": "simulate.day.run",
     "design_site": "pipeline",
     "inflow_window": "physics.window",
     "read_catalog": "reading.catalog",

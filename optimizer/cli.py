@@ -125,10 +125,10 @@ def design(
 def check(design_file: Path, as_json: bool) -> int:
     """Check a stored design.json by simulation that shares nothing with the optimiser."""
     from optimizer.records.design_io import read_design
-    from optimizer.simulate.check import check_design
+    from optimizer.simulate.whole_check import check_whole
 
     stored = read_design(design_file)
-    report = check_design(stored)
+    report = check_whole(stored)
     _show(stored, report, [], wants_json=as_json)
     return OK if report.passed else NO
 

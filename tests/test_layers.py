@@ -13,5 +13,6 @@ def test_layers_point_one_way():
         capture_output=True,
         text=True,
         cwd=ROOT,
+        check=False,
     )
     assert found.returncode == 0, found.stdout + found.stderr

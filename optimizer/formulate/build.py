@@ -11,7 +11,7 @@ from optimizer.formulate.bed_options import (
     Refused,
     bed_candidates,
 )
-from optimizer.formulate.drain_tables import drain_tables
+from optimizer.formulate.drain_tables import drain_tables, with_like_bursts
 from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.plans import branch_plans
@@ -50,6 +50,8 @@ def formulate(
     """
     candidates, refused = bed_candidates(site, catalog, allowed_pumps(site, catalog))
     _require_option_for_every_row(site, candidates, refused)
+    if site.returns.designed and site.returns.bursts == "binomial":
+        candidates = with_like_bursts(candidates)
     plans = branch_plans(site, network, candidates, held_share)
     loads = loads_by_stretch(site, network, candidates, plans)
     levels = [

@@ -33,6 +33,10 @@ SLOPE_STEPS = (1.0, 2.0, 4.0)
 """Slopes offered, as multiples of the least slope of the size."""
 
 
+LIKE_BURSTS = 2.0
+"""With binomial bursts, the greatest burst listed over the gentlest of its bed type (A55)."""
+
+
 @dataclass(frozen=True)
 class DrainRun:
     """A stretch of return pipe before a size is chosen.
@@ -118,6 +122,22 @@ def drain_tables(
             builds = _undominated([_build(run, way, burst, prices) for way in ways])
             tables.append(DrainTable(run.id, run.upper, run.lower, builds, sent))
     return tuple(tables)
+
+
+def with_like_bursts(candidates: Sequence[BedCandidate]) -> tuple[BedCandidate, ...]:
+    """Return the options whose siphons burst at most twice as hard as the gentlest of their type.
+
+    For Hunter's method all bursts are counted alike, at the greatest; one fierce kit on the list
+    would then size every pipe.
+    """
+    gentlest: dict[str, float] = {}
+    for candidate in candidates:
+        name = candidate.option.bed_type
+        burst = burst_m3_s(candidate)
+        gentlest[name] = min(burst, gentlest.get(name, burst))
+    return tuple(
+        c for c in candidates if burst_m3_s(c) <= LIKE_BURSTS * gentlest[c.option.bed_type]
+    )
 
 
 class Bursts:

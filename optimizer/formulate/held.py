@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 
 from optimizer.formulate.bed_options import BedCandidate
 from optimizer.physics.held_volume import held_quantile_m3
+from optimizer.records.design import Design
 from optimizer.records.problem import BranchPlan
 from optimizer.records.site import Returns
 
@@ -29,6 +31,11 @@ def held_m3(plans: Sequence[tuple[BranchPlan, BedCandidate]], returns: Returns) 
     return math.fsum(counts[key] * c.kind.held_m3 for key, c in kinds.items())
 
 
-def worst_held_m3(plans: Sequence[tuple[BranchPlan, BedCandidate]]) -> float:
-    """Return the water of all beds full at once."""
-    return math.fsum(plan.beds * candidate.kind.held_m3 for plan, candidate in plans)
+def held_share(design: Design) -> float:
+    """Return the share of the water of all beds full that a design's rule counts (1 for worst)."""
+    if design.promise.held != "quantile":
+        return 1.0
+    counts = Counter(bed.kind for bed in design.beds)
+    beds = [(k.siphon, k.inflow_m3_s, counts[k.id]) for k in design.kinds]
+    found = held_quantile_m3(beds, design.promise.confidence)
+    return found.value_m3 / found.worst_m3
