@@ -46,9 +46,9 @@ def solve_composed(
 ) -> Choice:
     """Find a least-cost design with the composed program.
 
-    Where a valve of its answer could not throttle the pump, or the problem is not of its kind, the
-    complete program answers instead and the record says so. The pipeline does not use it yet: it
-    is exact, but slow where return pipe is designed.
+    Where a valve of its answer could not throttle the pump, a return pipe would narrow, or the
+    problem is not of its kind, the complete program answers instead and the record says so. The
+    pipeline does not use it yet: it is exact, but slow where return pipe is designed.
 
     Args:
         problem: the decision problem.
@@ -91,7 +91,7 @@ def solve_composed(
             raise SolverFailed("The search was stopped before a first design.")
         raise explain(problem, words)
     choice = search.choice()
-    return choice if search.throttled(choice) else complete()
+    return choice if search.holds(choice) else complete()
 
 
 @dataclass(frozen=True)
@@ -231,12 +231,24 @@ class Search:
             self.ended = "stopped"
         return self.ended == "stopped"
 
-    def throttled(self, choice: Choice) -> bool:
-        """Whether every valve of a choice can take up the pump's head, which fronts do not ask."""
+    def holds(self, choice: Choice) -> bool:
+        """Whether a choice keeps the two rules that fronts do not ask.
+
+        Every valve can take up the pump's head, and no return pipe narrows on its way down.
+        """
         tables = self.reading.tables
-        return all(
+        throttled = all(
             choice.heads_m["pump"] <= tables.most_head_m(s, u, j)
             for s, (u, j) in choice.builds.items()
+        )
+        crown = {
+            tables.drain[s].upper: (b.crown_m, tables.drain[s].lower)
+            for s, j in choice.drains.items()
+            for b in tables.drain[s].builds
+            if b.id == j
+        }
+        return throttled and all(
+            lower not in crown or own <= crown[lower][0] for own, lower in crown.values()
         )
 
     def choice(self) -> Choice:

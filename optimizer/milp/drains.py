@@ -63,3 +63,16 @@ def drains_end_above_the_water(model: Model, tables: Tables) -> Row:
     """
     tops = [(-k.top_m, model.sump[k.id]) for k in tables.problem.sumps]
     return linear([(1, model.invert[SUMP_NODE]), *tops]) >= 0
+
+
+@family("D6", ("drain",), lambda t: [(s.id,) for s in t.problem.drains if s.lower in t.drain_from])
+def drain_never_narrows(model: Model, tables: Tables, drain: str) -> Row:
+    """A return stretch is no wider than the one it runs into.
+
+    sum(j) crown(j) drain[s, j] <= sum(j) crown(j) drain[s below, j]
+    """
+    upper = tables.drain[drain]
+    lower = tables.drain_from[upper.lower]
+    wide = [(b.crown_m, model.drain[upper.id, b.id]) for b in upper.builds]
+    wider = [(-b.crown_m, model.drain[lower.id, b.id]) for b in lower.builds]
+    return linear([*wide, *wider]) <= 0

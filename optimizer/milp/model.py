@@ -47,6 +47,7 @@ FAMILIES = (
     drains.drain_falls,
     drains.drain_lies_under_the_bed,
     drains.drains_end_above_the_water,
+    drains.drain_never_narrows,
 )
 
 

@@ -48,6 +48,9 @@ def return_findings(design: Design) -> Iterator[Finding]:
         yield from _flow_findings(design, drain, bursts)
         yield from _fall_findings(drain)
         yield _end_finding(drain, leaving.get(drain.head), water_m)
+        if drain.head in leaving:
+            promise, wide = "no wider than the stretch it runs into", drain.bore_m
+            yield at_most(drain.id, promise, leaving[drain.head].bore_m, wide, _LENGTH)
 
 
 def _outlet_findings(design: Design, water_m: float) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ from optimizer.milp.model import FAMILIES
 from optimizer.milp.modeling import new_model
 from optimizer.milp.tables import Tables
 from optimizer.milp.variables import add_variables
-from tests.milp.small_problem import DRAINED, PROBLEM, small_problem
+from tests.milp.small_problem import DRAINED, NARROW, PROBLEM, small_problem
 from tests.tolerances import FORMULA
 
 
@@ -246,3 +246,12 @@ def test_drains_end_above_the_water_of_the_sump_bought():
     tank = {"tank": 1}
     assert holds("drains_end_above_the_water", DRAINED, sump=tank, invert={"sump": 0.6})
     assert not holds("drains_end_above_the_water", DRAINED, sump=tank, invert={"sump": 0.59})
+
+
+def test_drain_never_narrows_on_its_way_to_the_sump():
+    # The narrow pipe from bed A has a bore of 0.05 m: into 0.07 m it may run, into 0.04 m not.
+    family, from_a = "drain_never_narrows", {("from_a", "narrow"): 1}
+    assert holds(family, DRAINED, drain={**from_a, ("main", "wide"): 1})
+    thin_main = replace(DRAINED.drains[0], builds=(replace(NARROW, crown_m=0.04),))
+    thin = replace(DRAINED, drains=(thin_main, *DRAINED.drains[1:]))
+    assert not holds(family, thin, drain={**from_a, ("main", "narrow"): 1})

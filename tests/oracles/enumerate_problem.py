@@ -141,9 +141,15 @@ def least_drain_cost(problem, plans, sump) -> int | None:
     costs = [
         sum(b.cost_cents for _, b in laid)
         for laid in product(*ways)
-        if not laid or invert("sump", laid, levels) >= sump.top_m - TINY
+        if not laid or (invert("sump", laid, levels) >= sump.top_m - TINY and never_narrows(laid))
     ]
     return min(costs, default=None)
+
+
+def never_narrows(laid) -> bool:
+    """Whether every pipe is at least as wide as each that runs into it."""
+    crown = {d.upper: b.crown_m for d, b in laid}
+    return all(b.crown_m <= crown.get(d.lower, b.crown_m) + TINY for d, b in laid)
 
 
 def invert(node, laid, levels) -> float:

@@ -38,6 +38,12 @@ def drain_too_small() -> Spoiled:
     return spoiled, {(name, CARRIES)}
 
 
+def drain_that_narrows() -> Spoiled:
+    # The last stretch of row 2 made a tenth wider than the one it runs into.
+    wide_m = 1.1 * drain_of("return lateral_2_1").bore_m
+    return with_drain(FAR, bore_m=wide_m), {(FAR, "no wider than the stretch it runs into")}
+
+
 def one_burst_forgotten() -> Spoiled:
     stated = drain_of(HEADER).bursts_m3_s - drain_of(FAR).bursts_m3_s
     return with_drain(HEADER, bursts_m3_s=stated), {(HEADER, COUNTED)}

@@ -53,6 +53,7 @@ SPOILS: tuple[Callable[[], Spoiled], ...] = (
     spoil_plant.duty_head_misstated,
     spoil_plant.sump_sized_for_other_beds_than_promised,
     spoil_returns.drain_too_small,
+    spoil_returns.drain_that_narrows,
     spoil_returns.one_burst_forgotten,
     spoil_returns.all_bursts_counted_where_some_are_promised,
     spoil_returns.capacity_overstated,
