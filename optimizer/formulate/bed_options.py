@@ -96,6 +96,10 @@ def bed_candidates(
             except NoSuchSiphon as reason:
                 refused.append(Refused(bed_type.id, kit.id, kit.label, str(reason)))
                 continue
+            if site.returns.designed and not has_vent_tail(kit, catalog):
+                why = "the catalog has no elbow and tee of its size for a vented tail"
+                refused.append(Refused(bed_type.id, kit.id, kit.label, why))
+                continue
             steps = inflow_steps(fitted, site.goals, least_is_best=least_is_best)
             found += [_candidate(fitted, step, site, catalog) for step in steps]
             if not steps:
@@ -166,6 +170,12 @@ def _candidate(fitted: FittedBed, steps: int, site: Site, catalog: Catalog) -> B
         cents(labour),
         vent_tail_cents(kit, catalog) if site.returns.designed else 0,
     )
+
+
+def has_vent_tail(kit: Kit, catalog: Catalog) -> bool:
+    """Return whether the catalog sells the fittings of a vented tail in a kit's size."""
+    prices = fitting_prices(catalog)
+    return all((part.kind, kit.series, kit.nominal) in prices for part in VENT_TAIL)
 
 
 def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:

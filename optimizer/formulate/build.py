@@ -17,7 +17,7 @@ from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.plans import branch_plans
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
 from optimizer.formulate.stretch_tables import stretch_tables
-from optimizer.formulate.sump_tables import allowed_sumps, level_bands, sump_options
+from optimizer.formulate.sump_tables import allowed_sumps, fitting_pumps, level_bands, sump_options
 from optimizer.physics.fish import feed_supported_kg_per_day
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
@@ -48,7 +48,9 @@ def formulate(
     Raises:
         Infeasible: if some row's bed types have no siphon kit that meets the flood goal.
     """
-    candidates, refused = bed_candidates(site, catalog, allowed_pumps(site, catalog))
+    sumps = allowed_sumps(site, catalog)
+    choice_of_pumps = fitting_pumps(allowed_pumps(site, catalog), sumps)
+    candidates, refused = bed_candidates(site, catalog, choice_of_pumps)
     _require_option_for_every_row(site, candidates, refused)
     if site.returns.designed and site.returns.bursts == "binomial":
         candidates = with_like_bursts(candidates)
@@ -62,10 +64,9 @@ def formulate(
     ]
     lowest_outlet = min(levels, default=0.0)
     root = network.stretches[0]
-    sumps = allowed_sumps(site, catalog)
-    bands = level_bands(allowed_pumps(site, catalog), sumps)
+    bands = level_bands(choice_of_pumps, sumps)
     flows = _total_flows(site, loads[root.id])
-    pumps = pump_tables(site, catalog, bands, flows, lowest_outlet)
+    pumps = pump_tables(site, choice_of_pumps, bands, flows, lowest_outlet)
     problem = DesignProblem(
         flow_step_m3_s=FLOW_STEP_M3_S,
         options=tuple(c.option for c in candidates),

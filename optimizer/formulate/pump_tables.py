@@ -62,7 +62,7 @@ def pump_cost(pump: Pump, count: int, site: Site) -> tuple[float, float]:
 
 def pump_tables(
     site: Site,
-    catalog: Catalog,
+    pumps: Sequence[Pump],
     bands: Sequence[LevelBand],
     flows: Sequence[int],
     lowest_outlet_m: float,
@@ -71,7 +71,7 @@ def pump_tables(
 
     Args:
         site: the site.
-        catalog: the catalog.
+        pumps: the pumps to choose from.
         bands: sump level bands.
         flows: total flows the site can ask, in steps.
         lowest_outlet_m: lowest outlet of any bed option above the sump floor.
@@ -80,7 +80,7 @@ def pump_tables(
     draws no more and needs no more authority.
     """
     found: dict[PumpOption, list[PumpDuty]] = {}
-    for pump in allowed_pumps(site, catalog):
+    for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             option = _option(pump, count, site)
             curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, count)

@@ -23,14 +23,22 @@ def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
 def level_bands(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> tuple[LevelBand, ...]:
     """Return the bands of running levels.
 
-    The lowest level keeps every allowed pump under water, so that one may replace another. A swing
-    deeper than every sump is left out.
+    The lowest level keeps every allowed pump under water, so that one may replace another; a pump
+    too tall for every sump does not count. A swing deeper than every sump is left out.
     """
-    low = max(pump.submergence_m for pump in pumps)
-    room = max(sump.depth_m - sump.freeboard_m for sump in sumps) - low
+    deepest = max(sump.depth_m - sump.freeboard_m for sump in sumps)
+    low = max((p.submergence_m for p in fitting_pumps(pumps, sumps)), default=0.0)
     return tuple(
-        LevelBand(f"swing {swing:.2f} m", low, low + swing) for swing in SWINGS_M if swing <= room
+        LevelBand(f"swing {swing:.2f} m", low, low + swing)
+        for swing in SWINGS_M
+        if swing <= deepest - low
     )
+
+
+def fitting_pumps(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> list[Pump]:
+    """Return the pumps that stay under water in some sump with the least swing."""
+    deepest = max(sump.depth_m - sump.freeboard_m for sump in sumps)
+    return [pump for pump in pumps if pump.submergence_m + SWINGS_M[0] <= deepest]
 
 
 def sump_options(

@@ -212,5 +212,11 @@ def demand_an_answer(outcome: Outcome) -> None:
     Raises:
         SolverFailed: where there is none.
     """
-    if not outcome.found:
-        raise SolverFailed(f"The solver {outcome.ended} before a first design ({outcome.detail}).")
+    if outcome.found:
+        return
+    if outcome.ended == "stopped":
+        raise SolverFailed(
+            "The search was stopped before a first design was found. Allow more time, or fewer "
+            "pumps, kits and pipe sizes to choose from."
+        )
+    raise SolverFailed(f"The solver ended without a design ({outcome.detail}).")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import threading
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Variable, amount, linear, loosen, minimise
 from optimizer.records.problem import DesignProblem, Requirements
 
-SEARCH = Settings(gap=1e-6, absolute_gap=1e-7, time_limit_s=30.0)
+LONGEST_S = 30.0  # all searches for an explanation together
 NOTHING = 1e-6  # an amount below this gives no way
 LITRES = 1000.0
 
@@ -113,19 +114,43 @@ def what_is_missing(problem: DesignProblem) -> tuple[str, ...]:
     return tuple(found)
 
 
-def explain(problem: DesignProblem, words: Mapping[str, str] | None = None) -> Infeasible:
+@dataclass(frozen=True)
+class Patience:
+    """How long the searches of one explanation may go on together, and what stops them all."""
+
+    stop: threading.Event
+    ends_at: float
+
+    @property
+    def left_s(self) -> float:
+        """Seconds left; 0 once stopped."""
+        return 0.0 if self.stop.is_set() else max(0.0, self.ends_at - time.perf_counter())
+
+
+def explain(
+    problem: DesignProblem,
+    words: Mapping[str, str] | None = None,
+    *,
+    stop: threading.Event | None = None,
+    time_limit_s: float | None = None,
+) -> Infeasible:
     """Say why a problem has no design.
 
     Args:
         problem: a problem without a design.
         words: the caller's words for a requirement, by key: head, beds, area, sump, fall,
             power_cut.
+        stop: set it from any thread to settle for what has been found.
+        time_limit_s: seconds for all searches together, at most ``LONGEST_S``.
 
     Returns:
         The exception to raise: the clash as a sentence, and for each requirement that alone could
         give way the least change. Without such a requirement the clash names those that must give
-        way together, or says that none of them helps. A change is rounded so that it suffices.
+        way together, or says that none of them helps, or that time ran out. A change is rounded
+        so that it suffices.
     """
+    allowed = LONGEST_S if time_limit_s is None else min(LONGEST_S, time_limit_s)
+    patience = Patience(stop or threading.Event(), time.perf_counter() + allowed)
     missing = what_is_missing(problem)
     if missing:
         return Infeasible(" ".join(missing))
@@ -133,11 +158,11 @@ def explain(problem: DesignProblem, words: Mapping[str, str] | None = None) -> I
     remedies = [
         Remedy(_spoken(give, spoken), give.change(least[give.key], problem.requirements))
         for give in GIVES
-        if (least := _least(problem, (give,))) and least[give.key] > NOTHING
+        if (least := _least(problem, (give,), patience)) and least[give.key] > NOTHING
     ]
     if remedies:
         return Infeasible(_clash([r.requirement for r in remedies]), remedies)
-    return Infeasible(_without_single_change(problem, spoken))
+    return Infeasible(_without_single_change(problem, spoken, patience))
 
 
 def _spoken(give: Give, words: Mapping[str, str]) -> str:
@@ -150,8 +175,10 @@ def _clash(names: list[str]) -> str:
     return f"These requirements clash: {', '.join(names[:-1])} and {names[-1]}."
 
 
-def _without_single_change(problem: DesignProblem, words: Mapping[str, str]) -> str:
-    together = _least(problem, GIVES) or {}
+def _without_single_change(
+    problem: DesignProblem, words: Mapping[str, str], patience: Patience
+) -> str:
+    together = _least(problem, GIVES, patience) or {}
     needed = [
         f"{_spoken(give, words)} ({give.change(together[give.key], problem.requirements)[:-1]})"
         for give in GIVES
@@ -159,14 +186,23 @@ def _without_single_change(problem: DesignProblem, words: Mapping[str, str]) -> 
     ]
     if needed:
         return "No single change allows a design. Together these do: " + "; ".join(needed) + "."
+    if not patience.left_s:
+        return (
+            "No design meets every requirement; which of them stand in the way was not settled "
+            "in the time allowed."
+        )
     return (
         "No design exists, whatever head, beds, area or sump volume would give way: no pump duty "
         "meets a total flow the beds can take, or no allowed pipe carries it and bears the pump."
     )
 
 
-def _least(problem: DesignProblem, gives: tuple[Give, ...]) -> dict[str, float] | None:
+def _least(
+    problem: DesignProblem, gives: tuple[Give, ...], patience: Patience
+) -> dict[str, float] | None:
     """The least amounts by which the given requirements give way, or None if that is no help."""
+    if not patience.left_s:
+        return None
     model = build_model(problem)
     amounts: dict[str, Variable] = {}
     for give in gives:
@@ -176,7 +212,8 @@ def _least(problem: DesignProblem, gives: tuple[Give, ...]) -> dict[str, float] 
     if not amounts:
         return None
     minimise(model, linear((1.0, v) for v in amounts.values()))
-    outcome = search(model, SEARCH, Watch(threading.Event()))
+    settings = Settings(gap=1e-6, absolute_gap=1e-7, time_limit_s=patience.left_s)
+    outcome = search(model, settings, Watch(patience.stop))
     if outcome.ended != "optimal":
         return None
     return {key: amount(variable) for key, variable in amounts.items()}

@@ -62,7 +62,7 @@ def solve_complete(
     settings = Settings(gap, LESS_THAN_A_CENT, time_limit_s, seed)
     outcome = search(model, settings, Watch(stop or threading.Event(), progress))
     if outcome.ended == "infeasible":
-        raise explain(problem, words)
+        raise explain(problem, words, stop=stop, time_limit_s=time_limit_s)
     if outcome.ended == "failed":
         raise SolverFailed(f"The solver failed: {outcome.detail}.")
     demand_an_answer(outcome)

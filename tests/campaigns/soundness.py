@@ -12,6 +12,7 @@ from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
+from optimizer.errors import SolverFailed
 from tests.builders.random_site import random_site
 from tests.whole.judge import Verdict, judge
 
@@ -24,6 +25,8 @@ def one(seed: int, time_limit_s: float) -> tuple[int, Verdict | str, float]:
     started = time.perf_counter()
     try:
         found: Verdict | str = judge(*random_site(seed, BEDS_MOST), time_limit_s)
+    except SolverFailed as late:
+        found = Verdict("no design in the time allowed", what=str(late))
     except Exception:  # an error is a result here: it is counted and shown
         found = traceback.format_exc(limit=-4)
     return seed, found, time.perf_counter() - started

@@ -138,3 +138,20 @@ def test_a_refused_kit_says_why():
     for each in refused:
         assert each.why == f"floods at most {each.floods_greatest:.2f} times an hour"
         assert 0.0 < each.floods_greatest < 60.0
+
+
+def test_a_kit_whose_size_has_no_tee_for_its_vented_tail_is_refused_only_with_return_pipe():
+    # Every 25 mm tee taken out of the catalog: the 25 mm kit cannot end in a vented tee.
+    catalog = shipped_catalog()
+    left = {
+        k: f
+        for k, f in catalog.fittings.items()
+        if (f.kind, f.series, f.nominal) != ("tee", "pvcu_pn10", "25 mm")
+    }
+    poor = replace(catalog, fittings=left)
+    pumps = [catalog.pumps["pump_100w_high"]]
+    open_site = replace(SITE, returns=replace(SITE.returns, designed=False))
+    piped = replace(SITE, returns=replace(SITE.returns, designed=True))
+    for site, refused in ((open_site, False), (piped, True)):
+        why = [r.why for r in bed_candidates(site, poor, pumps)[1] if "25" in r.kit]
+        assert any("vented tail" in reason for reason in why) is refused

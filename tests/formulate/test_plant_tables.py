@@ -10,7 +10,7 @@ import pytest
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.build import lowest_siphon_outlet_m
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
-from optimizer.formulate.sump_tables import SWINGS_M, level_bands, sump_options
+from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps, level_bands, sump_options
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.problem import LevelBand
 from optimizer.records.site import Standing
@@ -25,7 +25,7 @@ CATALOG = shipped_catalog()
 
 
 def tables(site=SITE, flows=FLOWS):
-    return pump_tables(site, CATALOG, [BAND], flows, LOWEST_M)
+    return pump_tables(site, allowed_pumps(site, CATALOG), [BAND], flows, LOWEST_M)
 
 
 def test_a_duty_is_the_pumps_own_head_and_watts_over_the_middle_of_the_band():
@@ -50,7 +50,7 @@ def test_flows_beyond_the_curve_or_with_no_head_over_the_lift_have_no_duty():
     assert {d.pump for d in tables(flows=(60, beyond)).duties if d.flow_steps == beyond} <= {
         "2 x pump_100w_high"
     }
-    high = pump_tables(SITE, CATALOG, [BAND], FLOWS, pump.heads_m[0] + 0.3)
+    high = pump_tables(SITE, [pump], [BAND], FLOWS, pump.heads_m[0] + 0.3)
     assert high.options == high.duties == ()
 
 
@@ -101,7 +101,8 @@ def test_a_pump_is_left_out_only_where_another_is_no_worse_in_anything(price, he
     )
     catalog = replace(CATALOG, pumps={pump.id: pump, "copy": copy})
     site = replace(SITE, purchase=replace(BUY, pumps=(), pumps_in_parallel_most=1))
-    found = {o.pump for o in pump_tables(site, catalog, [BAND], FLOWS, LOWEST_M).options}
+    pumps = allowed_pumps(site, catalog)
+    found = {o.pump for o in pump_tables(site, pumps, [BAND], FLOWS, LOWEST_M).options}
     assert ("copy" in found) is kept
 
 
@@ -116,6 +117,15 @@ def test_bands_begin_where_every_allowed_pump_is_under_water_and_fit_some_sump()
         (0.12, 0.57),
     ]
     assert all(swing in SWINGS_M for swing in (0.15, 0.30, 0.45))
+
+
+def test_a_pump_too_tall_for_every_sump_does_not_raise_the_bands_of_the_others():
+    # 0.62 m of water at most: a pump that wants 0.50 m leaves 0.12 m, less than the least swing.
+    low, tall = (replace(CATALOG.pumps["pump_100w_high"], submergence_m=s) for s in (0.05, 0.50))
+    sump = replace(CATALOG.sumps["sump_1000"], depth_m=0.70, freeboard_m=0.08)
+    assert fitting_pumps([low, tall], [sump]) == [low]
+    assert level_bands([low, tall], [sump]) == level_bands([low], [sump])
+    assert level_bands([low], [sump])[0].low_m == 0.05
 
 
 def test_no_sump_holds_water_above_the_lowest_siphon_outlet():

@@ -1,5 +1,6 @@
 """Why there is no design: each change named is enough, and a little less is not."""
 
+import threading
 from dataclasses import replace
 
 import pytest
@@ -130,3 +131,16 @@ def test_an_empty_table_is_named_without_a_search(table, word):
 
 def test_a_whole_problem_misses_nothing():
     assert what_is_missing(PROBLEM) == ()
+
+
+def test_an_explanation_that_is_stopped_says_that_it_was_not_settled():
+    stop = threading.Event()
+    stop.set()
+    told = explain(small_problem(requirements=Requirements(9, 0.0, 0.0)), stop=stop)
+    assert "not settled in the time allowed" in told.clash
+    assert told.remedies == ()
+
+
+def test_an_explanation_without_time_says_that_it_was_not_settled():
+    told = explain(small_problem(requirements=Requirements(9, 0.0, 0.0)), time_limit_s=0.0)
+    assert "not settled in the time allowed" in told.clash

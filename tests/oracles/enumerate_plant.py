@@ -41,7 +41,7 @@ class Tank:
 
 def bands(site: Site, catalog: Catalog) -> list[tuple[float, float]]:
     """Level bands: from where every allowed pump is under water."""
-    low = max(catalog.pumps[name].submergence_m for name in _pumps(site, catalog))
+    low = max((catalog.pumps[name].submergence_m for name in _pumps(site, catalog)), default=0.0)
     deepest = max(
         catalog.sumps[name].depth_m - catalog.sumps[name].freeboard_m
         for name in _sumps(site, catalog)
@@ -50,8 +50,14 @@ def bands(site: Site, catalog: Catalog) -> list[tuple[float, float]]:
 
 
 def _pumps(site: Site, catalog: Catalog) -> set[str]:
+    """Allowed pumps that stay under water in some sump with the least swing."""
     names = set(site.purchase.pumps or catalog.pumps)
-    return names | ({site.standing.pump} if site.standing.pump else set())
+    names |= {site.standing.pump} if site.standing.pump else set()
+    deepest = max(
+        catalog.sumps[name].depth_m - catalog.sumps[name].freeboard_m
+        for name in _sumps(site, catalog)
+    )
+    return {n for n in names if catalog.pumps[n].submergence_m + SWINGS_M[0] <= deepest}
 
 
 def _sumps(site: Site, catalog: Catalog) -> set[str]:
