@@ -8,17 +8,17 @@ verbs, so that help appears at once.
 from __future__ import annotations
 
 import json
-import sys
 import threading
 from collections.abc import Callable
-from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, ParamSpec
+from typing import TYPE_CHECKING
 
 import click
 
+from optimizer.cli_answers import BAD_INPUT, INTERRUPTED, NO, OK, as_json, guarded
 from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
-from optimizer.errors import BadInput, Infeasible, SolverFailed
+from optimizer.cli_simulate import simulate
+from optimizer.errors import SolverFailed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -28,42 +28,11 @@ if TYPE_CHECKING:
     from optimizer.records.check import CheckReport
     from optimizer.records.design import Design
 
-OK, NO, BAD_INPUT, INTERRUPTED = 0, 1, 2, 3
-P = ParamSpec("P")
-
-as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead.")
-
 
 def _console(*, stderr: bool = False) -> Console:
     from rich.console import Console
 
     return Console(stderr=stderr, highlight=False, soft_wrap=False)
-
-
-def guarded(verb: Callable[P, int]) -> Callable[P, None]:
-    """Turn our exceptions into sentences and exit codes; nothing else is caught."""
-
-    @wraps(verb)
-    def run(*args: P.args, **kwargs: P.kwargs) -> None:
-        try:
-            code = verb(*args, **kwargs)
-        except BadInput as error:
-            code = _tell_bad_input(error, wants_json=bool(kwargs.get("as_json")))
-        except Infeasible as error:
-            code = _tell_infeasible(error, wants_json=bool(kwargs.get("as_json")))
-        except SolverFailed as error:
-            click.echo(f"No design: {error}", err=True)
-            code = NO
-        except OSError as error:
-            place = error.filename or "the output"
-            click.echo(f"Cannot read or write {place}: {error.strerror or error}.", err=True)
-            code = BAD_INPUT
-        except (KeyboardInterrupt, click.Abort):
-            click.echo("Stopped before the results were written.", err=True)
-            code = INTERRUPTED
-        sys.exit(code)
-
-    return run
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -227,32 +196,6 @@ def _show(design: Design, check: CheckReport, files: list[Path], *, wants_json: 
         _console().print(summary(design, check, files))
 
 
-def _tell_bad_input(error: BadInput, *, wants_json: bool) -> int:
-    problems = error.problems
-    if wants_json:
-        found = [{"where": p.where, "what": p.what, "fix": p.fix} for p in problems]
-        click.echo(json.dumps({"problems": found}, ensure_ascii=False))
-    else:
-        count = len(problems)
-        click.echo(f"{count} thing{'s' if count != 1 else ''} to mend first:", err=True)
-        for problem in problems:
-            click.echo(f"  {problem.where}\n    {problem.what}\n    {problem.fix}", err=True)
-    return BAD_INPUT
-
-
-def _tell_infeasible(error: Infeasible, *, wants_json: bool) -> int:
-    if wants_json:
-        ways = [{"requirement": r.requirement, "change": r.change} for r in error.remedies]
-        click.echo(json.dumps({"clash": error.clash, "remedies": ways}, ensure_ascii=False))
-    else:
-        click.echo(f"No design meets every requirement.\n{error.clash}", err=True)
-        if error.remedies:
-            click.echo("Any one of these would make it possible:", err=True)
-        for remedy in error.remedies:
-            click.echo(f"  {remedy.requirement}: {remedy.change}", err=True)
-    return NO
-
-
 class _watching:  # noqa: N801 - read as a sentence: with _watching(...)
     """A line in the terminal with the best cost, the bound and the gap, while a search runs."""
 
@@ -279,6 +222,8 @@ class _watching:  # noqa: N801 - read as a sentence: with _watching(...)
                 text += f", at most {gap:.3%} above the least possible"
         self.status.update(f"{text} ({progress.seconds:.0f} s; Ctrl-C keeps the best so far)")
 
+
+main.add_command(simulate)
 
 if __name__ == "__main__":
     main()
