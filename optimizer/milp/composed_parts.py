@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from optimizer.milp.composed_labels import (
-    NOTHING_NEEDED,
     Ladder,
     Limits,
     Points,
@@ -17,8 +14,6 @@ from optimizer.milp.composed_labels import (
     laid,
     some_cost,
 )
-
-TAKEN_AS_IT_IS = ""  # the stretch of a ladder that builds nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,17 +71,10 @@ class Workshop:
         """Take what is unbeaten of several alternatives."""
         if len(parts) == 1:
             return parts[0]
-        return Part(
-            best_of([p.points for p in parts], self.most), None, tuple(parts), alternatives=True
-        )
-
-
-def as_it_is(need_m: float) -> Ladder:
-    """A ladder that builds nothing and asks for a least head."""
-    zero = np.zeros(1)
-    return Ladder(
-        TAKEN_AS_IT_IS, ((TAKEN_AS_IT_IS, ""),), False, zero, np.array([need_m]), zero, zero
-    )
+        key = ("best", *(p.points for p in parts))
+        if key not in self._made:
+            self._made[key] = best_of([p.points for p in parts], self.most)
+        return Part(self._made[key], None, tuple(parts), alternatives=True)
 
 
 @dataclass
@@ -120,10 +108,7 @@ def walked(part: Part, point: int, found: Walk) -> Walk:
 
 def _note(ladder: Ladder, way: int, found: Walk) -> None:
     duty, build = ladder.ways[way]
-    if ladder.returning:
-        found.drains[ladder.stretch] = build
-    elif ladder.stretch != TAKEN_AS_IT_IS:
+    if duty:
         found.builds[ladder.stretch] = (duty, build)
-
-
-__all__ = ["NOTHING_NEEDED", "Part", "Walk", "Workshop", "as_it_is", "walked"]
+    else:
+        found.drains[ladder.stretch] = build

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -61,6 +62,24 @@ class Reading:
     def drop_ids(self) -> set[str]:
         """Stretches that end at a bed."""
         return set(self.tables.drops)
+
+    def most_head_m(self, stretch: StretchTable, duty: str, build: str) -> float:
+        """The greatest head at the pump that a build's nearly shut valve can take up."""
+        if math.isinf(stretch.table[duty, build].throttle_m):
+            return math.inf
+        return self.tables.most_head_m(stretch.id, duty, build)
+
+    @cached_property
+    def throttle_limits_m(self) -> list[float]:
+        """The greatest heads at the pump that drops' valves can take up, rising."""
+        drops = [s for s in self.problem.stretches if s.id in self.drop_ids]
+        limits = {self.most_head_m(s, u, j) for s in drops for u, j in s.table}
+        return sorted(limit for limit in limits if math.isfinite(limit))
+
+    @cached_property
+    def raised(self) -> bool:
+        """Whether some outlet lies above the lowest."""
+        return any(self.tables.rise_m(s, u) > 0 for s, u in self.tables.duty)
 
     @cached_property
     def hangs_on(self) -> dict[str, set[str]]:

@@ -1,0 +1,175 @@
+"""Pump duties with the sumps they may run in, and what a finished set of pipes allows."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from optimizer.milp.composed_branches import TINY
+from optimizer.milp.composed_parts import Walk
+from optimizer.milp.composed_read import Reading
+from optimizer.milp.composed_returns import Laid
+from optimizer.milp.fronts import Floats
+from optimizer.milp.tables import PUMP_NODE
+from optimizer.records.problem import BranchPlan, PumpDuty, PumpOption, SumpOption
+
+
+@dataclass(frozen=True)
+class Drive:
+    """A pump duty, its pump and the sumps of its band, cheapest first.
+
+    Attributes:
+        asks_m: authority asked for; 0 where no bed lies above the lowest.
+        throttles: how many builds of drops its head is too great for, counted by their limits.
+    """
+
+    duty: PumpDuty
+    pump: PumpOption
+    sumps: tuple[SumpOption, ...]
+    asks_m: float
+    throttles: int
+
+    @property
+    def cents(self) -> int:
+        """Cost of the pump and of running it."""
+        return self.pump.cost_cents + self.duty.running_cents
+
+
+def drives(reading: Reading) -> list[Drive]:
+    """Every pump duty that the first stretch may carry and whose band some sump shares."""
+    pumps = {p.id: p for p in reading.problem.pumps}
+    bands = {w.id for w in reading.problem.bands}
+    sumps: dict[str, list[SumpOption]] = defaultdict(list)
+    for sump in sorted(reading.problem.sumps, key=lambda k: (k.cost_cents, k.id)):
+        sumps[sump.band].append(sump)
+    limits = reading.throttle_limits_m
+    return [
+        Drive(
+            duty,
+            pumps[duty.pump],
+            tuple(sumps[duty.band]),
+            duty.authority if reading.raised else 0.0,
+            bisect_left(limits, duty.head_m),
+        )
+        for duty in reading.tables.pump_duty.values()
+        if duty.pump in pumps and duty.band in bands and sumps[duty.band]
+    ]
+
+
+def by_bearing(reading: Reading, found: Iterable[Drive]) -> list[tuple[float, list[Drive]]]:
+    """Drives in classes that the same pipes bear, with the greatest shut-off head of each."""
+    ratings = {r for s in reading.problem.stretches for r in s.rating_head_m.values()}
+    classes: dict[int, list[Drive]] = defaultdict(list)
+    for drive in found:
+        classes[sum(1 for r in ratings if r < drive.pump.shut_off_m)].append(drive)
+    return [(max(d.pump.shut_off_m for d in c), c) for _, c in sorted(classes.items())]
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A whole design: its cost and its parts."""
+
+    cents: int
+    walk: Walk
+    drive: Drive
+    sump: SumpOption
+    laid: Laid
+
+
+@dataclass(frozen=True)
+class Pipes:
+    """What given plans and supply builds ask of a pump and a sump.
+
+    Attributes:
+        flow_steps: total flow.
+        cents: cost of plans and supply pipe.
+        volume_m3: water that drains back.
+        held_m3: water the beds hold.
+        least_rating_m: the least rating of any pipe.
+        throttled_m: greatest head at the pump that every valve can take up.
+        reached_m: head at the pump that lifts water to every outlet and node.
+        take_off_m: for each drop the same without the drop's own loss.
+        rise_m: how far each outlet lies above the lowest.
+    """
+
+    flow_steps: int
+    cents: int
+    volume_m3: float
+    held_m3: float
+    least_rating_m: float
+    throttled_m: float
+    reached_m: float
+    take_off_m: Floats
+    rise_m: Floats
+
+    def head_m(self, authority: float) -> float:
+        """Head the pump must give at an authority."""
+        held = self.take_off_m + self.rise_m * authority
+        return max(self.reached_m, float(held.max()))
+
+    def bear(self, drive: Drive) -> bool:
+        """Whether these pipes work under a pump duty."""
+        return (
+            drive.duty.flow_steps == self.flow_steps
+            and drive.pump.shut_off_m <= self.least_rating_m
+            and drive.duty.head_m <= self.throttled_m
+            and self.head_m(drive.duty.authority) <= drive.duty.head_m + TINY
+        )
+
+
+def pipes_of(reading: Reading, walk: Walk, plans: Iterable[BranchPlan]) -> Pipes:
+    """Add up what plans and builds ask for."""
+    kept, tables = list(plans), reading.tables
+    lost = {PUMP_NODE: 0.0}
+    cents, volume, rating, throttled = sum(p.cost_cents for p in kept), 0.0, np.inf, np.inf
+    reached, take_off, rise = 0.0, [0.0], [0.0]
+    for stretch in reading.problem.stretches:
+        if stretch.id not in walk.builds:
+            continue
+        u, j = walk.builds[stretch.id]
+        build = stretch.table[u, j]
+        cents, volume = cents + build.cost_cents, volume + build.volume_m3
+        lost[stretch.head] = lost[stretch.tail] + build.loss_m
+        rating = min(rating, stretch.rating_head_m[j])
+        throttled = min(throttled, reading.most_head_m(stretch, u, j))
+        level = tables.duty[stretch.id, u].outlet_level_m if stretch.id in reading.drop_ids else 0.0
+        reached = max(reached, lost[stretch.head] + (level or 0.0))
+        if stretch.id in reading.drop_ids:
+            take_off.append(lost[stretch.tail] + (level or 0.0))
+            rise.append(tables.rise_m(stretch.id, u))
+    return Pipes(
+        tables.duty[tables.root.id, walk.builds[tables.root.id][0]].flow_steps,
+        cents,
+        reading.problem.requirements.drain_back_share * volume,
+        sum(p.held_m3 + p.lost_m3 for p in kept),
+        rating,
+        throttled,
+        reached,
+        np.array(take_off),
+        np.array(rise),
+    )
+
+
+def cheapest(
+    reading: Reading, walk: Walk, pipes: Pipes, laid: Laid, found: Iterable[Drive]
+) -> Settled | None:
+    """The cheapest pump duty and sump for pipes that are settled, or None."""
+    best: Settled | None = None
+    fixed = reading.problem.fixed_cents + pipes.cents
+    for drive in found:
+        if not pipes.bear(drive):
+            continue
+        for sump in drive.sumps:
+            cents = fixed + drive.cents + sump.cost_cents
+            if best is not None and cents >= best.cents:
+                break
+            fits = sump.working_m3 >= pipes.held_m3 - TINY
+            if fits and sump.spare_m3 >= pipes.volume_m3 - TINY:
+                total = cents + laid.cents(sump.top_m)
+                if np.isfinite(total) and (best is None or total < best.cents):
+                    best = Settled(round(total), walk, drive, sump, laid)
+    return best

@@ -1,0 +1,198 @@
+"""One scene of the search: some plans and some pump duties, with a proven bound on each answer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from optimizer.milp.composed_branches import TINY, Branches, Setting
+from optimizer.milp.composed_drives import Drive
+from optimizer.milp.composed_flat import Flat
+from optimizer.milp.composed_labels import Limits
+from optimizer.milp.composed_read import Reading
+from optimizer.milp.composed_returns import Laid, Returns
+from optimizer.milp.composed_states import State, States
+from optimizer.milp.composed_table import Table, traced
+from optimizer.records.problem import BranchPlan, SumpOption
+
+CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
+Plans = dict[str, list[BranchPlan]]
+Key = tuple[State, int, int]
+
+
+@dataclass(eq=False)
+class Scene:
+    """Plans and pump duties, and what is known of them.
+
+    Attributes:
+        plans: plans that may be chosen, by branch.
+        shut_off_m: head that every pipe bears.
+        drives: pump duties.
+        bound: no design in the scene costs less, in cents.
+        thin_cents: what each step may thin a front by.
+        price: price on the pipes' water, cents per m3.
+        states: the states, once looked at.
+        settled: whether each state comes about in one way.
+        known: bound of each (state, drive, sump) that may still be best.
+        flat: the latest table.
+        prices: prices tried that let too much, and enough, water drain back.
+        tries: how many prices were tried.
+        looked: what the latest table asks for, as ``asks``.
+        laid: return pipe by state, where settled.
+    """
+
+    plans: Plans
+    shut_off_m: float
+    drives: list[Drive]
+    bound: float = -math.inf
+    thin_cents: float = 0.0
+    price: float = 0.0
+    states: States | None = None
+    settled: bool = False
+    known: dict[Key, float] | None = None
+    flat: Flat | None = None
+    prices: tuple[float, float] = (0.0, math.inf)
+    tries: int = 0
+    looked: tuple[float, int] = (-math.inf, -1)
+    laid: dict[State, Laid] = field(default_factory=dict)
+
+    @property
+    def asks(self) -> tuple[float, int]:
+        """The least authority, and the least head to throttle, that its pump duties ask for."""
+        return min(d.asks_m for d in self.drives), min(d.throttles for d in self.drives)
+
+    def setting(self) -> Setting:
+        """The least that every pump duty of the scene asks for."""
+        return Setting(
+            self.shut_off_m,
+            self.asks[0],
+            min(d.duty.head_m for d in self.drives),
+            Limits(max(d.duty.head_m for d in self.drives) + TINY),
+            self.price,
+        )
+
+    def exact_for(self, drive: Drive) -> bool:
+        """Whether the table's fronts ask for all that a pump duty asks for."""
+        return drive.asks_m <= self.looked[0] and drive.throttles <= self.looked[1]
+
+    def with_drives(self, kept: Iterable[int]) -> Scene:
+        """The scene with some of its pump duties only."""
+        place = {n: at for at, n in enumerate(kept)}
+        known = self.known or {}
+        return replace(
+            self,
+            drives=[self.drives[n] for n in place],
+            known={(s, place[n], k): cents for (s, n, k), cents in known.items() if n in place},
+        )
+
+
+class Looking:
+    """Builds a scene's table and bounds every combination in it.
+
+    Args:
+        reading: the problem.
+        returns: return pipe.
+    """
+
+    def __init__(self, reading: Reading, returns: Returns) -> None:
+        self.reading = reading
+        self.returns = returns
+        self.plan = {p.id: p for p in reading.problem.plans}
+        self.dropped = math.inf  # the least bound that was dropped
+
+    def alive(self, known: dict[Key, float], limit: float) -> dict[Key, float]:
+        """The combinations bounded below a limit."""
+        self.dropped = min(self.dropped, *(c for c in known.values() if c >= limit), math.inf)
+        return {key: cents for key, cents in known.items() if cents < limit}
+
+    def look(self, scene: Scene, limit: float) -> None:
+        """Build the table under the scene's setting and raise its bounds.
+
+        Args:
+            scene: the scene.
+            limit: combinations that cost at least this are dropped.
+        """
+        if scene.states is None:
+            scene.states = States(self.reading, scene.plans)
+            scene.settled = scene.states.settled()
+        scene.looked = scene.asks
+        branches = Branches(self.reading, scene.setting())
+        table = Table(branches, scene.states, scene.thin_cents, least_returns=not scene.settled)
+        scene.flat = table.root()
+        self._bound(scene, limit)
+
+    def _bound(self, scene: Scene, limit: float) -> None:
+        found: dict[Key, float] = {}
+        for place in range(len(scene.flat.states) if scene.flat else 0):
+            self._bound_state(scene, place, limit, found)
+        if scene.known is not None:
+            found = {
+                key: max(cents, scene.known[key])
+                for key, cents in found.items()
+                if key in scene.known
+            }
+        scene.known = self.alive(found, limit)
+        scene.bound = max(scene.bound, min(found.values(), default=math.inf))
+
+    def _bound_state(self, scene: Scene, place: int, limit: float, found: dict[Key, float]) -> None:
+        assert scene.flat is not None and scene.states is not None
+        state = int(scene.flat.states[place])
+        totals, front = scene.states.totals(state), scene.flat.of_state(place)
+        mine = [n for n, d in enumerate(scene.drives) if d.duty.flow_steps == totals.flow_steps]
+        if not mine:
+            return
+        heads = np.array([scene.drives[n].duty.head_m for n in mine]) + TINY
+        at = np.searchsorted(scene.flat.need_m[front], heads, side="right") - 1
+        cents = np.where(at >= 0, scene.flat.cents[front][at], np.inf)
+        sumps: dict[str, list[tuple[int, float]]] = {}
+        for n, pipe in zip(mine, cents.tolist(), strict=True):
+            drive = scene.drives[n]
+            if pipe + drive.cents >= limit:
+                self.dropped = min(self.dropped, pipe + drive.cents)
+                continue
+            band = drive.duty.band
+            if band not in sumps:
+                sumps[band] = self._sumps(scene, place, drive.sumps, totals.held_m3)
+            base = pipe + drive.cents + self.reading.problem.fixed_cents
+            for k, more in sumps[band]:
+                bound = math.ceil(base + more - CENT_ROUNDING)
+                if bound < limit:
+                    found[state, n, k] = bound
+                else:
+                    self.dropped = min(self.dropped, bound)
+
+    def _sumps(
+        self, scene: Scene, place: int, sumps: Iterable[SumpOption], held_m3: float
+    ) -> list[tuple[int, float]]:
+        """Sumps that hold the beds' water, with their cost, return pipe's, less priced room."""
+        laid = self.laid(scene, place) if scene.settled else None
+        found = []
+        for k, sump in enumerate(sumps):
+            if sump.working_m3 >= held_m3 - TINY:
+                back = 0.0 if laid is None else laid.cents(sump.top_m)
+                cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
+                if math.isfinite(cents):
+                    found.append((k, cents))
+        return found
+
+    def laid(self, scene: Scene, place: int) -> Laid:
+        """Return pipe under the only plans that make up a state."""
+        assert scene.flat is not None
+        state = int(scene.flat.states[place])
+        if state not in scene.laid:
+            walk = traced(scene.flat, int(scene.flat.starts[place]))
+            scene.laid[state] = self.returns.under([self.plan[p] for p in walk.plans])
+        return scene.laid[state]
+
+    def point(self, scene: Scene, key: Key) -> int:
+        """The point of the scene's table that bounds a combination."""
+        assert scene.flat is not None
+        state, n, _ = key
+        place = int(np.searchsorted(scene.flat.states, state))
+        front = scene.flat.of_state(place)
+        head = scene.drives[n].duty.head_m + TINY
+        at = np.searchsorted(scene.flat.need_m[front], head, side="right")
+        return int(scene.flat.starts[place]) + int(at) - 1
