@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from optimizer.milp.family import family
 from optimizer.milp.modeling import Index, Model, Row, Term, linear
-from optimizer.milp.tables import Tables
+from optimizer.milp.tables import PUMP_NODE, Tables
 
 
 def _of_one_branch(tables: Tables) -> list[Index]:
@@ -186,17 +186,17 @@ def pipe_bears_shut_off(model: Model, tables: Tables, stretch: str, rating: floa
 
 def _wide_builds(tables: Tables) -> list[tuple[str, str, str]]:
     """Drops built so that their valve could not take up the head of some pump duty."""
-    greatest = max((d.head_m for d in tables.pump_duty.values()), default=0.0)
-    return [key for key in tables.build if tables.most_head_m(*key) < greatest]
+    return [key for key in tables.build if tables.most_head_m(*key) < tables.greatest_head_m]
 
 
 @family("H5", ("stretch", "duty", "build"), _wide_builds)
 def valve_can_throttle(model: Model, tables: Tables, stretch: str, duty: str, build: str) -> Row:
     """No drop is built so wide that its valve, nearly shut, could not take up the pump's head.
 
-    build[s, u, j] + sum(p, w, f with head above outlet(u) + loss(u, j) + throttle(u, j))
-    pump_duty[p, w, f] <= 1
+    head[pump] <= most(s, u, j) + M(s, u, j) (1 - build[s, u, j]),
+    most = outlet(u) + loss(u, j) + throttle(u, j), M = greatest head of any duty - most
     """
     most = tables.most_head_m(stretch, duty, build)
-    strong = [(1, model.pump_duty[key]) for key, d in tables.pump_duty.items() if d.head_m > most]
-    return linear([(1, model.build[stretch, duty, build]), *strong]) <= 1
+    slack = tables.greatest_head_m - most
+    chosen = (slack, model.build[stretch, duty, build])
+    return linear([(1, model.head[PUMP_NODE]), chosen]) <= most + slack

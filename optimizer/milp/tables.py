@@ -219,6 +219,11 @@ class Tables:
         crowns = [b.crown_m for s in self.problem.drains for b in s.builds]
         return max(levels, default=0.0) + max(crowns, default=0.0)
 
+    @cached_property
+    def greatest_head_m(self) -> float:
+        """The greatest head any pump duty gives."""
+        return max((d.head_m for d in self.pump_duty.values()), default=0.0)
+
     def rise_m(self, stretch: str, duty: str) -> float:
         """How far a drop's outlet lies above the lowest outlet; 0 for other stretches."""
         level = self.duty[stretch, duty].outlet_level_m

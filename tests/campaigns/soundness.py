@@ -17,7 +17,7 @@ from tests.builders.random_site import random_site
 from tests.whole.judge import Verdict, judge
 
 BEDS_MOST = 14
-TIME_LIMIT_S = 30.0
+TIME_LIMIT_S = 60.0
 
 
 def one(seed: int, time_limit_s: float) -> tuple[int, Verdict | str, float]:

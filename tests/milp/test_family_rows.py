@@ -176,9 +176,10 @@ def test_pipe_bears_shut_off_has_no_row_where_every_pipe_is_strong_enough():
 
 def test_valve_can_throttle_no_more_than_its_smallest_opening_takes_up():
     # Outlet at 1.2 m and 0.1 m lost fully open: with 6 m of throttle the valve meets 7.3 m at most.
-    narrow, strong = {("drop_b", "u2", "thin"): 1}, {("big", "high", 4): 1}
-    assert holds("valve_can_throttle", build=narrow, pump_duty={("small", "low", 4): 1})
-    assert not holds("valve_can_throttle", build=narrow, pump_duty=strong)
+    narrow = {("drop_b", "u2", "thin"): 1}
+    assert holds("valve_can_throttle", build=narrow, head={"pump": 7.3})
+    assert not holds("valve_can_throttle", build=narrow, head={"pump": 7.4})
+    assert holds("valve_can_throttle", build={}, head={"pump": 9.0})
 
 
 def test_valve_can_throttle_has_no_row_where_no_pump_is_that_strong():
