@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from optimizer.milp.composed_branches import TINY, Branches, Setting
-from optimizer.milp.composed_drives import Drive, worth_having
+from optimizer.milp.composed_drives import Drive
 from optimizer.milp.composed_flat import Flat
 from optimizer.milp.composed_labels import Limits
 from optimizer.milp.composed_read import Reading
@@ -169,14 +169,13 @@ class Looking:
     ) -> list[tuple[int, float]]:
         """Sumps that hold the beds' water, with their cost, return pipe's, less priced room."""
         laid = self.laid(scene, place) if scene.settled else None
-        listed = list(sumps)
-        place = {sump.id: k for k, sump in enumerate(listed)}
         found = []
-        for sump in worth_having(self.reading, listed, held_m3):
-            back = 0.0 if laid is None else laid.cents(sump.top_m)
-            cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
-            if math.isfinite(cents):
-                found.append((place[sump.id], cents))
+        for k, sump in enumerate(sumps):
+            if sump.working_m3 >= held_m3 - TINY:
+                back = 0.0 if laid is None else laid.cents(sump.top_m)
+                cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
+                if math.isfinite(cents):
+                    found.append((k, cents))
         return found
 
     def laid(self, scene: Scene, place: int) -> Laid:

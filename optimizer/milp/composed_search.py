@@ -24,7 +24,6 @@ from optimizer.milp.composed_drives import (
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Returns
 from optimizer.milp.composed_scene import Key, Looking, Plans, Scene
-from optimizer.milp.composed_states import able
 from optimizer.milp.composed_table import traced
 from optimizer.milp.composed_water import exact_water
 from optimizer.milp.engine import Progress
@@ -113,11 +112,10 @@ class Search:
         made = []
         for shut_off, found in by_bearing(self.reading, self.drives):
             for options in self.reading.picks():
-                picked = {
+                plans = {
                     b: [p for p in every if p.option is None or p.option in options]
                     for b, every in self.reading.tables.plans_of_branch.items()
                 }
-                plans = able(picked, self.reading.problem.requirements)
                 if all(plans.values()):
                     made.append(Scene(plans, shut_off, list(found), thin_cents=self._thin(plans)))
         return made
