@@ -60,6 +60,26 @@ def drives(reading: Reading) -> list[Drive]:
     ]
 
 
+def worth_having(reading: Reading, sumps: Iterable[SumpOption], held_m3: float) -> list[SumpOption]:
+    """The sumps that hold the beds' water and that no cheaper one beats in room and in level.
+
+    Args:
+        reading: the problem.
+        sumps: sumps of one band, cheapest first.
+        held_m3: water held by all beds, and lost.
+    """
+    room = reading.problem.requirements.drain_back_share > 0.0
+    kept: list[SumpOption] = []
+    for sump in sumps:
+        if sump.working_m3 >= held_m3 - TINY and not any(
+            (not room or k.spare_m3 >= sump.spare_m3)
+            and (not reading.problem.drains or k.top_m <= sump.top_m)
+            for k in kept
+        ):
+            kept.append(sump)
+    return kept
+
+
 def by_bearing(reading: Reading, found: Iterable[Drive]) -> list[tuple[float, list[Drive]]]:
     """Drives in classes that the same pipes bear, with the greatest shut-off head of each."""
     ratings = {r for s in reading.problem.stretches for r in s.rating_head_m.values()}
@@ -160,16 +180,26 @@ def cheapest(
     """The cheapest pump duty and sump for pipes that are settled, or None."""
     best: Settled | None = None
     fixed = reading.problem.fixed_cents + pipes.cents
+    sumps: dict[str, list[tuple[float, SumpOption]]] = {}
     for drive in found:
         if not pipes.bear(drive):
             continue
-        for sump in drive.sumps:
-            cents = fixed + drive.cents + sump.cost_cents
-            if best is not None and cents >= best.cents:
-                break
-            fits = sump.working_m3 >= pipes.held_m3 - TINY
-            if fits and sump.spare_m3 >= pipes.volume_m3 - TINY:
-                total = cents + laid.cents(sump.top_m)
-                if np.isfinite(total) and (best is None or total < best.cents):
-                    best = Settled(round(total), walk, drive, sump, laid)
+        if drive.duty.band not in sumps:
+            sumps[drive.duty.band] = _priced(reading, pipes, laid, drive.sumps)
+        for more, sump in sumps[drive.duty.band][:1]:
+            total = fixed + drive.cents + more
+            if best is None or total < best.cents:
+                best = Settled(round(total), walk, drive, sump, laid)
     return best
+
+
+def _priced(
+    reading: Reading, pipes: Pipes, laid: Laid, sumps: Iterable[SumpOption]
+) -> list[tuple[float, SumpOption]]:
+    """Sumps that fit the pipes, with what they and return pipe above them cost, cheapest first."""
+    found = [
+        (sump.cost_cents + laid.cents(sump.top_m), sump)
+        for sump in worth_having(reading, sumps, pipes.held_m3)
+        if sump.spare_m3 >= pipes.volume_m3 - TINY
+    ]
+    return sorted((p for p in found if np.isfinite(p[0])), key=lambda p: (p[0], p[1].id))

@@ -93,7 +93,9 @@ def sifted(raw: Raw, thin_cents: float) -> Flat:
         raw: points.
         thin_cents: neighbouring points whose costs differ by less become one; 0 keeps all.
     """
-    order = np.lexsort((raw.cents, raw.need_m, raw.states))
+    several = len(raw.states) and bool((raw.states != raw.states[0]).any())
+    keys = (raw.cents, raw.need_m)
+    order = np.lexsort((*keys, raw.states)) if several else np.lexsort(keys)
     states, cents = raw.states[order], raw.cents[order]
     kept = _falling(cents, _begins(states))
     order, states, cents = order[kept], states[kept], cents[kept]
@@ -197,20 +199,3 @@ def put_in_front(below: Flat, loss_m: Floats, cents: Floats) -> Raw:
         np.broadcast_to(np.arange(len(place))[:, np.newaxis], shape).ravel(),
     )
     return raw.only(np.isfinite(raw.need_m))
-
-
-def with_states(flat: Flat, kept: Bools) -> Flat:
-    """A table without some of its states."""
-    if kept.all():
-        return flat
-    points = kept[flat.places] if len(kept) else np.zeros(0, dtype=np.bool_)
-    ends = np.cumsum(np.diff(flat.starts)[kept])
-    return replace(
-        flat,
-        states=flat.states[kept],
-        starts=np.concatenate([[0], ends]).astype(np.int64),
-        need_m=flat.need_m[points],
-        cents=flat.cents[points],
-        first=flat.first[points],
-        second=flat.second[points],
-    )

@@ -65,9 +65,11 @@ class Reading:
 
     def most_head_m(self, stretch: StretchTable, duty: str, build: str) -> float:
         """The greatest head at the pump that a build's nearly shut valve can take up."""
-        if math.isinf(stretch.table[duty, build].throttle_m):
+        made = stretch.table[duty, build]
+        if math.isinf(made.throttle_m):
             return math.inf
-        return self.tables.most_head_m(stretch.id, duty, build)
+        level = self.tables.duty[stretch.id, duty].outlet_level_m or 0.0
+        return level + made.loss_m + made.throttle_m
 
     @cached_property
     def throttle_limits_m(self) -> list[float]:

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from optimizer.milp.composed_branches import TINY, Branches, Setting
-from optimizer.milp.composed_drives import Drive
+from optimizer.milp.composed_drives import Drive, worth_having
 from optimizer.milp.composed_flat import Flat
 from optimizer.milp.composed_labels import Limits
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Laid, Returns
 from optimizer.milp.composed_states import State, States
+from optimizer.milp.composed_steps import steps
 from optimizer.milp.composed_table import Table, traced
 from optimizer.records.problem import BranchPlan, SumpOption
 
 CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
+FIRST_REACH = 5e-4  # a design is first supposed so far above the least possible cost
+REACH_GROWS = 6.0
+LAST_REACH = 0.5
 Plans = dict[str, list[BranchPlan]]
 Key = tuple[State, int, int]
 
@@ -100,6 +104,7 @@ class Looking:
     def __init__(self, reading: Reading, returns: Returns) -> None:
         self.reading = reading
         self.returns = returns
+        self.steps = steps(reading)
         self.plan = {p.id: p for p in reading.problem.plans}
         self.dropped = math.inf  # the least bound that was dropped
 
@@ -108,32 +113,76 @@ class Looking:
         self.dropped = min(self.dropped, *(c for c in known.values() if c >= limit), math.inf)
         return {key: cents for key, cents in known.items() if cents < limit}
 
-    def look(self, scene: Scene, limit: float) -> None:
+    def look(
+        self,
+        scene: Scene,
+        cheapest: Callable[[], float],
+        limit: Callable[[], float],
+        settle: Callable[[], None],
+    ) -> None:
         """Build the table under the scene's setting and raise its bounds.
+
+        The table is first built as if a design little above the least possible cost were known,
+        which keeps it short; where no such design turns up the supposed cost is raised.
 
         Args:
             scene: the scene.
+            cheapest: the cost of the cheapest design known.
             limit: combinations that cost at least this are dropped.
+            settle: called after each table, to make designs of it.
         """
         if scene.states is None:
             scene.states = States(self.reading, scene.plans)
             scene.settled = scene.states.settled()
         scene.looked = scene.asks
         branches = Branches(self.reading, scene.setting())
-        table = Table(branches, scene.states, scene.thin_cents, least_returns=not scene.settled)
-        scene.flat = table.root()
-        self._bound(scene, limit)
+        table = Table(branches, scene.states, self.steps, least_returns=not scene.settled)
+        guide = table.guide()
+        least = guide.back(lambda state: self._rest(scene, state))
+        supposed, reach = -math.inf, FIRST_REACH
+        found: dict[Key, float] = {}
+        while supposed < cheapest():
+            near = math.inf if reach > LAST_REACH else least * (1.0 + reach) + 1.0
+            supposed = min(cheapest(), near)
+            reach *= REACH_GROWS
+            if least >= cheapest():
+                supposed = cheapest()
+            scene.flat = table.root(guide, supposed, scene.thin_cents)
+            found = self._bounds(scene, supposed)
+            kept, scene.known = scene.known, found
+            settle()
+            scene.known = kept
+        self.dropped = min(self.dropped, supposed)
+        self._raise(scene, found, limit())
 
-    def _bound(self, scene: Scene, limit: float) -> None:
+    def _rest(self, scene: Scene, state: State) -> list[tuple[float, float]]:
+        """(Head, cost of pump, running, sump and what is fixed) of each pump duty at a state."""
+        assert scene.states is not None
+        totals = scene.states.totals(state)
+        least: dict[str, float] = {}
+        found = []
+        for drive in scene.drives:
+            if drive.duty.flow_steps == totals.flow_steps:
+                band = drive.duty.band
+                if band not in least:
+                    sumps = worth_having(self.reading, drive.sumps, totals.held_m3)
+                    costs = [k.cost_cents - scene.price * (k.spare_m3 + TINY) for k in sumps]
+                    least[band] = min(costs, default=math.inf)
+                cents = least[band] + drive.cents + self.reading.problem.fixed_cents
+                found.append((drive.duty.head_m + TINY, cents))
+        return found
+
+    def _bounds(self, scene: Scene, limit: float) -> dict[Key, float]:
         found: dict[Key, float] = {}
         for place in range(len(scene.flat.states) if scene.flat else 0):
             self._bound_state(scene, place, limit, found)
+        return found
+
+    def _raise(self, scene: Scene, found: dict[Key, float], limit: float) -> None:
+        """Keep the better of the new and the earlier bounds."""
         if scene.known is not None:
-            found = {
-                key: max(cents, scene.known[key])
-                for key, cents in found.items()
-                if key in scene.known
-            }
+            known = scene.known
+            found = {key: max(cents, known[key]) for key, cents in found.items() if key in known}
         scene.known = self.alive(found, limit)
         scene.bound = max(scene.bound, min(found.values(), default=math.inf))
 
@@ -151,7 +200,6 @@ class Looking:
         for n, pipe in zip(mine, cents.tolist(), strict=True):
             drive = scene.drives[n]
             if pipe + drive.cents >= limit:
-                self.dropped = min(self.dropped, pipe + drive.cents)
                 continue
             band = drive.duty.band
             if band not in sumps:
@@ -161,21 +209,20 @@ class Looking:
                 bound = math.ceil(base + more - CENT_ROUNDING)
                 if bound < limit:
                     found[state, n, k] = bound
-                else:
-                    self.dropped = min(self.dropped, bound)
 
     def _sumps(
         self, scene: Scene, place: int, sumps: Iterable[SumpOption], held_m3: float
     ) -> list[tuple[int, float]]:
         """Sumps that hold the beds' water, with their cost, return pipe's, less priced room."""
         laid = self.laid(scene, place) if scene.settled else None
+        listed = list(sumps)
+        at = {sump.id: k for k, sump in enumerate(listed)}
         found = []
-        for k, sump in enumerate(sumps):
-            if sump.working_m3 >= held_m3 - TINY:
-                back = 0.0 if laid is None else laid.cents(sump.top_m)
-                cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
-                if math.isfinite(cents):
-                    found.append((k, cents))
+        for sump in worth_having(self.reading, listed, held_m3):
+            back = 0.0 if laid is None else laid.cents(sump.top_m)
+            cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
+            if math.isfinite(cents):
+                found.append((at[sump.id], cents))
         return found
 
     def laid(self, scene: Scene, place: int) -> Laid:

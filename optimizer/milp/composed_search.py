@@ -24,6 +24,7 @@ from optimizer.milp.composed_drives import (
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Returns
 from optimizer.milp.composed_scene import Key, Looking, Plans, Scene
+from optimizer.milp.composed_states import able
 from optimizer.milp.composed_table import traced
 from optimizer.milp.composed_water import exact_water
 from optimizer.milp.engine import Progress
@@ -71,6 +72,11 @@ class Search:
         self._count = 0
 
     @property
+    def cheapest(self) -> float:
+        """The cost of the best design so far."""
+        return math.inf if self.best is None else float(self.best.cents)
+
+    @property
     def limit(self) -> float:
         """Designs that cost at least this are no news."""
         if self.best is None:
@@ -112,10 +118,11 @@ class Search:
         made = []
         for shut_off, found in by_bearing(self.reading, self.drives):
             for options in self.reading.picks():
-                plans = {
+                picked = {
                     b: [p for p in every if p.option is None or p.option in options]
                     for b, every in self.reading.tables.plans_of_branch.items()
                 }
+                plans = able(picked, self.reading.problem.requirements)
                 if all(plans.values()):
                     made.append(Scene(plans, shut_off, list(found), thin_cents=self._thin(plans)))
         return made
@@ -129,7 +136,12 @@ class Search:
     def _look(self, scene: Scene) -> None:
         """Build the scene's table, take its best combinations for designs, and let it wait."""
         self.looks += 1
-        self.looking.look(scene, self.limit)
+        self.looking.look(
+            scene, lambda: self.cheapest, lambda: self.limit, lambda: self._settle_best(scene)
+        )
+        self._wait(scene)
+
+    def _settle_best(self, scene: Scene) -> None:
         known = scene.known or {}
         points: set[int] = set()
         for key in heapq.nsmallest(8 * SETTLE_AT_ONCE, known, key=lambda k: (known[k], k)):
@@ -137,7 +149,6 @@ class Search:
             if point not in points and len(points) < SETTLE_AT_ONCE:
                 points.add(point)
                 self._settle(scene, point)
-        self._wait(scene)
 
     def _settle(self, scene: Scene, point: int) -> None:
         assert scene.flat is not None

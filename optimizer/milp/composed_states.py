@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.milp.composed_read import Kind, Reading
-from optimizer.records.problem import BranchPlan
+from optimizer.records.problem import BranchPlan, Requirements
 
 State = int
 SLACK = 1e-9  # m2 and m3: what sums of decimals may round by
@@ -104,14 +104,30 @@ class States:
 
     def settled(self) -> bool:
         """Whether every state has only one way to come about."""
-        ways = {0: 1}
-        for found in self.plans.values():
+        ways, inside = {0: 1}, frozenset[str]()
+        for branch, found in self.plans.items():
             more: dict[State, int] = {}
+            inside = inside | {branch}
             for state, count in ways.items():
                 for plan in found:
                     key = state + self.of_plan(plan)
-                    more[key] = more.get(key, 0) + count
-                    if more[key] > 1:
-                        return False
+                    if self.may_do(key, inside):
+                        more[key] = more.get(key, 0) + count
+                        if more[key] > 1:
+                            return False
             ways = more
         return True
+
+
+def able(plans: dict[str, list[BranchPlan]], limits: Requirements) -> dict[str, list[BranchPlan]]:
+    """The plans that leave the rest of the site able to make up what is asked for."""
+    beds = {b: max((p.beds for p in found), default=0) for b, found in plans.items()}
+    area = {b: max((p.area_m2 for p in found), default=0.0) for b, found in plans.items()}
+    spare_beds = sum(beds.values()) - limits.beds_least
+    spare_area = sum(area.values()) - limits.area_least_m2 + SLACK
+    return {
+        b: [
+            p for p in found if beds[b] - p.beds <= spare_beds and area[b] - p.area_m2 <= spare_area
+        ]
+        for b, found in plans.items()
+    }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -15,13 +16,14 @@ from optimizer.milp.composed_flat import (
     of_parts,
     put_in_front,
     sifted,
-    with_states,
 )
+from optimizer.milp.composed_guide import Guide
 from optimizer.milp.composed_labels import Ladder
 from optimizer.milp.composed_parts import Part, Walk, walked
 from optimizer.milp.composed_returns import least_cents
 from optimizer.milp.composed_states import States
-from optimizer.milp.fronts import Floats
+from optimizer.milp.composed_steps import Step
+from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.tables import PUMP_NODE
 from optimizer.records.problem import BranchPlan, StretchTable
 
@@ -32,63 +34,84 @@ class Table:
     Args:
         branches: fronts of branches.
         states: the states, and the plans that may be chosen.
-        thin_cents: what each step may thin a front by.
+        plan: the steps, in order.
         least_returns: whether the least cost of return pipe, whatever its fall, is added.
     """
 
     def __init__(
-        self, branches: Branches, states: States, thin_cents: float, *, least_returns: bool
+        self, branches: Branches, states: States, plan: list[Step], *, least_returns: bool
     ) -> None:
         self.branches = branches
         self.states = states
-        self.thin_cents = thin_cents
+        self.plan = plan
         self.least_returns = least_returns
         self.reading = branches.reading
+        self.rows = {
+            place: self._of_branch(step) for place, step in enumerate(plan) if step.one is None
+        }
 
-    @property
-    def steps(self) -> int:
-        """How many steps thin a front."""
-        return 2 * len(self.states.plans) + len(self.reading.tables.shared)
+    def guide(self) -> Guide:
+        """The inner half of a guide for these fronts."""
+        guide = Guide(self.plan, self.branches.setting.limits.need_m)
+        for place, step in enumerate(self.plan):
+            if step.one is None:
+                guide.branch(self.rows[place])
+            elif step.two is not None:
+                guide.meet(step.one, step.two, self._able(step))
+            elif step.stretch is not None:
+                guide.stretch(step.one, self._ladders(guide.at[step.one].states, step.stretch))
+            elif step.returns and self.least_returns:
+                guide.returns(step.one, self._least_returns(guide.at[step.one].states, step))
+            else:
+                guide.same(step.one)
+        return guide
 
-    def root(self) -> Flat:
-        """The table at the pump."""
-        below: dict[str, Flat] = {}
-        laid: set[frozenset[str]] = set()
-        for stretch in reversed(self.reading.tables.shared):
-            fed = frozenset(self.reading.tables.branches_below[stretch.id])
-            flat = self._at_node(stretch.head, below, fed)
-            if self.least_returns and fed not in laid:
-                flat = self._drained(flat, fed)
-            laid.add(fed)
-            below[stretch.id] = self._supplied(flat, stretch)
-        return self._at_node(PUMP_NODE, below, frozenset(self.states.plans))
+    def root(self, guide: Guide, limit: float, thin_cents: float) -> Flat:
+        """The table at the pump.
 
-    def _at_node(self, node: str, below: dict[str, Flat], fed: frozenset[str]) -> Flat:
-        """Merge everything that hangs on a node."""
-        parts = [below.pop(s.id) for s in self.reading.below_node.get(node, []) if s.branch is None]
-        parts += [self._of_branch(b) for b in self.reading.branches_at.get(node, [])]
-        if not parts:
-            return of_parts([(0, self.branches.required(node))], 0.0)
-        made = parts[0]
-        for other in parts[1:]:
-            raw = self._possible(merged(made, other))
-            made = replace(sifted(raw, self.thin_cents), left=made, right=other)
-        return self._only_possible(made, fed)
+        Args:
+            guide: bounds outside each step.
+            limit: points that cannot be part of a design below it are dropped.
+            thin_cents: what each step may thin a front by.
+        """
+        made: list[Flat] = []
 
-    def _only_possible(self, flat: Flat, fed: frozenset[str]) -> Flat:
-        """Drop states that the rest of the site cannot make up for."""
-        able = [self.states.may_do(s, fed) for s in flat.states.tolist()]
-        return with_states(flat, np.array(able, dtype=np.bool_))
+        def kept(raw: Raw) -> Flat:
+            within = raw.only(guide.keeps(len(made), raw, limit))
+            return sifted(within, thin_cents)
 
-    def _possible(self, raw: Raw) -> Raw:
-        return raw.only(raw.need_m <= self.branches.setting.limits.need_m)
+        for place, step in enumerate(self.plan):
+            if step.one is None:
+                rows = self.rows[place]
+                points = Raw(rows.by_point, rows.need_m, rows.cents, rows.first, rows.second)
+                made.append(replace(kept(points), parts=rows.parts))
+                continue
+            one = made[step.one]
+            if step.two is not None:
+                two = made[step.two]
+                made.append(replace(kept(merged(one, two)), left=one, right=two))
+            elif step.stretch is not None:
+                ladders = self._ladders(one.states, step.stretch)
+                raw = put_in_front(one, *_rungs(ladders))
+                made.append(replace(kept(raw), left=one, ladders=tuple(ladders)))
+            elif step.returns and self.least_returns:
+                more = self._least_returns(one.states, step)
+                made.append(replace(one, cents=one.cents + more[one.places]))
+            else:
+                made.append(one)
+        return made[-1]
 
-    def _of_branch(self, branch: str) -> Flat:
+    def _able(self, step: Step) -> Callable[[int], bool]:
+        return lambda state: self.states.may_do(state, step.fed)
+
+    def _of_branch(self, step: Step) -> Flat:
+        """The exact table of one branch."""
+        branch = min(step.fed, default="")
         if branch not in self.states.plans:
             return of_parts([(0, self.branches.workshop.start(0.0, 0.0))], 0.0)
         found = [(self.states.of_plan(p), self._of_plan(p)) for p in self.states.plans[branch]]
         some = [(state, part) for state, part in found if len(part.points)]
-        return of_parts(some, self.thin_cents) if some else NOTHING
+        return of_parts(some, 0.0) if some else NOTHING
 
     def _of_plan(self, plan: BranchPlan) -> Part:
         part = self.branches.part(plan)
@@ -101,31 +124,24 @@ class Table:
         points = replace(part.points, cents=part.points.cents + more)
         return replace(part, points=points.at(np.flatnonzero(np.isfinite(points.cents))))
 
-    def _supplied(self, flat: Flat, stretch: StretchTable) -> Flat:
-        """Put a shared stretch in front of every state, at the state's flow."""
+    def _ladders(self, states: Whole, stretch: StretchTable) -> list[Ladder | None]:
+        """The ladder of a shared stretch under every state, None where it stays dry."""
         duties: dict[int, list[str]] = defaultdict(list)
         for u in stretch.duties:
             duties[u.flow_steps].append(u.id)
         ladders: list[Ladder | None] = []
-        for state in flat.states.tolist():
+        for state in states.tolist():
             flow = self.states.totals(state).flow_steps
             dry = flow == 0 and stretch.tail != PUMP_NODE
             ladder = None if dry else self.branches.ladder(stretch, tuple(duties.get(flow, ())))
             ladders.append(ladder)
-        loss, cents = _rungs(ladders)
-        raw = self._possible(put_in_front(flat, loss, cents))
-        return replace(sifted(raw, self.thin_cents), left=flat, ladders=tuple(ladders))
+        return ladders
 
-    def _drained(self, flat: Flat, fed: frozenset[str]) -> Flat:
-        """Add the least cost of the return pipe that these branches share."""
-        drains = self.reading.shared_drains.get(fed, [])
-        if not drains or not len(flat.states):
-            return flat
-        bursts = [self.states.totals(s).burst_m3_s for s in flat.states.tolist()]
-        more = np.array([sum(least_cents(d, burst) for d in drains) for burst in bursts])
-        able = np.isfinite(more)
-        kept = with_states(flat, able)
-        return replace(kept, cents=kept.cents + more[able][kept.places])
+    def _least_returns(self, states: Whole, step: Step) -> Floats:
+        """The least cost of the return pipe that a step's branches share."""
+        drains = self.reading.shared_drains.get(step.fed, [])
+        bursts = [self.states.totals(s).burst_m3_s for s in states.tolist()]
+        return np.array([sum(least_cents(d, burst) for d in drains) for burst in bursts])
 
 
 def _rungs(ladders: list[Ladder | None]) -> tuple[Floats, Floats]:
