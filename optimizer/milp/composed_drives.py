@@ -60,24 +60,46 @@ def drives(reading: Reading) -> list[Drive]:
     ]
 
 
-def worth_having(reading: Reading, sumps: Iterable[SumpOption], held_m3: float) -> list[SumpOption]:
-    """The sumps that hold the beds' water and that no cheaper one beats in room and in level.
+class Shelf:
+    """Sumps by band, and which of them are worth having.
 
     Args:
         reading: the problem.
-        sumps: sumps of one band, cheapest first.
-        held_m3: water held by all beds, and lost.
+        found: pump duties with the sumps of their bands.
     """
-    room = reading.problem.requirements.drain_back_share > 0.0
-    kept: list[SumpOption] = []
-    for sump in sumps:
-        if sump.working_m3 >= held_m3 - TINY and not any(
-            (not room or k.spare_m3 >= sump.spare_m3)
-            and (not reading.problem.drains or k.top_m <= sump.top_m)
-            for k in kept
-        ):
-            kept.append(sump)
-    return kept
+
+    def __init__(self, reading: Reading, found: Iterable[Drive]) -> None:
+        self._room = reading.problem.requirements.drain_back_share > 0.0
+        self._level = bool(reading.problem.drains)
+        self._sumps = {d.duty.band: d.sumps for d in found}
+        self._working = {w: sorted(k.working_m3 for k in s) for w, s in self._sumps.items()}
+        self._known: dict[tuple[str, int], list[tuple[int, SumpOption]]] = {}
+
+    def worth_having(self, band: str, held_m3: float) -> list[tuple[int, SumpOption]]:
+        """The sumps that hold some water and that no cheaper one beats in room and in level.
+
+        Args:
+            band: the level band.
+            held_m3: water held by all beds, and lost.
+
+        Returns:
+            Each sump with its place among the band's, cheapest first.
+        """
+        rank = bisect_left(self._working[band], held_m3 - TINY)
+        if (band, rank) not in self._known:
+            self._known[band, rank] = self._unbeaten(band, held_m3)
+        return self._known[band, rank]
+
+    def _unbeaten(self, band: str, held_m3: float) -> list[tuple[int, SumpOption]]:
+        kept: list[tuple[int, SumpOption]] = []
+        for place, sump in enumerate(self._sumps[band]):
+            if sump.working_m3 >= held_m3 - TINY and not any(
+                (not self._room or k.spare_m3 >= sump.spare_m3)
+                and (not self._level or k.top_m <= sump.top_m)
+                for _, k in kept
+            ):
+                kept.append((place, sump))
+        return kept
 
 
 def by_bearing(reading: Reading, found: Iterable[Drive]) -> list[tuple[float, list[Drive]]]:
@@ -175,17 +197,17 @@ def pipes_of(reading: Reading, walk: Walk, plans: Iterable[BranchPlan]) -> Pipes
 
 
 def cheapest(
-    reading: Reading, walk: Walk, pipes: Pipes, laid: Laid, found: Iterable[Drive]
+    shelf: Shelf, walk: Walk, pipes: Pipes, laid: Laid, found: Iterable[Drive], fixed_cents: int
 ) -> Settled | None:
     """The cheapest pump duty and sump for pipes that are settled, or None."""
     best: Settled | None = None
-    fixed = reading.problem.fixed_cents + pipes.cents
+    fixed = fixed_cents + pipes.cents
     sumps: dict[str, list[tuple[float, SumpOption]]] = {}
     for drive in found:
         if not pipes.bear(drive):
             continue
         if drive.duty.band not in sumps:
-            sumps[drive.duty.band] = _priced(reading, pipes, laid, drive.sumps)
+            sumps[drive.duty.band] = _priced(shelf, pipes, laid, drive.duty.band)
         for more, sump in sumps[drive.duty.band][:1]:
             total = fixed + drive.cents + more
             if best is None or total < best.cents:
@@ -193,13 +215,11 @@ def cheapest(
     return best
 
 
-def _priced(
-    reading: Reading, pipes: Pipes, laid: Laid, sumps: Iterable[SumpOption]
-) -> list[tuple[float, SumpOption]]:
+def _priced(shelf: Shelf, pipes: Pipes, laid: Laid, band: str) -> list[tuple[float, SumpOption]]:
     """Sumps that fit the pipes, with what they and return pipe above them cost, cheapest first."""
     found = [
         (sump.cost_cents + laid.cents(sump.top_m), sump)
-        for sump in worth_having(reading, sumps, pipes.held_m3)
+        for _, sump in shelf.worth_having(band, pipes.held_m3)
         if sump.spare_m3 >= pipes.volume_m3 - TINY
     ]
     return sorted((p for p in found if np.isfinite(p[0])), key=lambda p: (p[0], p[1].id))

@@ -47,23 +47,25 @@ class Guide:
     Args:
         steps: the steps.
         top_m: the greatest head any pump duty gives.
+        levels: how fine the grid is.
     """
 
-    def __init__(self, steps: list[Step], top_m: float) -> None:
+    def __init__(self, steps: list[Step], top_m: float, levels: int = LEVELS) -> None:
         self.steps = steps
-        self.cell_m = max(top_m, 1e-6) / (LEVELS - 1)
+        self.levels = levels
+        self.cell_m = max(top_m, 1e-6) / (levels - 1)
         self.at: list[Coarse] = []
 
     def cells(self, heads_m: Floats) -> Whole:
         """The cell of each head, rounded down."""
         found = np.floor(heads_m / self.cell_m * (1.0 - ROUNDING))
-        return np.clip(found, 0, LEVELS).astype(np.int64)
+        return np.clip(found, 0, self.levels).astype(np.int64)
 
     def branch(self, flat: Flat) -> None:
         """Note a branch from its exact table."""
-        inside = np.full((len(flat.states), LEVELS + 1), np.inf)
+        inside = np.full((len(flat.states), self.levels + 1), np.inf)
         np.minimum.at(inside, (flat.places, self.cells(flat.need_m)), flat.cents)
-        self._note(flat.states, np.minimum.accumulate(inside[:, :LEVELS], axis=1))
+        self._note(flat.states, np.minimum.accumulate(inside[:, : self.levels], axis=1))
 
     def _note(
         self,
@@ -75,13 +77,32 @@ class Guide:
         empty = np.zeros(0)
         self.at.append(Coarse(states, inside, empty, rungs or [], empty if more is None else more))
 
-    def meet(self, one: int, two: int, able: Callable[[int], bool]) -> None:
-        """Two parts meet at a node."""
+    def alive(self, place: int, below: float) -> Whole:
+        """The states after a step that may still be part of a design below a limit."""
+        here = self.at[place]
+        if not here.inside.size:
+            return here.states
+        kept: Whole = here.states[(here.inside + here.outside).min(axis=1) < below]
+        return kept
+
+    def meet(
+        self, one: int, two: int, able: Callable[[int], bool], among: Whole | None = None
+    ) -> None:
+        """Two parts meet at a node.
+
+        Args:
+            one: the step of one part.
+            two: the step of the other.
+            able: whether the rest of the site could make up for a state.
+            among: the only states that matter, if known.
+        """
         left, right = self.at[one], self.at[two]
         every = np.unique(left.states[:, np.newaxis] + right.states[np.newaxis, :])
+        if among is not None:
+            every = np.intersect1d(every, among, assume_unique=True)
         kept = np.array([able(s) for s in every.tolist()], dtype=np.bool_)
         states = every[kept]
-        inside = np.full((len(states), LEVELS), np.inf)
+        inside = np.full((len(states), self.levels), np.inf)
         for row, state in enumerate(right.states.tolist()):
             mine, at = _places(states, left.states + state)
             inside[at] = np.minimum(inside[at], left.inside[mine] + right.inside[row])
@@ -105,8 +126,8 @@ class Guide:
             cents = np.zeros(1) if ladder is None else ladder.cents
             rungs.append((at, lost, cents))
             for cells, price in zip(lost, cents.tolist(), strict=True):
-                if cells < LEVELS:
-                    moved = below.inside[at, : LEVELS - cells] + price
+                if cells < self.levels:
+                    moved = below.inside[at, : self.levels - cells] + price
                     inside[at, cells:] = np.minimum(inside[at, cells:], moved)
         self._note(below.states, inside, rungs)
 
@@ -125,12 +146,12 @@ class Guide:
             The least cost of any design.
         """
         last = self.at[-1]
-        last.outside = np.full((len(last.states), LEVELS), np.inf)
+        last.outside = np.full((len(last.states), self.levels), np.inf)
         for row, state in enumerate(last.states.tolist()):
             pairs = least(state)
             if pairs:
                 heads, cents = (np.array(v) for v in zip(*pairs, strict=True))
-                cells = np.minimum(self.cells(heads) + 1, LEVELS - 1)
+                cells = np.minimum(self.cells(heads) + 1, self.levels - 1)
                 np.minimum.at(last.outside[row], cells, cents)
         last.outside = _or_higher(last.outside)
         for place in reversed(range(len(self.steps))):
@@ -160,7 +181,7 @@ class Guide:
         if not len(here.states):
             return np.zeros(len(raw.states), dtype=np.bool_)
         known = here.states[rows] == raw.states
-        cells = np.minimum(self.cells(raw.need_m), LEVELS - 1)
+        cells = np.minimum(self.cells(raw.need_m), self.levels - 1)
         kept: Bools = known & (raw.cents + here.outside[rows, cells] < limit)
         return kept
 
@@ -188,9 +209,10 @@ def _outside(part: Coarse, other: Coarse, both: Coarse) -> Floats:
 
 def _outside_of_stretch(here: Coarse) -> Floats:
     outside = np.full_like(here.inside, np.inf)
+    levels = outside.shape[1]
     for at, lost, cents in here.rungs:
         for cells, price in zip(lost, cents.tolist(), strict=True):
-            if cells < LEVELS:
+            if cells < levels:
                 moved = here.outside[at, cells:] + price
-                outside[at, : LEVELS - cells] = np.minimum(outside[at, : LEVELS - cells], moved)
+                outside[at, : levels - cells] = np.minimum(outside[at, : levels - cells], moved)
     return outside

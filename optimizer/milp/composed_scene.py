@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from optimizer.milp.composed_branches import TINY, Branches, Setting
-from optimizer.milp.composed_drives import Drive, worth_having
+from optimizer.milp.composed_drives import Drive, Shelf
 from optimizer.milp.composed_flat import Flat
+from optimizer.milp.composed_guide import LEVELS, Guide
 from optimizer.milp.composed_labels import Limits
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Laid, Returns
 from optimizer.milp.composed_states import State, States
 from optimizer.milp.composed_steps import steps
 from optimizer.milp.composed_table import Table, traced
-from optimizer.records.problem import BranchPlan, SumpOption
+from optimizer.records.problem import BranchPlan
 
 CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
+ROUGH_LEVELS = 32  # grid of heads of a first guide
+ROUGH_THINNING = (
+    1e-3  # share of the cost that all steps may thin fronts by, before a design is known
+)
 FIRST_REACH = 5e-4  # a design is first supposed so far above the least possible cost
 REACH_GROWS = 6.0
 LAST_REACH = 0.5
@@ -63,6 +70,28 @@ class Scene:
     looked: tuple[float, int] = (-math.inf, -1)
     laid: dict[State, Laid] = field(default_factory=dict)
 
+    @cached_property
+    def by_flow(self) -> dict[int, list[int]]:
+        """Total flow to the places of its pump duties."""
+        found: dict[int, list[int]] = defaultdict(list)
+        for n, drive in enumerate(self.drives):
+            found[drive.duty.flow_steps].append(n)
+        return dict(found)
+
+    @cached_property
+    def leading(self) -> dict[int, dict[str, list[tuple[float, int]]]]:
+        """Total flow and band to (head, cost) of the pump duties that no other beats in both."""
+        made: dict[int, dict[str, list[tuple[float, int]]]] = {}
+        for flow, places in self.by_flow.items():
+            bands = made.setdefault(flow, {})
+            for drive in sorted(
+                (self.drives[n] for n in places), key=lambda d: (-d.duty.head_m, d.cents)
+            ):
+                kept = bands.setdefault(drive.duty.band, [])
+                if not kept or drive.cents < kept[-1][1]:
+                    kept.append((drive.duty.head_m, drive.cents))
+        return made
+
     @property
     def asks(self) -> tuple[float, int]:
         """The least authority, and the least head to throttle, that its pump duties ask for."""
@@ -99,10 +128,12 @@ class Looking:
     Args:
         reading: the problem.
         returns: return pipe.
+        shelf: the sumps.
     """
 
-    def __init__(self, reading: Reading, returns: Returns) -> None:
+    def __init__(self, reading: Reading, returns: Returns, shelf: Shelf) -> None:
         self.reading = reading
+        self.shelf = shelf
         self.returns = returns
         self.steps = steps(reading)
         self.plan = {p.id: p for p in reading.problem.plans}
@@ -137,39 +168,64 @@ class Looking:
         scene.looked = scene.asks
         branches = Branches(self.reading, scene.setting())
         table = Table(branches, scene.states, self.steps, least_returns=not scene.settled)
-        guide = table.guide()
-        least = guide.back(lambda state: self._rest(scene, state))
+        rough = table.guide(ROUGH_LEVELS)
+        least = rough.back(lambda state: self._rest(scene, state))
+        if least >= cheapest():
+            self._drop(scene, least)
+            return
+        if math.isinf(cheapest()):
+            thin = max(scene.thin_cents, least * ROUGH_THINNING / len(self.steps))
+            self._passes(scene, table, rough, least, thin, cheapest, settle, until_one=True)
+        fine = table.guide(LEVELS, rough, cheapest())
+        least = max(least, fine.back(lambda state: self._rest(scene, state)))
+        found = self._passes(
+            scene, table, fine, least, scene.thin_cents, cheapest, settle, until_one=False
+        )
+        self._raise(scene, found, limit())
+
+    def _drop(self, scene: Scene, least: float) -> None:
+        """Drop a scene that cannot hold a cheaper design."""
+        self.dropped = min(self.dropped, least)
+        scene.known, scene.bound = {}, max(scene.bound, least)
+
+    def _passes(
+        self,
+        scene: Scene,
+        table: Table,
+        guide: Guide,
+        least: float,
+        thin_cents: float,
+        cheapest: Callable[[], float],
+        settle: Callable[[], None],
+        *,
+        until_one: bool,
+    ) -> dict[Key, float]:
+        """Build tables, each supposing a dearer design known, until the supposed cost is real."""
         supposed, reach = -math.inf, FIRST_REACH
         found: dict[Key, float] = {}
-        while supposed < cheapest():
+        while supposed < cheapest() and not (until_one and math.isfinite(cheapest())):
             near = math.inf if reach > LAST_REACH else least * (1.0 + reach) + 1.0
             supposed = min(cheapest(), near)
             reach *= REACH_GROWS
-            if least >= cheapest():
-                supposed = cheapest()
-            scene.flat = table.root(guide, supposed, scene.thin_cents)
+            scene.flat = table.root(guide, supposed, thin_cents)
             found = self._bounds(scene, supposed)
             kept, scene.known = scene.known, found
             settle()
             scene.known = kept
-        self.dropped = min(self.dropped, supposed)
-        self._raise(scene, found, limit())
+        if not until_one:
+            self.dropped = min(self.dropped, supposed)
+        return found
 
     def _rest(self, scene: Scene, state: State) -> list[tuple[float, float]]:
         """(Head, cost of pump, running, sump and what is fixed) of each pump duty at a state."""
         assert scene.states is not None
         totals = scene.states.totals(state)
-        least: dict[str, float] = {}
         found = []
-        for drive in scene.drives:
-            if drive.duty.flow_steps == totals.flow_steps:
-                band = drive.duty.band
-                if band not in least:
-                    sumps = worth_having(self.reading, drive.sumps, totals.held_m3)
-                    costs = [k.cost_cents - scene.price * (k.spare_m3 + TINY) for k in sumps]
-                    least[band] = min(costs, default=math.inf)
-                cents = least[band] + drive.cents + self.reading.problem.fixed_cents
-                found.append((drive.duty.head_m + TINY, cents))
+        for band, drives in scene.leading.get(totals.flow_steps, {}).items():
+            sumps = self.shelf.worth_having(band, totals.held_m3)
+            costs = [k.cost_cents - scene.price * (k.spare_m3 + TINY) for _, k in sumps]
+            more = min(costs, default=math.inf) + self.reading.problem.fixed_cents
+            found += [(head_m + TINY, cents + more) for head_m, cents in drives]
         return found
 
     def _bounds(self, scene: Scene, limit: float) -> dict[Key, float]:
@@ -190,7 +246,7 @@ class Looking:
         assert scene.flat is not None and scene.states is not None
         state = int(scene.flat.states[place])
         totals, front = scene.states.totals(state), scene.flat.of_state(place)
-        mine = [n for n, d in enumerate(scene.drives) if d.duty.flow_steps == totals.flow_steps]
+        mine = scene.by_flow.get(totals.flow_steps, [])
         if not mine:
             return
         heads = np.array([scene.drives[n].duty.head_m for n in mine]) + TINY
@@ -203,7 +259,7 @@ class Looking:
                 continue
             band = drive.duty.band
             if band not in sumps:
-                sumps[band] = self._sumps(scene, place, drive.sumps, totals.held_m3)
+                sumps[band] = self._sumps(scene, place, band, totals.held_m3)
             base = pipe + drive.cents + self.reading.problem.fixed_cents
             for k, more in sumps[band]:
                 bound = math.ceil(base + more - CENT_ROUNDING)
@@ -211,18 +267,16 @@ class Looking:
                     found[state, n, k] = bound
 
     def _sumps(
-        self, scene: Scene, place: int, sumps: Iterable[SumpOption], held_m3: float
+        self, scene: Scene, place: int, band: str, held_m3: float
     ) -> list[tuple[int, float]]:
         """Sumps that hold the beds' water, with their cost, return pipe's, less priced room."""
         laid = self.laid(scene, place) if scene.settled else None
-        listed = list(sumps)
-        at = {sump.id: k for k, sump in enumerate(listed)}
         found = []
-        for sump in worth_having(self.reading, listed, held_m3):
+        for k, sump in self.shelf.worth_having(band, held_m3):
             back = 0.0 if laid is None else laid.cents(sump.top_m)
             cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
             if math.isfinite(cents):
-                found.append((at[sump.id], cents))
+                found.append((k, cents))
         return found
 
     def laid(self, scene: Scene, place: int) -> Laid:

@@ -16,6 +16,7 @@ from dataclasses import replace
 
 from optimizer.milp.composed_drives import (
     Settled,
+    Shelf,
     by_bearing,
     cheapest,
     drives,
@@ -66,8 +67,9 @@ class Search:
         self.ended = "optimal"
         self.looks = 0
         self.returns = Returns(reading)
-        self.looking = Looking(reading, self.returns)
         self.drives = drives(reading)
+        self.shelf = Shelf(reading, self.drives)
+        self.looking = Looking(reading, self.returns, self.shelf)
         self._waiting: list[tuple[float, int, Scene]] = []
         self._count = 0
 
@@ -157,7 +159,14 @@ class Search:
         if self.reading.tables.root.id not in walk.builds:
             return
         pipes = pipes_of(self.reading, walk, plans)
-        made = cheapest(self.reading, walk, pipes, self.returns.under(plans), self.drives)
+        made = cheapest(
+            self.shelf,
+            walk,
+            pipes,
+            self.returns.under(plans),
+            self.drives,
+            self.reading.problem.fixed_cents,
+        )
         if made is not None and (self.best is None or made.cents < self.best.cents):
             self.best = made
 

@@ -50,14 +50,21 @@ class Table:
             place: self._of_branch(step) for place, step in enumerate(plan) if step.one is None
         }
 
-    def guide(self) -> Guide:
-        """The inner half of a guide for these fronts."""
-        guide = Guide(self.plan, self.branches.setting.limits.need_m)
+    def guide(self, levels: int, rough: Guide | None = None, below: float = np.inf) -> Guide:
+        """The inner half of a guide for these fronts.
+
+        Args:
+            levels: how fine its grid of heads is.
+            rough: a guide whose states are left out where they cannot cost below a limit.
+            below: that limit.
+        """
+        guide = Guide(self.plan, self.branches.setting.limits.need_m, levels)
         for place, step in enumerate(self.plan):
             if step.one is None:
                 guide.branch(self.rows[place])
             elif step.two is not None:
-                guide.meet(step.one, step.two, self._able(step))
+                alive = None if rough is None else rough.alive(place, below)
+                guide.meet(step.one, step.two, self._able(step), alive)
             elif step.stretch is not None:
                 guide.stretch(step.one, self._ladders(guide.at[step.one].states, step.stretch))
             elif step.returns and self.least_returns:
