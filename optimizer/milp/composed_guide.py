@@ -18,7 +18,8 @@ from optimizer.milp.composed_labels import Ladder
 from optimizer.milp.composed_steps import Step
 from optimizer.milp.fronts import Floats, Whole
 
-LEVELS = 256  # grid of heads; finer prunes more and costs more
+LEVELS = 512  # grid of heads; finer prunes more and costs more
+SPAN_M = 2.5  # heads above the least by more than this share one cell
 ROUNDING = 1e-9  # relative rounding of a head that may put it in the next cell
 
 
@@ -46,26 +47,32 @@ class Guide:
 
     Args:
         steps: the steps.
+        low_m: the least head that any bed needs; heads below it count as this.
         top_m: the greatest head any pump duty gives.
         levels: how fine the grid is.
     """
 
-    def __init__(self, steps: list[Step], top_m: float, levels: int = LEVELS) -> None:
+    def __init__(self, steps: list[Step], low_m: float, top_m: float, levels: int = LEVELS) -> None:
         self.steps = steps
         self.levels = levels
-        self.cell_m = max(top_m, 1e-6) / (levels - 1)
+        self.low_m = low_m
+        self.cell_m = max(min(top_m - low_m, SPAN_M), 1e-6) / (levels - 1)
         self.at: list[Coarse] = []
 
     def cells(self, heads_m: Floats) -> Whole:
-        """The cell of each head, rounded down."""
-        found = np.floor(heads_m / self.cell_m * (1.0 - ROUNDING))
-        return np.clip(found, 0, self.levels).astype(np.int64)
+        """The cell of each head, rounded down; the last one holds all higher heads."""
+        return self._lost(heads_m - self.low_m)
+
+    def _lost(self, losses_m: Floats) -> Whole:
+        """How many cells each loss surely takes."""
+        found = np.floor(losses_m / self.cell_m * (1.0 - ROUNDING) - ROUNDING)
+        return np.clip(found, 0, self.levels - 1).astype(np.int64)
 
     def branch(self, flat: Flat) -> None:
         """Note a branch from its exact table."""
-        inside = np.full((len(flat.states), self.levels + 1), np.inf)
+        inside = np.full((len(flat.states), self.levels), np.inf)
         np.minimum.at(inside, (flat.places, self.cells(flat.need_m)), flat.cents)
-        self._note(flat.states, np.minimum.accumulate(inside[:, : self.levels], axis=1))
+        self._note(flat.states, np.minimum.accumulate(inside, axis=1))
 
     def _note(
         self,
@@ -122,13 +129,13 @@ class Guide:
         rungs = []
         for rows in groups.values():
             ladder, at = ladders[rows[0]], np.array(rows)
-            lost = [0] if ladder is None else self.cells(ladder.loss_m).tolist()
+            lost = [0] if ladder is None else self._lost(ladder.loss_m).tolist()
             cents = np.zeros(1) if ladder is None else ladder.cents
             rungs.append((at, lost, cents))
             for cells, price in zip(lost, cents.tolist(), strict=True):
-                if cells < self.levels:
-                    moved = below.inside[at, : self.levels - cells] + price
-                    inside[at, cells:] = np.minimum(inside[at, cells:], moved)
+                moved = below.inside[at, : self.levels - cells] + price
+                inside[at, cells:] = np.minimum(inside[at, cells:], moved)
+                inside[at, -1] = np.minimum(inside[at, -1], below.inside[at, -1] + price)
         self._note(below.states, inside, rungs)
 
     def returns(self, one: int, more: Floats) -> None:
@@ -181,7 +188,7 @@ class Guide:
         if not len(here.states):
             return np.zeros(len(raw.states), dtype=np.bool_)
         known = here.states[rows] == raw.states
-        cells = np.minimum(self.cells(raw.need_m), self.levels - 1)
+        cells = self.cells(raw.need_m)
         kept: Bools = known & (raw.cents + here.outside[rows, cells] < limit)
         return kept
 
@@ -209,10 +216,10 @@ def _outside(part: Coarse, other: Coarse, both: Coarse) -> Floats:
 
 def _outside_of_stretch(here: Coarse) -> Floats:
     outside = np.full_like(here.inside, np.inf)
-    levels = outside.shape[1]
+    levels = np.arange(outside.shape[1])
     for at, lost, cents in here.rungs:
         for cells, price in zip(lost, cents.tolist(), strict=True):
-            if cells < levels:
-                moved = here.outside[at, cells:] + price
-                outside[at, : levels - cells] = np.minimum(outside[at, : levels - cells], moved)
+            reached = np.minimum(levels + cells, len(levels) - 1)
+            moved = here.outside[at[:, np.newaxis], reached[np.newaxis, :]] + price
+            outside[at] = np.minimum(outside[at], moved)
     return outside

@@ -23,12 +23,12 @@ from optimizer.milp.composed_table import Table, traced
 from optimizer.records.problem import BranchPlan
 
 CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
-ROUGH_LEVELS = 32  # grid of heads of a first guide
+ROUGH_LEVELS = 128  # grid of heads of a first guide
 ROUGH_THINNING = (
     1e-3  # share of the cost that all steps may thin fronts by, before a design is known
 )
-FIRST_REACH = 5e-4  # a design is first supposed so far above the least possible cost
-REACH_GROWS = 6.0
+FIRST_REACH = 1e-3  # a design is first supposed so far above the least possible cost
+REACH_GROWS = 2.5
 LAST_REACH = 0.5
 Plans = dict[str, list[BranchPlan]]
 Key = tuple[State, int, int]

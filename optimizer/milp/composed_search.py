@@ -130,10 +130,10 @@ class Search:
         return made
 
     def _thin(self, plans: Plans) -> float:
-        """What each step may thin a front by, so that all steps take a quarter of the gap."""
+        """What each step may thin a front by, so that all steps take half of the gap."""
         whole = sum(max(p.cost_cents for p in found) for found in plans.values())
         steps = 2 * len(plans) + len(self.reading.tables.shared)
-        return self.gap * whole / (4.0 * steps)
+        return self.gap * whole / (2.0 * steps)
 
     def _look(self, scene: Scene) -> None:
         """Build the scene's table, take its best combinations for designs, and let it wait."""

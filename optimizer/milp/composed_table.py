@@ -58,7 +58,7 @@ class Table:
             rough: a guide whose states are left out where they cannot cost below a limit.
             below: that limit.
         """
-        guide = Guide(self.plan, self.branches.setting.limits.need_m, levels)
+        guide = Guide(self.plan, self._low_m(), self.branches.setting.limits.need_m, levels)
         for place, step in enumerate(self.plan):
             if step.one is None:
                 guide.branch(self.rows[place])
@@ -72,6 +72,17 @@ class Table:
             else:
                 guide.same(step.one)
         return guide
+
+    def _low_m(self) -> float:
+        """The least head that a branch with beds needs; 0 where the site may stay empty."""
+        if self.states.limits.beds_least < 1:
+            return 0.0
+        needs = [
+            float(np.min(rows.need_m[rows.by_point != 0], initial=np.inf))
+            for rows in self.rows.values()
+        ]
+        least = min(needs, default=np.inf)
+        return least if np.isfinite(least) else 0.0
 
     def root(self, guide: Guide, limit: float, thin_cents: float) -> Flat:
         """The table at the pump.
