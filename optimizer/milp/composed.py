@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 
 from optimizer.errors import SolverFailed
 from optimizer.milp.composed_drives import Settled
@@ -67,30 +68,33 @@ def solve_composed(
         raise explain(problem, words)
     started = time.perf_counter()
     reading = Reading(problem)
+    whole = partial(solve_complete, problem, progress=progress, stop=stop, words=words)
 
     def complete() -> Choice:
         used = time.perf_counter() - started
         left = None if time_limit_s is None else max(1.0, time_limit_s - used)
-        return solve_complete(
-            problem,
-            gap=gap,
-            time_limit_s=left,
-            seed=seed,
-            progress=progress,
-            stop=stop,
-            words=words,
-        )
+        return whole(gap=gap, time_limit_s=left, seed=seed)
 
     if reading.why_not():
         return complete()
     search = Search(reading, gap, time_limit_s, progress, stop or threading.Event())
     search.run()
+    if search.best is None and search.ended == "stopped":
+        raise SolverFailed("The search was stopped before a first design.")
+    if search.best is None and search.ended == "stuck":
+        return complete()
     if search.best is None:
-        if search.ended == "stopped":
-            raise SolverFailed("The search was stopped before a first design.")
         raise explain(problem, words, stop=stop, time_limit_s=time_limit_s)
     choice = _choice(reading, search, search.best)
-    return choice if search.ended != "stuck" else _better(choice, complete())
+    return choice if search.ended != "stuck" else _completed(choice, complete)
+
+
+def _completed(choice: Choice, complete: Callable[[], Choice]) -> Choice:
+    """A choice whose proof is left to the complete program."""
+    try:
+        return _better(choice, complete())
+    except SolverFailed:
+        return replace(choice, record=replace(choice.record, status="stopped"))
 
 
 def _better(composed: Choice, complete: Choice) -> Choice:

@@ -32,6 +32,8 @@ from optimizer.milp.engine import Progress
 
 PRICES_MOST = 10
 SETTLE_AT_ONCE = 3
+LOOKS_MOST = 250  # more looks than this are left to the complete program
+LOOKS_WITHOUT = 60  # and more than this without any design
 FINER = 16.0
 LESS_THAN_A_CENT = 0.5
 
@@ -96,11 +98,14 @@ class Search:
             _, _, scene = heapq.heappop(self._waiting)
             if scene.known is None:
                 self._look(scene)
-            elif not self._closer(scene):
+            elif self._too_many_looks() or not self._closer(scene):
                 self.ended = "stuck"
                 self._wait(scene)
                 break
         self.bound = self._proven()
+
+    def _too_many_looks(self) -> bool:
+        return self.looks > (LOOKS_WITHOUT if self.best is None else LOOKS_MOST)
 
     def _proven(self) -> float:
         """What no design can cost less than, once the search has ended."""
@@ -257,7 +262,7 @@ class Search:
         seconds = time.perf_counter() - self.started
         if self.progress is not None:
             best = None if self.best is None else float(self.best.cents)
-            bound = self.bound if math.isfinite(self.bound) else None
+            bound = min(self.bound, self.cheapest) if math.isfinite(self.bound) else None
             self.progress(Progress(seconds, best, bound))
         if self.stop.is_set() or (self.time_limit_s is not None and seconds > self.time_limit_s):
             self.ended = "stopped"

@@ -1,5 +1,6 @@
 """Random problems with rows in chains, two bed types and tight couplings (all figures invented)."""
 
+import math
 import random
 
 from optimizer.records.problem import (
@@ -57,8 +58,8 @@ def wide_problem(seed: int) -> DesignProblem:
         pump_duties=tuple(pump_duties(rng, pumps, bands, flows)),
         sumps=tuple(sumps(rng, sum(beds.values()))),
         requirements=Requirements(
-            rng.randint(1, max(1, sum(beds.values()) - 1)),
-            rng.choice((0.0, 0.0, 0.9 * sum(beds.values()))),
+            rng.randint(1, sum(beds.values())),
+            rng.choice((0.0, 0.0, 1.1 * sum(beds.values()))),
             rng.choice((0.0, 1.0, 1.0)),
         ),
         lowest_outlet_m=LOWEST_M,
@@ -143,7 +144,10 @@ def pipe(rng, name, tail, head, branch, duties, factor):
             if loss_m < 1.5:
                 last = 40 if u.id.endswith("last") else 0
                 cost = int(length_m * (60 + 40 * n * n)) + last
-                table[u.id, f"j{n}"] = Build(f"j{n}", cost, loss_m, 0.785 * bore_m**2 * length_m)
+                drop = u.outlet_level_m is not None
+                throttle_m = rng.choice((0.8, 1.6)) if drop and rng.random() < 0.1 else math.inf
+                water_m3 = 0.785 * bore_m**2 * length_m
+                table[u.id, f"j{n}"] = Build(f"j{n}", cost, loss_m, water_m3, throttle_m)
     builds = tuple(f"j{n}" for n in range(len(BORES_M)) if any(j == f"j{n}" for _, j in table))
     ratings = {j: 2.5 if rng.random() < 0.15 else 9.0 for j in builds}
     return StretchTable(name, tail, head, branch, duties, builds, table, ratings)
