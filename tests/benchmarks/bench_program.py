@@ -68,7 +68,7 @@ def fixed(quick: bool) -> None:
         shapes += [
             Shape(16, 32, 512, speed_m_s=2.5),
             Shape(32, 32, 1024, speed_m_s=2.5),
-            Shape(64, 64, 4096, speed_m_s=9.0),
+            Shape(64, 64, 4096, speed_m_s=2.5, pumps=30, sumps=150, wide_pipe=True),
         ]
     told("fixed inflows (gap 0.01 %)")
     beds, seconds = [], []
