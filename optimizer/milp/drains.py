@@ -7,6 +7,7 @@ from optimizer.milp.modeling import Model, Row, linear
 from optimizer.milp.tables import Tables
 
 SUMP_NODE = "sump"
+LITRES = 1000.0  # bursts are summed in L/s: the solver then errs by 1e-6 L/s at most
 
 
 @family("D1", ("drain",), lambda t: [(s.id,) for s in t.problem.drains])
@@ -25,8 +26,8 @@ def drain_carries_its_bursts(model: Model, tables: Tables, drain: str) -> Row:
     sum(p) burst(s, p) plan[p] <= sum(j) capacity(j) drain[s, j]
     """
     table = tables.drain[drain]
-    bursts = [(burst, model.plan[p]) for p, burst in table.bursts_m3_s.items()]
-    carried = [(-b.capacity_m3_s, model.drain[drain, b.id]) for b in table.builds]
+    bursts = [(burst * LITRES, model.plan[p]) for p, burst in table.bursts_m3_s.items()]
+    carried = [(-b.capacity_m3_s * LITRES, model.drain[drain, b.id]) for b in table.builds]
     return linear([*bursts, *carried]) <= 0
 
 

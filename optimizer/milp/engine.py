@@ -56,7 +56,8 @@ class Progress:
 class Outcome:
     """How a search ended: optimal, stopped, infeasible or failed.
 
-    ``found`` says whether the model's variables hold an answer; ``bound`` may be -inf.
+    ``found`` says whether the model's variables hold an answer; ``bound`` may be -inf; ``detail``
+    says in words what ended it.
     """
 
     ended: str
@@ -97,7 +98,7 @@ def search(model: Model, settings: Settings, watch: Watch) -> Outcome:
         watch: set ``watch.stop`` from any thread to keep the best so far.
     """
     solver = _watched(watch)
-    with _no_complaints(), _ctrl_c_sets(watch.stop):
+    with _no_complaints(), ctrl_c_sets(watch.stop):
         result = solver.solve(
             model,
             load_solutions=False,
@@ -112,7 +113,7 @@ def search(model: Model, settings: Settings, watch: Watch) -> Outcome:
     if found:
         result.solution_loader.load_vars()
     bound = -math.inf if result.objective_bound is None else float(result.objective_bound)
-    return Outcome(_ended(solver), found, bound, str(result.termination_condition))
+    return Outcome(_ended(solver), found, bound, _detail(solver))
 
 
 class _QuietHighs(Highs):  # type: ignore[misc]  # the base has no types
@@ -171,6 +172,19 @@ def _ended(solver: _QuietHighs) -> str:
     return ENDINGS.get(solver._solver_model.getModelStatus().name, "failed")
 
 
+WHY_STOPPED = {
+    "kTimeLimit": "The time limit passed",
+    "kInterrupt": "The search was stopped",
+}
+
+
+def _detail(solver: _QuietHighs) -> str:
+    """Say what ended a search; a status without words of ours in the solver's own words."""
+    highs = solver._solver_model
+    status = highs.getModelStatus()
+    return WHY_STOPPED.get(status.name, str(highs.modelStatusToString(status)))
+
+
 def _finite(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
 
@@ -187,19 +201,30 @@ def _no_complaints() -> Iterator[None]:
         log.setLevel(level)
 
 
+@dataclass(frozen=True)
+class _Asks:
+    """A Ctrl-C handler that sets an event and then gives way to the handler before it."""
+
+    stop: threading.Event
+    earlier: Handle
+
+    def __call__(self, _number: int, _frame: object) -> None:
+        self.stop.set()
+        signal.signal(signal.SIGINT, self.earlier)
+
+
 @contextmanager
-def _ctrl_c_sets(stop: threading.Event) -> Iterator[None]:
-    """Let the first Ctrl-C ask for the best so far; a second one acts as before."""
-    if threading.current_thread() is not threading.main_thread():
+def ctrl_c_sets(stop: threading.Event) -> Iterator[None]:
+    """Let the first Ctrl-C ask for the best so far; a second one acts as before.
+
+    Inside another such block for the same event nothing changes.
+    """
+    earlier = signal.getsignal(signal.SIGINT)
+    asked = isinstance(earlier, _Asks) and earlier.stop is stop
+    if asked or threading.current_thread() is not threading.main_thread():
         yield
         return
-    earlier = signal.getsignal(signal.SIGINT)
-
-    def ask(_number: int, _frame: object) -> None:
-        stop.set()
-        signal.signal(signal.SIGINT, earlier)
-
-    signal.signal(signal.SIGINT, ask)
+    signal.signal(signal.SIGINT, _Asks(stop, earlier))
     try:
         yield
     finally:
@@ -216,7 +241,7 @@ def demand_an_answer(outcome: Outcome) -> None:
         return
     if outcome.ended == "stopped":
         raise SolverFailed(
-            "The search was stopped before a first design was found. Allow more time, or fewer "
-            "pumps, kits and pipe sizes to choose from."
+            f"{outcome.detail} before a first design was found; allow more time, or fewer pumps, "
+            "kits and pipe sizes to choose from."
         )
-    raise SolverFailed(f"The solver ended without a design ({outcome.detail}).")
+    raise SolverFailed(f"The solver ended without a design, saying {outcome.detail!r}.")

@@ -11,16 +11,25 @@ import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from optimizer.errors import Infeasible, Remedy
-from optimizer.milp.engine import Settings, Watch, search
+from optimizer.milp.engine import Settings, Watch, ctrl_c_sets, search
 from optimizer.milp.model import build_model
-from optimizer.milp.modeling import Variable, amount, linear, loosen, minimise
+from optimizer.milp.modeling import Model, Row, Variable, add_rows, amount, linear, loosen, minimise
+from optimizer.milp.tables import Tables
 from optimizer.records.problem import DesignProblem, Requirements
 
 LONGEST_S = 30.0  # all searches for an explanation together
+OVERTIME = 2.0  # they may take this many times what a time limit has left
 NOTHING = 1e-6  # an amount below this gives no way
 LITRES = 1000.0
+NOT_ALL = "Whether anything else stands in the way was not settled in the time allowed."
+NOT_SETTLED = (
+    "No design meets every requirement; which of them stand in the way was not settled in the "
+    "time allowed."
+)
+SECONDS_PER_MINUTE = 60.0
 
 
 @dataclass(frozen=True)
@@ -84,6 +93,14 @@ def _more_fall(extra: float, _: Requirements) -> str:
     )
 
 
+def _wider_returns(extra: float, _: Requirements) -> str:
+    litres_min = _up(extra * SECONDS_PER_MINUTE, 1.0)
+    return (
+        f"allow wider return pipe, for at least {litres_min:.0f} L/min more, or count bursts as "
+        "binomial where all of them are counted."
+    )
+
+
 GIVES = (
     Give("head", "pump_gives_the_head", -1.0, "the head the pump must give", _more_head),
     Give("beds", "enough_beds", 1.0, "the number of beds asked for", _fewer_beds),
@@ -94,6 +111,13 @@ GIVES = (
     ),
     Give(
         "power_cut", "power_cut_fits", -1.0, "a power cut must not overflow the sump", _more_spare
+    ),
+    Give(
+        "bursts",
+        "drain_carries_its_bursts",
+        -1.0,
+        "return pipe must carry the siphons' bursts",
+        _wider_returns,
     ),
 )
 
@@ -111,6 +135,8 @@ def what_is_missing(problem: DesignProblem) -> tuple[str, ...]:
     found = [sentence for sentence, rows in parts.items() if not rows]
     if problem.requirements.beds_least > 0 and not problem.options:
         found.append("No bed type has a siphon kit whose inflow meets the flood goal.")
+    if problem.drains and not any(drain.builds for drain in problem.drains):
+        found.append("No allowed return pipe carries the burst of one siphon: allow wider sizes.")
     return tuple(found)
 
 
@@ -127,6 +153,18 @@ class Patience:
         return 0.0 if self.stop.is_set() else max(0.0, self.ends_at - time.perf_counter())
 
 
+def time_to_explain_s(time_limit_s: float | None, used_s: float) -> float:
+    """Seconds an explanation may take after a search.
+
+    Args:
+        time_limit_s: the caller's time limit, or None.
+        used_s: what the search took of it.
+    """
+    if time_limit_s is None:
+        return LONGEST_S
+    return min(LONGEST_S, OVERTIME * max(0.0, time_limit_s - used_s))
+
+
 def explain(
     problem: DesignProblem,
     words: Mapping[str, str] | None = None,
@@ -139,29 +177,34 @@ def explain(
     Args:
         problem: a problem without a design.
         words: the caller's words for a requirement, by key: head, beds, area, sump, fall,
-            power_cut.
-        stop: set it from any thread to settle for what has been found.
+            power_cut, bursts.
+        stop: set it from any thread to settle for what has been found; the first Ctrl-C sets it.
         time_limit_s: seconds for all searches together, at most ``LONGEST_S``.
 
     Returns:
         The exception to raise: the clash as a sentence, and for each requirement that alone could
         give way the least change. Without such a requirement the clash names those that must give
-        way together, or says that none of them helps, or that time ran out. A change is rounded
-        so that it suffices.
+        way together, or says that none of them helps, or that time ran out. What the clash names
+        may not be all where it says so. A change is rounded so that it suffices.
     """
     allowed = LONGEST_S if time_limit_s is None else min(LONGEST_S, time_limit_s)
     patience = Patience(stop or threading.Event(), time.perf_counter() + allowed)
     missing = what_is_missing(problem)
     if missing:
         return Infeasible(" ".join(missing))
-    spoken = words or {}
+    with ctrl_c_sets(patience.stop):
+        return _searched(problem, words or {}, patience)
+
+
+def _searched(problem: DesignProblem, spoken: Mapping[str, str], patience: Patience) -> Infeasible:
     remedies = [
         Remedy(_spoken(give, spoken), give.change(least[give.key], problem.requirements))
         for give in GIVES
         if (least := _least(problem, (give,), patience)) and least[give.key] > NOTHING
     ]
     if remedies:
-        return Infeasible(_clash([r.requirement for r in remedies]), remedies)
+        clash = _clash([r.requirement for r in remedies])
+        return Infeasible(clash if patience.left_s else f"{clash} {NOT_ALL}", remedies)
     return Infeasible(_without_single_change(problem, spoken, patience))
 
 
@@ -187,10 +230,7 @@ def _without_single_change(
     if needed:
         return "No single change allows a design. Together these do: " + "; ".join(needed) + "."
     if not patience.left_s:
-        return (
-            "No design meets every requirement; which of them stand in the way was not settled "
-            "in the time allowed."
-        )
+        return NOT_SETTLED
     return (
         "No design exists, whatever head, beds, area or sump volume would give way: no pump duty "
         "meets a total flow the beds can take, or no allowed pipe carries it and bears the pump."
@@ -205,6 +245,8 @@ def _least(
         return None
     model = build_model(problem)
     amounts: dict[str, Variable] = {}
+    laid = partial(_drain_is_laid, model, Tables(problem))
+    add_rows(model, "drain_is_laid", _drains_used(problem), laid)
     for give in gives:
         loosened = loosen(model, give.family, give.sign)
         if loosened is not None:
@@ -217,3 +259,22 @@ def _least(
     if outcome.ended != "optimal":
         return None
     return {key: amount(variable) for key, variable in amounts.items()}
+
+
+def _drains_used(problem: DesignProblem) -> list[tuple[str, str]]:
+    """(Return stretch, plan) wherever a plan sends its bursts through the stretch."""
+    return [
+        (drain.id, plan)
+        for drain in problem.drains
+        for plan, burst in drain.bursts_m3_s.items()
+        if burst > 0.0
+    ]
+
+
+def _drain_is_laid(model: Model, tables: Tables, drain: str, plan: str) -> Row:
+    """A return stretch in use is laid also where it need not carry its bursts.
+
+    sum(j) drain[s, j] >= plan[p]
+    """
+    laid = [(1.0, model.drain[drain, build.id]) for build in tables.drain[drain].builds]
+    return linear([*laid, (-1.0, model.plan[plan])]) >= 0

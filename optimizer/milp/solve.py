@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 
 from optimizer.errors import SolverFailed
 from optimizer.milp.engine import Outcome, Progress, Settings, Watch, demand_an_answer, search
-from optimizer.milp.explain import explain, what_is_missing
+from optimizer.milp.explain import explain, time_to_explain_s, what_is_missing
 from optimizer.milp.extract import cost_cents, heads_m, inverts_m, picked
 from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Model
@@ -60,11 +60,13 @@ def solve_complete(
     started = time.perf_counter()
     model = build_model(problem)
     settings = Settings(gap, LESS_THAN_A_CENT, time_limit_s, seed)
-    outcome = search(model, settings, Watch(stop or threading.Event(), progress))
+    stop = stop or threading.Event()
+    outcome = search(model, settings, Watch(stop, progress))
     if outcome.ended == "infeasible":
-        raise explain(problem, words, stop=stop, time_limit_s=time_limit_s)
+        allowed_s = time_to_explain_s(time_limit_s, time.perf_counter() - started)
+        raise explain(problem, words, stop=stop, time_limit_s=allowed_s)
     if outcome.ended == "failed":
-        raise SolverFailed(f"The solver failed: {outcome.detail}.")
+        raise SolverFailed(f"The solver failed, saying {outcome.detail!r}.")
     demand_an_answer(outcome)
     return _choice(model, problem, outcome, started)
 

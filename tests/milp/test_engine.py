@@ -10,8 +10,10 @@ from dataclasses import replace
 import pytest
 
 from optimizer.errors import SolverFailed
+from optimizer.milp.engine import Settings, Watch, demand_an_answer, search
 from optimizer.milp.extract import picked
 from optimizer.milp.model import build_model
+from optimizer.milp.modeling import add_amount, linear, minimise, new_model
 from optimizer.milp.solve import solve_complete
 from optimizer.milp.tables import Tables
 from tests.milp.hard_problem import hard_problem
@@ -66,6 +68,25 @@ def test_a_run_stopped_before_a_first_design_fails_loudly():
     stop.set()
     with pytest.raises(SolverFailed, match="before a first design"):
         stopped(stop=stop, time_limit_s=0.0)
+
+
+def test_a_time_limit_that_passes_before_a_first_design_is_told_in_words():
+    with pytest.raises(SolverFailed) as told:
+        stopped(time_limit_s=0.0)
+    assert str(told.value) == (
+        "The time limit passed before a first design was found; allow more time, or fewer pumps, "
+        "kits and pipe sizes to choose from."
+    )
+
+
+def test_an_end_without_words_of_ours_is_told_in_the_solver_s_words():
+    model = new_model("endless")
+    add_amount(model, "much", ["x"])
+    minimise(model, linear([(-1.0, model.much["x"])]))
+    outcome = search(model, Settings(), Watch(threading.Event()))
+    assert (outcome.ended, outcome.detail) == ("failed", "Unbounded")
+    with pytest.raises(SolverFailed, match="without a design, saying 'Unbounded'"):
+        demand_an_answer(replace(outcome, found=False))
 
 
 def test_progress_tells_time_and_a_bound_that_stays_below_the_best():

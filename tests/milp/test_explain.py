@@ -1,12 +1,16 @@
 """Why there is no design: each change named is enough, and a little less is not."""
 
+import os
+import signal
 import threading
 from dataclasses import replace
 
 import pytest
 
 from optimizer.errors import Infeasible
-from optimizer.milp.explain import explain, what_is_missing
+from optimizer.milp import explain as explaining
+from optimizer.milp import solve as solving
+from optimizer.milp.explain import LONGEST_S, explain, time_to_explain_s, what_is_missing
 from optimizer.milp.solve import solve_complete
 from optimizer.records.problem import Requirements
 from tests.milp.small_problem import DRAINED, DROP_A, DROP_B, PROBLEM, RISER, small_problem
@@ -80,6 +84,39 @@ def test_a_sump_too_high_for_its_return_pipe_is_named_in_metres():
     assert "at least 0.03 m higher" in said["return pipe must fall to the sump"]
 
 
+def narrowed(capacity_m3_s):
+    """The drained site, its widest main return pipe carrying no more than a given flow."""
+    main, *others = DRAINED.drains
+    builds = (replace(main.builds[0], capacity_m3_s=capacity_m3_s),)
+    return replace(DRAINED, drains=(replace(main, builds=builds), *others))
+
+
+def test_return_pipe_too_small_for_the_bursts_is_named_in_litres_a_minute_and_is_just_enough():
+    # Two beds burst 0.8 L/s each, 96 L/min together; the main carries 1.2 L/s, 72 L/min.
+    said = changes(narrowed(0.0012))
+    assert said["return pipe must carry the siphons' bursts"] == (
+        "allow wider return pipe, for at least 24 L/min more, or count bursts as binomial where "
+        "all of them are counted."
+    )
+    assert solve_complete(narrowed(0.0016)).drains["main"] == "narrow"
+    assert "return pipe must carry the siphons' bursts" in changes(narrowed(0.0016 - 1e-8))
+
+
+def test_return_pipe_that_has_no_fall_is_not_said_to_be_too_narrow():
+    # With the sump's water at 0.80 m no width helps: pipe that is left out would need no fall.
+    high = tuple(replace(k, top_m=0.80) for k in DRAINED.sumps)
+    assert "return pipe must carry the siphons' bursts" not in changes(replace(DRAINED, sumps=high))
+
+
+def test_return_pipe_that_carries_no_siphon_at_all_is_named_without_a_search():
+    bare = tuple(replace(drain, builds=()) for drain in DRAINED.drains)
+    problem = replace(DRAINED, drains=bare)
+    assert what_is_missing(problem) == (
+        "No allowed return pipe carries the burst of one siphon: allow wider sizes.",
+    )
+    assert "burst" in reason(problem).clash
+
+
 def test_two_faults_at_once_are_told_together():
     # Three beds cannot be had, and beside that the tank is too small even for two.
     problem = small_problem(
@@ -144,3 +181,79 @@ def test_an_explanation_that_is_stopped_says_that_it_was_not_settled():
 def test_an_explanation_without_time_says_that_it_was_not_settled():
     told = explain(small_problem(requirements=Requirements(9, 0.0, 0.0)), time_limit_s=0.0)
     assert "not settled in the time allowed" in told.clash
+
+
+def many_beds():
+    return small_problem(requirements=Requirements(9, 0.0, 0.0))
+
+
+def test_one_stop_ends_every_search_of_an_explanation(monkeypatch):
+    # The event is set while the first search runs: no second one is begun.
+    stop, begun, search = threading.Event(), [], explaining.search
+
+    def stop_in_the_first(model, settings, watch):
+        begun.append(watch.stop)
+        stop.set()
+        return search(model, settings, watch)
+
+    monkeypatch.setattr(explaining, "search", stop_in_the_first)
+    told = explain(many_beds(), stop=stop)
+    assert begun == [stop]
+    assert "not settled in the time allowed" in told.clash
+
+
+def test_what_was_found_before_a_stop_is_told_and_said_to_be_perhaps_not_all(monkeypatch):
+    stop, least = threading.Event(), explaining._least
+
+    def stop_after_the_beds(problem, gives, patience):
+        found = least(problem, gives, patience)
+        if gives[0].key == "beds":
+            stop.set()
+        return found
+
+    monkeypatch.setattr(explaining, "_least", stop_after_the_beds)
+    told = explain(many_beds(), stop=stop)
+    assert [r.requirement for r in told.remedies] == ["the number of beds asked for"]
+    assert told.clash.endswith(
+        "Whether anything else stands in the way was not settled in the time allowed."
+    )
+
+
+@pytest.mark.parametrize("between", [True, False])
+def test_ctrl_c_in_an_explanation_ends_it_with_what_is_known(monkeypatch, between):
+    # Pressed while a model is built between two searches, and while the solver runs.
+    before, name = signal.getsignal(signal.SIGINT), "build_model" if between else "search"
+    begun, work = [], getattr(explaining, name)
+
+    def pressed(*given):
+        begun.append(name)
+        os.kill(os.getpid(), signal.SIGINT)
+        return work(*given)
+
+    monkeypatch.setattr(explaining, name, pressed)
+    told = explain(many_beds())
+    assert len(begun) == 1
+    assert "not settled in the time allowed" in told.clash
+    assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_an_explanation_takes_at_most_twice_the_time_that_is_left():
+    assert time_to_explain_s(None, 100.0) == LONGEST_S
+    assert time_to_explain_s(10.0, 4.0) == 12.0
+    assert time_to_explain_s(100.0, 4.0) == LONGEST_S
+    assert time_to_explain_s(10.0, 11.0) == 0.0
+
+
+def test_a_search_hands_its_stop_and_the_time_it_left_to_the_explanation(monkeypatch):
+    given = {}
+
+    def note(*_, **how):
+        given.update(how)
+        return Infeasible("none")
+
+    monkeypatch.setattr(solving, "explain", note)
+    stop = threading.Event()
+    with pytest.raises(Infeasible):
+        solve_complete(many_beds(), stop=stop, time_limit_s=10.0)
+    assert given["stop"] is stop
+    assert 0.0 < given["time_limit_s"] < 20.0
