@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optimizer.cli_answers import BAD_INPUT, INTERRUPTED, NO, OK, as_json, guarded
-from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_simulate import simulate
 from optimizer.errors import SolverFailed
 
@@ -52,6 +52,13 @@ def main() -> None:
 )
 @click.option("--time-limit", type=SECONDS, help="Seconds after which the best so far is kept.")
 @click.option("--seed", type=SEED, default=0, show_default=True, help="The solver's random seed.")
+@click.option(
+    "--formulation",
+    type=FORMULATION,
+    default="best",
+    show_default=True,
+    help="How to search: by parts (composed), all at once (complete), or whichever fits best.",
+)
 @click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG.")
 @as_json
 @guarded
@@ -61,6 +68,7 @@ def design(
     gap: float,
     time_limit: float | None,
     seed: int,
+    formulation: str,
     charts: bool,
     as_json: bool,
 ) -> int:
@@ -74,7 +82,13 @@ def design(
     try:
         with _watching(quiet=as_json) as progress:
             answer = design_job(
-                job, gap=gap, time_limit_s=time_limit, seed=seed, progress=progress, stop=stop
+                job,
+                gap=gap,
+                time_limit_s=time_limit,
+                seed=seed,
+                formulation=formulation,
+                progress=progress,
+                stop=stop,
             )
     except SolverFailed:
         if stop.is_set():  # Ctrl-C before there was a design to keep
@@ -177,7 +191,11 @@ def _write(answer: Answer, folder: Path, *, charts: bool) -> list[Path]:
     stored = folder / "design.json"
     write_design(answer.design, stored)
     record = answer.design.record
-    log = {"solve_seconds": round(record.seconds, 3), "formulation": record.formulation}
+    log = {
+        "solve_seconds": round(record.seconds, 3),
+        "formulation": record.formulation,
+        "why": record.why,
+    }
     write_text_whole(folder / "run_log.json", json.dumps(log) + "\n")
     files = [stored, *write_report(answer.design, answer.check, folder)]
     if charts:

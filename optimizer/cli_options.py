@@ -32,6 +32,7 @@ class FiniteNumber(click.FloatRange):
 
 GAP = FiniteNumber(min=0.0, max=1.0)
 SECONDS = FiniteNumber(min=0.0, min_open=True)
+FORMULATION = click.Choice(("best", "composed", "complete"))
 SEED = click.IntRange(0, 2**31 - 1)
 
 

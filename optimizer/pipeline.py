@@ -13,7 +13,7 @@ from optimizer.formulate.assemble import assemble
 from optimizer.formulate.build import formulate
 from optimizer.formulate.held import held_share
 from optimizer.milp.engine import Progress
-from optimizer.milp.solve import solve_complete
+from optimizer.milp.formulations import solve
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import with_pipe_ids
 from optimizer.reading.priced import with_prices
@@ -66,6 +66,7 @@ def design_job(
     gap: float = 1e-4,
     time_limit_s: float | None = None,
     seed: int = 0,
+    formulation: str = "best",
     progress: Watcher | None = None,
     stop: threading.Event | None = None,
 ) -> Answer:
@@ -76,6 +77,7 @@ def design_job(
         gap: relative gap between cost and bound at which to stop.
         time_limit_s: time after which a search returns the best design so far.
         seed: the solver's random seed.
+        formulation: which program answers, see :func:`optimizer.milp.formulations.solve`.
         progress: called now and then with seconds, best cost and bound.
         stop: set from outside to stop early with the best design so far.
 
@@ -89,8 +91,9 @@ def design_job(
 
     def designed(share: float) -> Design:
         made = formulate(job.site, job.catalog, network, share)
-        choice = solve_complete(
+        choice = solve(
             made.problem,
+            formulation,
             gap=gap,
             time_limit_s=time_limit_s,
             seed=seed,

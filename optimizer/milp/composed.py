@@ -5,20 +5,34 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import replace
-from functools import partial
+from dataclasses import dataclass, field, replace
 
-from optimizer.errors import SolverFailed
+from optimizer.errors import Infeasible, SolverFailed
 from optimizer.milp.composed_drives import Settled
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_search import Search
-from optimizer.milp.engine import Progress
-from optimizer.milp.explain import explain, what_is_missing
+from optimizer.milp.engine import (
+    WHY_STOPPED,
+    Outcome,
+    Progress,
+    ctrl_c_sets,
+    demand_an_answer,
+)
+from optimizer.milp.explain import explain, time_to_explain_s, what_is_missing
 from optimizer.milp.extract import Picked, cost_cents, heads_m, inverts_m
 from optimizer.milp.solve import solve_complete
 from optimizer.records.problem import Choice, DesignProblem, SolveRecord
 
 FORMULATION = "composed"
+COMPOSED = (
+    "Nothing but pump, sump and bed counts ties the rows of this site together, so the least cost "
+    "was found from each part's own choices."
+)
+NOT_COMPOSED = "Every decision was searched at once, because {}."
+NOT_PROVEN = (
+    "Every decision was searched at once, because the proof from each part's own choices would "
+    "have taken too many steps."
+)
 
 
 def choose_formulation(problem: DesignProblem) -> str:
@@ -40,6 +54,7 @@ def solve_composed(
     progress: Callable[[Progress], None] | None = None,
     stop: threading.Event | None = None,
     words: Mapping[str, str] | None = None,
+    hand_over: bool = True,
 ) -> Choice:
     """Find a least-cost design with the composed program.
 
@@ -55,44 +70,99 @@ def solve_composed(
         progress: called now and then from the calling thread.
         stop: set it from any thread to keep the best so far.
         words: the grower's words for requirements, for the explanation.
+        hand_over: whether the complete program may answer where this one cannot.
 
     Returns:
         The choice, its cost in whole cents, and a bound that is never above it.
 
     Raises:
         Infeasible: where no design exists, with the least changes that would allow one.
-        SolverFailed: where the search was stopped before a first design.
+        SolverFailed: where the search was stopped before a first design, or would have had to hand
+            over and may not.
         ValueError: where the problem's ids do not fit together.
     """
-    if what_is_missing(problem):
-        raise explain(problem, words)
-    started = time.perf_counter()
-    reading = Reading(problem)
-    whole = partial(solve_complete, problem, progress=progress, stop=stop, words=words)
+    stop = stop or threading.Event()
+    task = _Task(problem, gap, time_limit_s, seed, progress, stop, words, hand_over)
+    with ctrl_c_sets(stop):
+        return _answered(task)
 
-    def complete() -> Choice:
-        used = time.perf_counter() - started
-        left = None if time_limit_s is None else max(1.0, time_limit_s - used)
-        return whole(gap=gap, time_limit_s=left, seed=seed)
 
-    if reading.why_not():
-        return complete()
-    search = Search(reading, gap, time_limit_s, progress, stop or threading.Event())
+@dataclass(frozen=True)
+class _Task:
+    """A problem and how far and how long to search, as for :func:`solve_composed`."""
+
+    problem: DesignProblem
+    gap: float
+    time_limit_s: float | None
+    seed: int
+    progress: Callable[[Progress], None] | None
+    stop: threading.Event
+    words: Mapping[str, str] | None
+    hand_over: bool
+    started: float = field(default_factory=time.perf_counter)
+
+    @property
+    def used_s(self) -> float:
+        """Seconds so far."""
+        return time.perf_counter() - self.started
+
+    @property
+    def left_s(self) -> float | None:
+        """Seconds left of the time limit, if there is one."""
+        return None if self.time_limit_s is None else max(0.0, self.time_limit_s - self.used_s)
+
+    def complete(self, why: str) -> Choice:
+        """The complete program's answer, and why it was asked.
+
+        Raises:
+            SolverFailed: where it may not be asked.
+        """
+        if not self.hand_over:
+            raise SolverFailed(f"The composed program alone cannot answer. {why}")
+        choice = solve_complete(
+            self.problem,
+            gap=self.gap,
+            time_limit_s=self.left_s,
+            seed=self.seed,
+            progress=self.progress,
+            stop=self.stop,
+            words=self.words,
+        )
+        return replace(choice, record=replace(choice.record, why=why))
+
+    def explained(self) -> Infeasible:
+        """Why there is no design."""
+        allowed_s = time_to_explain_s(self.time_limit_s, self.used_s)
+        return explain(self.problem, self.words, stop=self.stop, time_limit_s=allowed_s)
+
+
+def _answered(task: _Task) -> Choice:
+    if what_is_missing(task.problem):
+        raise task.explained()
+    reading = Reading(task.problem)
+    reason = reading.why_not()
+    if reason:
+        return task.complete(NOT_COMPOSED.format(reason))
+    search = Search(reading, task.gap, task.left_s, task.progress, task.stop)
     search.run()
-    if search.best is None and search.ended == "stopped":
-        raise SolverFailed("The search was stopped before a first design.")
-    if search.best is None and search.ended == "stuck":
-        return complete()
-    if search.best is None:
-        raise explain(problem, words, stop=stop, time_limit_s=time_limit_s)
-    choice = _choice(reading, search, search.best)
-    return choice if search.ended != "stuck" else _completed(choice, complete)
+    if search.best is not None:
+        choice = _choice(task, reading, search, search.best)
+        return choice if search.ended != "stuck" else _completed(choice, task)
+    if search.ended == "stuck":
+        return task.complete(NOT_PROVEN)
+    if search.ended == "stopped":
+        demand_an_answer(Outcome("stopped", found=False, bound=search.bound, detail=_why(task)))
+    raise task.explained()
 
 
-def _completed(choice: Choice, complete: Callable[[], Choice]) -> Choice:
+def _why(task: _Task) -> str:
+    return WHY_STOPPED["kInterrupt" if task.stop.is_set() else "kTimeLimit"]
+
+
+def _completed(choice: Choice, task: _Task) -> Choice:
     """A choice whose proof is left to the complete program."""
     try:
-        return _better(choice, complete())
+        return _better(choice, task.complete(NOT_PROVEN))
     except SolverFailed:
         return replace(choice, record=replace(choice.record, status="stopped"))
 
@@ -110,7 +180,7 @@ def _better(composed: Choice, complete: Choice) -> Choice:
     return replace(best, record=record)
 
 
-def _choice(reading: Reading, search: Search, best: Settled) -> Choice:
+def _choice(task: _Task, reading: Reading, search: Search, best: Settled) -> Choice:
     """A design as a Choice, its cost added up again from the parts."""
     tables, problem = reading.tables, reading.problem
     walk = best.walk
@@ -129,8 +199,8 @@ def _choice(reading: Reading, search: Search, best: Settled) -> Choice:
     if cost != best.cents:
         raise SolverFailed(f"The fronts cost {best.cents} and their parts {cost} cents.")
     status = "stopped" if search.ended == "stopped" else "optimal"
-    seconds = time.perf_counter() - search.started
-    record = SolveRecord(FORMULATION, status, cost, min(float(cost), search.bound), seconds)
+    bound = min(float(cost), search.bound)
+    record = SolveRecord(FORMULATION, status, cost, bound, task.used_s, COMPOSED)
     return Choice(
         plans=pick.plans,
         builds=pick.builds,

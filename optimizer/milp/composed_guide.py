@@ -143,11 +143,14 @@ class Guide:
         below = self.at[one]
         self._note(below.states, below.inside + more[:, np.newaxis], None, more)
 
-    def back(self, least: Callable[[int], list[tuple[float, float]]]) -> float:
+    def back(
+        self, least: Callable[[int], list[tuple[float, float]]], tick: Callable[[], None]
+    ) -> float:
         """Work out all outside bounds.
 
         Args:
             least: for a state of the whole site (head at the pump, cost of the rest) pairs.
+            tick: called before every step; it may raise to end the search.
 
         Returns:
             The least cost of any design.
@@ -162,6 +165,7 @@ class Guide:
                 np.minimum.at(last.outside[row], cells, cents)
         last.outside = _or_higher(last.outside)
         for place in reversed(range(len(self.steps))):
+            tick()
             self._back(place)
         whole = last.inside + last.outside
         return float(whole.min()) if whole.size else np.inf

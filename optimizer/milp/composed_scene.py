@@ -4,32 +4,18 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-import numpy as np
-
-from optimizer.milp.composed_branches import TINY, Branches, Setting
-from optimizer.milp.composed_drives import Drive, Shelf
+from optimizer.milp.composed_branches import TINY, Setting
+from optimizer.milp.composed_drives import Drive
 from optimizer.milp.composed_flat import Flat
-from optimizer.milp.composed_guide import LEVELS, Guide
 from optimizer.milp.composed_labels import Limits
-from optimizer.milp.composed_read import Reading
-from optimizer.milp.composed_returns import Laid, Returns
+from optimizer.milp.composed_returns import Laid
 from optimizer.milp.composed_states import State, States
-from optimizer.milp.composed_steps import steps
-from optimizer.milp.composed_table import Table, traced
 from optimizer.records.problem import BranchPlan
 
-CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
-ROUGH_LEVELS = 128  # grid of heads of a first guide
-ROUGH_THINNING = (
-    1e-3  # share of the cost that all steps may thin fronts by, before a design is known
-)
-FIRST_REACH = 1e-3  # a design is first supposed so far above the least possible cost
-REACH_GROWS = 2.5
-LAST_REACH = 0.5
 Plans = dict[str, list[BranchPlan]]
 Key = tuple[State, int, int]
 
@@ -120,180 +106,3 @@ class Scene:
             drives=[self.drives[n] for n in place],
             known={(s, place[n], k): cents for (s, n, k), cents in known.items() if n in place},
         )
-
-
-class Looking:
-    """Builds a scene's table and bounds every combination in it.
-
-    Args:
-        reading: the problem.
-        returns: return pipe.
-        shelf: the sumps.
-    """
-
-    def __init__(self, reading: Reading, returns: Returns, shelf: Shelf) -> None:
-        self.reading = reading
-        self.shelf = shelf
-        self.returns = returns
-        self.steps = steps(reading)
-        self.plan = {p.id: p for p in reading.problem.plans}
-        self.dropped = math.inf  # the least bound that was dropped
-
-    def alive(self, known: dict[Key, float], limit: float) -> dict[Key, float]:
-        """The combinations bounded below a limit."""
-        self.dropped = min(self.dropped, *(c for c in known.values() if c >= limit), math.inf)
-        return {key: cents for key, cents in known.items() if cents < limit}
-
-    def look(
-        self,
-        scene: Scene,
-        cheapest: Callable[[], float],
-        limit: Callable[[], float],
-        settle: Callable[[], None],
-    ) -> None:
-        """Build the table under the scene's setting and raise its bounds.
-
-        The table is first built as if a design little above the least possible cost were known,
-        which keeps it short; where no such design turns up the supposed cost is raised.
-
-        Args:
-            scene: the scene.
-            cheapest: the cost of the cheapest design known.
-            limit: combinations that cost at least this are dropped.
-            settle: called after each table, to make designs of it.
-        """
-        if scene.states is None:
-            scene.states = States(self.reading, scene.plans)
-            scene.settled = scene.states.settled()
-        scene.looked = scene.asks
-        branches = Branches(self.reading, scene.setting())
-        table = Table(branches, scene.states, self.steps, least_returns=not scene.settled)
-        rough = table.guide(ROUGH_LEVELS)
-        least = rough.back(lambda state: self._rest(scene, state))
-        if least >= cheapest():
-            self._drop(scene, least)
-            return
-        if math.isinf(cheapest()):
-            thin = max(scene.thin_cents, least * ROUGH_THINNING / len(self.steps))
-            self._passes(scene, table, rough, least, thin, cheapest, settle, until_one=True)
-        fine = table.guide(LEVELS, rough, cheapest())
-        least = max(least, fine.back(lambda state: self._rest(scene, state)))
-        found = self._passes(
-            scene, table, fine, least, scene.thin_cents, cheapest, settle, until_one=False
-        )
-        self._raise(scene, found, limit())
-
-    def _drop(self, scene: Scene, least: float) -> None:
-        """Drop a scene that cannot hold a cheaper design."""
-        self.dropped = min(self.dropped, least)
-        scene.known, scene.bound = {}, max(scene.bound, least)
-
-    def _passes(
-        self,
-        scene: Scene,
-        table: Table,
-        guide: Guide,
-        least: float,
-        thin_cents: float,
-        cheapest: Callable[[], float],
-        settle: Callable[[], None],
-        *,
-        until_one: bool,
-    ) -> dict[Key, float]:
-        """Build tables, each supposing a dearer design known, until the supposed cost is real."""
-        supposed, reach = -math.inf, FIRST_REACH
-        found: dict[Key, float] = {}
-        while supposed < cheapest() and not (until_one and math.isfinite(cheapest())):
-            near = math.inf if reach > LAST_REACH else least * (1.0 + reach) + 1.0
-            supposed = min(cheapest(), near)
-            reach *= REACH_GROWS
-            scene.flat = table.root(guide, supposed, thin_cents)
-            found = self._bounds(scene, supposed)
-            kept, scene.known = scene.known, found
-            settle()
-            scene.known = kept
-        if not until_one:
-            self.dropped = min(self.dropped, supposed)
-        return found
-
-    def _rest(self, scene: Scene, state: State) -> list[tuple[float, float]]:
-        """(Head, cost of pump, running, sump and what is fixed) of each pump duty at a state."""
-        assert scene.states is not None
-        totals = scene.states.totals(state)
-        found = []
-        for band, drives in scene.leading.get(totals.flow_steps, {}).items():
-            sumps = self.shelf.worth_having(band, totals.held_m3)
-            costs = [k.cost_cents - scene.price * (k.spare_m3 + TINY) for _, k in sumps]
-            more = min(costs, default=math.inf) + self.reading.problem.fixed_cents
-            found += [(head_m + TINY, cents + more) for head_m, cents in drives]
-        return found
-
-    def _bounds(self, scene: Scene, limit: float) -> dict[Key, float]:
-        found: dict[Key, float] = {}
-        for place in range(len(scene.flat.states) if scene.flat else 0):
-            self._bound_state(scene, place, limit, found)
-        return found
-
-    def _raise(self, scene: Scene, found: dict[Key, float], limit: float) -> None:
-        """Keep the better of the new and the earlier bounds."""
-        if scene.known is not None:
-            known = scene.known
-            found = {key: max(cents, known[key]) for key, cents in found.items() if key in known}
-        scene.known = self.alive(found, limit)
-        scene.bound = max(scene.bound, min(found.values(), default=math.inf))
-
-    def _bound_state(self, scene: Scene, place: int, limit: float, found: dict[Key, float]) -> None:
-        assert scene.flat is not None and scene.states is not None
-        state = int(scene.flat.states[place])
-        totals, front = scene.states.totals(state), scene.flat.of_state(place)
-        mine = scene.by_flow.get(totals.flow_steps, [])
-        if not mine:
-            return
-        heads = np.array([scene.drives[n].duty.head_m for n in mine]) + TINY
-        at = np.searchsorted(scene.flat.need_m[front], heads, side="right") - 1
-        cents = np.where(at >= 0, scene.flat.cents[front][at], np.inf)
-        sumps: dict[str, list[tuple[int, float]]] = {}
-        for n, pipe in zip(mine, cents.tolist(), strict=True):
-            drive = scene.drives[n]
-            if pipe + drive.cents >= limit:
-                continue
-            band = drive.duty.band
-            if band not in sumps:
-                sumps[band] = self._sumps(scene, place, band, totals.held_m3)
-            base = pipe + drive.cents + self.reading.problem.fixed_cents
-            for k, more in sumps[band]:
-                bound = math.ceil(base + more - CENT_ROUNDING)
-                if bound < limit:
-                    found[state, n, k] = bound
-
-    def _sumps(
-        self, scene: Scene, place: int, band: str, held_m3: float
-    ) -> list[tuple[int, float]]:
-        """Sumps that hold the beds' water, with their cost, return pipe's, less priced room."""
-        laid = self.laid(scene, place) if scene.settled else None
-        found = []
-        for k, sump in self.shelf.worth_having(band, held_m3):
-            back = 0.0 if laid is None else laid.cents(sump.top_m)
-            cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
-            if math.isfinite(cents):
-                found.append((k, cents))
-        return found
-
-    def laid(self, scene: Scene, place: int) -> Laid:
-        """Return pipe under the only plans that make up a state."""
-        assert scene.flat is not None
-        state = int(scene.flat.states[place])
-        if state not in scene.laid:
-            walk = traced(scene.flat, int(scene.flat.starts[place]))
-            scene.laid[state] = self.returns.under([self.plan[p] for p in walk.plans])
-        return scene.laid[state]
-
-    def point(self, scene: Scene, key: Key) -> int:
-        """The point of the scene's table that bounds a combination."""
-        assert scene.flat is not None
-        state, n, _ = key
-        place = int(np.searchsorted(scene.flat.states, state))
-        front = scene.flat.of_state(place)
-        head = scene.drives[n].duty.head_m + TINY
-        at = np.searchsorted(scene.flat.need_m[front], head, side="right")
-        return int(scene.flat.starts[place]) + int(at) - 1

@@ -10,10 +10,10 @@ from __future__ import annotations
 import heapq
 import math
 import threading
-import time
 from collections.abc import Callable
 from dataclasses import replace
 
+from optimizer.milp.composed_clock import Clock, OutOfTime
 from optimizer.milp.composed_drives import (
     Settled,
     Shelf,
@@ -22,9 +22,10 @@ from optimizer.milp.composed_drives import (
     drives,
     pipes_of,
 )
+from optimizer.milp.composed_looking import Looking
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Returns
-from optimizer.milp.composed_scene import Key, Looking, Plans, Scene
+from optimizer.milp.composed_scene import Key, Plans, Scene
 from optimizer.milp.composed_states import able
 from optimizer.milp.composed_table import traced
 from optimizer.milp.composed_water import exact_water
@@ -45,7 +46,7 @@ class Search:
         reading: the problem.
         gap: relative gap at which to stop.
         time_limit_s: time limit in seconds, or None.
-        progress: called before each look.
+        progress: called about ten times a second.
         stop: set it from any thread to keep the best so far.
     """
 
@@ -59,10 +60,8 @@ class Search:
     ) -> None:
         self.reading = reading
         self.gap = gap
-        self.time_limit_s = time_limit_s
         self.progress = progress
-        self.stop = stop
-        self.started = time.perf_counter()
+        self.clock = Clock(time_limit_s, stop, self._tell)
         self.best: Settled | None = None
         self.bound = -math.inf
         self.dropped = math.inf
@@ -71,7 +70,7 @@ class Search:
         self.returns = Returns(reading)
         self.drives = drives(reading)
         self.shelf = Shelf(reading, self.drives)
-        self.looking = Looking(reading, self.returns, self.shelf)
+        self.looking = Looking(reading, self.returns, self.shelf, self.clock.tick)
         self._waiting: list[tuple[float, int, Scene]] = []
         self._count = 0
 
@@ -91,18 +90,27 @@ class Search:
         """Search until the best design is proven, or time is up, or nothing more can be done."""
         for scene in self._first_scenes():
             self._wait(scene)
-        while self._waiting:
+        while self.ended == "optimal" and self._waiting:
             self.bound = self._waiting[0][0]
-            if self._told_to_stop() or self.bound >= self.limit:
+            if self.bound >= self.limit:
                 break
             _, _, scene = heapq.heappop(self._waiting)
-            if scene.known is None:
-                self._look(scene)
-            elif self._too_many_looks() or not self._closer(scene):
-                self.ended = "stuck"
+            try:
+                self._advance(scene)
+            except OutOfTime:
+                self.ended = "stopped"
                 self._wait(scene)
-                break
         self.bound = self._proven()
+        self.clock.say()
+
+    def _advance(self, scene: Scene) -> None:
+        """Look at a scene for the first time, or more closely."""
+        self.clock.tick()
+        if scene.known is None:
+            self._look(scene)
+        elif self._too_many_looks() or not self._closer(scene):
+            self.ended = "stuck"
+            self._wait(scene)
 
     def _too_many_looks(self) -> bool:
         return self.looks > (LOOKS_WITHOUT if self.best is None else LOOKS_MOST)
@@ -250,7 +258,7 @@ class Search:
 
     def _count_water(self, scene: Scene) -> bool:
         """Settle a scene without choice of plans by fronts that carry the pipes' water along."""
-        made = exact_water(self.reading, scene, self.returns, self.limit)
+        made = exact_water(self.reading, scene, self.returns, self.limit, self.clock.tick)
         if made is None:
             return False
         for settled in made:
@@ -258,12 +266,8 @@ class Search:
                 self.best = settled
         return True
 
-    def _told_to_stop(self) -> bool:
-        seconds = time.perf_counter() - self.started
+    def _tell(self, seconds: float) -> None:
         if self.progress is not None:
             best = None if self.best is None else float(self.best.cents)
             bound = min(self.bound, self.cheapest) if math.isfinite(self.bound) else None
             self.progress(Progress(seconds, best, bound))
-        if self.stop.is_set() or (self.time_limit_s is not None and seconds > self.time_limit_s):
-            self.ended = "stopped"
-        return self.ended == "stopped"

@@ -36,15 +36,23 @@ class Table:
         states: the states, and the plans that may be chosen.
         plan: the steps, in order.
         least_returns: whether the least cost of return pipe, whatever its fall, is added.
+        tick: called before every step; it may raise to end the search.
     """
 
     def __init__(
-        self, branches: Branches, states: States, plan: list[Step], *, least_returns: bool
+        self,
+        branches: Branches,
+        states: States,
+        plan: list[Step],
+        *,
+        least_returns: bool,
+        tick: Callable[[], None],
     ) -> None:
         self.branches = branches
         self.states = states
         self.plan = plan
         self.least_returns = least_returns
+        self.tick = tick
         self.reading = branches.reading
         self.rows = {
             place: self._of_branch(step) for place, step in enumerate(plan) if step.one is None
@@ -60,6 +68,7 @@ class Table:
         """
         guide = Guide(self.plan, self._low_m(), self.branches.setting.limits.need_m, levels)
         for place, step in enumerate(self.plan):
+            self.tick()
             if step.one is None:
                 guide.branch(self.rows[place])
             elif step.two is not None:
@@ -99,6 +108,7 @@ class Table:
             return sifted(within, thin_cents)
 
         for place, step in enumerate(self.plan):
+            self.tick()
             if step.one is None:
                 rows = self.rows[place]
                 points = Raw(rows.by_point, rows.need_m, rows.cents, rows.first, rows.second)
@@ -124,6 +134,7 @@ class Table:
 
     def _of_branch(self, step: Step) -> Flat:
         """The exact table of one branch."""
+        self.tick()
         branch = min(step.fed, default="")
         if branch not in self.states.plans:
             return of_parts([(0, self.branches.workshop.start(0.0, 0.0))], 0.0)

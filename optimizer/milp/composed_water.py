@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -31,11 +31,15 @@ class ExactWater:
         reading: the problem.
         scene: the scene.
         returns: return pipe.
+        tick: called before every step; it may raise to end the search.
     """
 
-    def __init__(self, reading: Reading, scene: Scene, returns: Returns) -> None:
+    def __init__(
+        self, reading: Reading, scene: Scene, returns: Returns, tick: Callable[[], None]
+    ) -> None:
         self.reading = reading
         self.scene = scene
+        self.tick = tick
         self.plans = {b: found[0] for b, found in scene.plans.items()}
         self.laid = returns.under(list(self.plans.values()))
         self.held_m3 = sum(p.held_m3 + p.lost_m3 for p in self.plans.values())
@@ -95,6 +99,7 @@ class ExactWater:
     def _supply(self, branches: Branches) -> Part:
         at: dict[str, Part] = {}
         for stretch in reversed(self.reading.tables.shared):
+            self.tick()
             part = self._at_node(branches, stretch.head, at)
             flow = self._flow(stretch)
             if flow or stretch.tail == PUMP_NODE:
@@ -109,6 +114,7 @@ class ExactWater:
     def _at_node(self, branches: Branches, node: str, at: dict[str, Part]) -> Part:
         part = at.pop(node, None) or branches.workshop.start(0.0, 0.0)
         for branch in self.reading.branches_at.get(node, []):
+            self.tick()
             if branch in self.plans:
                 part = branches.workshop.join(part, branches.part(self.plans[branch]))
         return part
@@ -119,10 +125,14 @@ class ExactWater:
 
 
 def exact_water(
-    reading: Reading, scene: Scene, returns: Returns, limit: float
+    reading: Reading,
+    scene: Scene,
+    returns: Returns,
+    limit: float,
+    tick: Callable[[], None],
 ) -> list[Settled] | None:
     """Every design found on the way to the cheapest one of a scene, or None where given up."""
     try:
-        return list(ExactWater(reading, scene, returns).designs(limit))
+        return list(ExactWater(reading, scene, returns, tick).designs(limit))
     except TooManyPoints:
         return None

@@ -8,7 +8,15 @@ import time
 from collections.abc import Callable, Mapping
 
 from optimizer.errors import SolverFailed
-from optimizer.milp.engine import Outcome, Progress, Settings, Watch, demand_an_answer, search
+from optimizer.milp.engine import (
+    Outcome,
+    Progress,
+    Settings,
+    Watch,
+    ctrl_c_sets,
+    demand_an_answer,
+    search,
+)
 from optimizer.milp.explain import explain, time_to_explain_s, what_is_missing
 from optimizer.milp.extract import cost_cents, heads_m, inverts_m, picked
 from optimizer.milp.model import build_model
@@ -58,10 +66,12 @@ def solve_complete(
     if missing:
         raise explain(problem, words)
     started = time.perf_counter()
-    model = build_model(problem)
-    settings = Settings(gap, LESS_THAN_A_CENT, time_limit_s, seed)
     stop = stop or threading.Event()
-    outcome = search(model, settings, Watch(stop, progress))
+    with ctrl_c_sets(stop):
+        model = build_model(problem)
+        left_s = _left_s(time_limit_s, started)
+        settings = Settings(gap, LESS_THAN_A_CENT, left_s, seed)
+        outcome = search(model, settings, Watch(stop, progress))
     if outcome.ended == "infeasible":
         allowed_s = time_to_explain_s(time_limit_s, time.perf_counter() - started)
         raise explain(problem, words, stop=stop, time_limit_s=allowed_s)
@@ -69,6 +79,13 @@ def solve_complete(
         raise SolverFailed(f"The solver failed, saying {outcome.detail!r}.")
     demand_an_answer(outcome)
     return _choice(model, problem, outcome, started)
+
+
+def _left_s(time_limit_s: float | None, started: float) -> float | None:
+    """What is left of a time limit."""
+    if time_limit_s is None:
+        return None
+    return max(0.0, time_limit_s - (time.perf_counter() - started))
 
 
 def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: float) -> Choice:

@@ -268,6 +268,7 @@ class SolveRecord:
         cost_cents: cost of the answer, recomputed from its parts.
         bound_cents: proven lower bound on the cost of any design.
         seconds: time taken; kept out of design.json.
+        why: why that formulation answered, in plain words.
     """
 
     formulation: str
@@ -275,6 +276,7 @@ class SolveRecord:
     cost_cents: int
     bound_cents: float
     seconds: float
+    why: str = ""
 
     @property
     def gap(self) -> float:

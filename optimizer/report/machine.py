@@ -23,6 +23,7 @@ def answer_dict(design: Design, check: CheckReport) -> dict[str, Any]:
         "gap": record.gap,
         "status": record.status,
         "formulation": record.formulation,
+        "why": record.why,
         "pump": design.pump.id,
         "pumps": design.pump.count,
         "flow_m3_s": design.pump.duty_flow_m3_s,

@@ -27,14 +27,14 @@ real, waiting = pipeline.design_job, [True]
 
 def design_job(job, **options):
     def tell(progress):
-        if waiting and progress.seconds >= {after_s}:
+        if waiting and {moment}:
             waiting.clear()
             os.kill(os.getpid(), signal.SIGINT)
     return real(job, **options | {{"progress": tell}})
 
 pipeline.design_job = design_job
 from optimizer.cli import main
-main(sys.argv[1:])
+main([*sys.argv[1:], "--formulation", "{formulation}"])
 """
 
 BEFORE_THE_SEARCH = """
@@ -58,12 +58,21 @@ def interrupted(program: str, out: Path) -> str:
     return ended.stderr
 
 
-@pytest.mark.parametrize("after_s", [0.0, 1.0])
+@pytest.mark.parametrize(
+    ("formulation", "moment"),
+    [
+        ("complete", "True"),
+        ("complete", "progress.seconds >= 1.0"),
+        ("composed", "True"),
+        ("best", "True"),
+    ],
+)
 def test_ctrl_c_during_the_search_keeps_the_best_or_says_that_there_is_none(
-    after_s, tmp_path: Path
+    formulation, moment, tmp_path: Path
 ):
     out = tmp_path / "out"
-    said = interrupted(DURING_THE_SEARCH.format(after_s=after_s), out)
+    during = DURING_THE_SEARCH.format(formulation=formulation, moment=moment)
+    said = interrupted(during, out)
     if out.exists():
         assert read_design(out / "design.json").record.status == "stopped"
         assert (out / "page.html").is_file()
