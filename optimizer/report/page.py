@@ -25,7 +25,7 @@ def render_page(design: Design, check: CheckReport) -> str:
         design: the design.
         check: what simulation says of it.
     """
-    template = _environment().get_template("page.html.j2")
+    template = environment().get_template("page.html.j2")
     return template.render(
         design=design,
         check=check,
@@ -41,12 +41,13 @@ def render_page(design: Design, check: CheckReport) -> str:
         kinds=built_kinds(design),
         charts=_charts(design, check),
         theme=theme,
-        bundle=_script(javascript_bundle()),
+        bundle=script(javascript_bundle()),
     )
 
 
 @cache
-def _environment() -> Environment:
+def environment() -> Environment:
+    """Return where templates are found, and how they are filled."""
     return Environment(
         loader=PackageLoader("optimizer.report", "."),
         autoescape=True,
@@ -74,17 +75,15 @@ def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
 
 
 def _charts(design: Design, check: CheckReport) -> dict[str, Markup]:
-    return {
-        name: _json(chart.to_dict(validate=False))
-        for name, chart in chart_specs(design, check).items()
-    }
+    return {name: spec_json(chart) for name, chart in chart_specs(design, check).items()}
 
 
-def _json(value: object) -> Markup:
-    """Return JSON that cannot end its script element: no ``<`` is left in it."""
-    text = json.dumps(value, sort_keys=True, separators=(",", ":"))
+def spec_json(chart: theme.Chart) -> Markup:
+    """Return a chart as JSON that cannot end its script element: no ``<`` is left in it."""
+    text = json.dumps(chart.to_dict(validate=False), sort_keys=True, separators=(",", ":"))
     return Markup(text.replace("<", "\\u003c"))
 
 
-def _script(text: str) -> Markup:
+def script(text: str) -> Markup:
+    """Return a script that cannot end its own element."""
     return Markup(text.replace("</script", "<\\/script"))
