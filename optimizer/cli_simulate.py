@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import json
-import math
-import time
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from optimizer.cli_answers import NO, OK, as_json, guarded
+from optimizer.cli_doings import read_doings
 from optimizer.cli_options import SEED, FiniteNumber, demand_folder
-from optimizer.errors import BadInput, Problem
 
 if TYPE_CHECKING:
     from optimizer.records.design import Design
@@ -46,7 +45,12 @@ QUIET_S = 2.0
 )
 @click.option("--pump-off", multiple=True, metavar="FROM-TO", help="Pump off, in hours: 10-11.5.")
 @click.option("--valve-shut", multiple=True, metavar="BED@HOUR", help="Shut a bed's valve: A1@6.")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for day.html and tables.")
+@click.option(
+    "--clog", multiple=True, metavar="BED@HOUR=SHARE", help="Clog a bed's medium: A1@6=30%."
+)
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="Folder for page and tables, else the design's."
+)
 @as_json
 @guarded
 def simulate(
@@ -58,66 +62,34 @@ def simulate(
     draws: int,
     pump_off: tuple[str, ...],
     valve_shut: tuple[str, ...],
+    clog: tuple[str, ...],
     out: Path | None,
     as_json: bool,
 ) -> int:
-    """Run a stored design.json event by event: day, start from dry, power cut, reliability."""
-    stops, shut = _doings(pump_off, valve_shut, hours)
+    """Run a stored design.json over a day; write a page of charts, and tables.
+
+    The day itself, the first start from dry, the worst power cut, and how surely it all works.
+    """
+    stops, shut, clogged = read_doings(pump_off, valve_shut, clog, hours)
     from optimizer.day_gather import gather_day
     from optimizer.records.design_io import read_design
-    from optimizer.report.day_facts import Doings
+    from optimizer.report.day_doings import Doings
     from optimizer.report.day_page import write_day
 
     design = read_design(design_file)
-    if out:
-        demand_folder(out)
+    folder = out or design_file.parent
+    demand_folder(folder)
+    doings = Doings(hours, start, seed, stops, shut, clogged)
     with _Watch(quiet=as_json) as tell:
-        facts = gather_day(design, Doings(hours, start, seed, stops, shut), days, draws, tell)
-        if out:
-            tell("writing the page")
-        files = write_day(design, facts, out) if out else []
+        facts = gather_day(design, doings, days, draws, tell)
+        tell("the page")
+        files = write_day(design, facts, folder)
     if as_json:
         told = _machine(design, facts) | {"files": [str(file) for file in files]}
         click.echo(json.dumps(told, ensure_ascii=False))
     else:
         _show(design, facts, files)
     return NO if facts.failures else OK
-
-
-def _doings(
-    pump_off: tuple[str, ...], valve_shut: tuple[str, ...], hours: float
-) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[str, float], ...]]:
-    """Return pump stops, in order, and shut valves as hours.
-
-    Raises:
-        BadInput: naming every one that cannot be read or lies outside the run.
-    """
-    problems: list[Problem] = []
-    stops, shut = [], []
-    for text in pump_off:
-        begin, end = (_hour(part) for part in (text + "-").split("-")[:2])
-        if text.count("-") == 1 and 0.0 <= begin < end and begin < hours:
-            stops.append((begin, end))
-        else:
-            fix = f"Write hours within the run of {hours:g} h, the earlier first, as 10-11.5."
-            problems.append(Problem(f"--pump-off {text}", "is no stretch of time.", fix))
-    for text in valve_shut:
-        bed, _, hour = text.rpartition("@")
-        if bed and 0.0 <= _hour(hour) < hours:
-            shut.append((bed, _hour(hour)))
-        else:
-            fix = f"Write a bed and an hour within the run of {hours:g} h, as A1@6."
-            problems.append(Problem(f"--valve-shut {text}", "names no bed and hour.", fix))
-    if problems:
-        raise BadInput(problems)
-    return tuple(sorted(stops)), tuple(shut)
-
-
-def _hour(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return math.nan
 
 
 def _show(design: Design, facts: DayFacts, files: list[Path]) -> None:
@@ -135,14 +107,14 @@ def _show(design: Design, facts: DayFacts, files: list[Path]) -> None:
     console.print(grid)
     for line in day_words.failure_lines(design, facts):
         console.print(Text(f"FAILS {line}"))
-    console.print("Staggered start:")
-    for minute, beds in facts.starts.openings:
-        console.print(Text(f"  minute {minute:5.1f}: open {', '.join(beds)}"))
-    if files:
-        names = ", ".join(file.name for file in files)
-        console.print(Text(f"Files in {files[0].parent}\n  {names}"))
-    else:
-        console.print("Add --out FOLDER for a page with charts, and tables.")
+    if len(design.beds) > 1:
+        console.print("Staggered start, minutes after the pump was switched on:")
+        for minute, beds in facts.starts.openings:
+            console.print(Text(f"  minute {minute:5.1f}: open {', '.join(beds)}"))
+    tables = ", ".join(file.name for file in files[1:])
+    console.print(Text(f"Files in {files[0].parent}"))
+    console.print(Text(f"  {files[0].name}: the whole day in charts; open it in a browser"))
+    console.print(Text(f"  tables: {tables}"))
 
 
 def _machine(design: Design, facts: DayFacts) -> dict[str, Any]:
@@ -160,7 +132,7 @@ def _machine(design: Design, facts: DayFacts) -> dict[str, Any]:
         "sump_allowed_m": [design.pump.submergence_m, cut.allowed_m],
         "collector_peak_share": float((peaks["peak_m3_s"] / peaks["capacity_m3_s"]).max())
         if len(peaks)
-        else 0.0,
+        else None,
         "energy_kwh": facts.energy_kwh,
         "failures": [f"{f.subject}: {f.promise}" for f in facts.failures],
         "together": facts.starts.together_by_chance,
@@ -175,27 +147,28 @@ def _machine(design: Design, facts: DayFacts) -> dict[str, Any]:
 
 
 class _Watch:
-    """A line in the terminal with what is being done, once that takes more than a moment."""
+    """A line in the terminal with what is being run and for how long, after the first moments."""
 
     def __init__(self, *, quiet: bool) -> None:
         from rich.console import Console
+        from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-        self.status = None if quiet else Console(stderr=True).status("simulating")
-        self.began_s = time.monotonic()
-        self.shown = False
+        said = TextColumn("simulating: {task.description} (Ctrl-C stops)", markup=False)
+        console = Console(stderr=True)
+        columns = (SpinnerColumn(), said, TimeElapsedColumn())
+        self.shown = Progress(*columns, console=console, transient=True)
+        self.task = self.shown.add_task("the day itself")
+        self.timer = threading.Timer(QUIET_S, self.shown.start)
+        self.timer.daemon = True
+        self.wanted = console.is_terminal and not quiet
 
     def __enter__(self) -> Callable[[str], None]:
-        return self._tell
+        if self.wanted:
+            self.timer.start()
+        return lambda doing: self.shown.update(self.task, description=doing)
 
     def __exit__(self, *_: object) -> None:
-        if self.status is not None and self.shown:
-            self.status.stop()
-
-    def _tell(self, doing: str) -> None:
-        if self.status is None:
-            return
-        if not self.shown and time.monotonic() - self.began_s >= QUIET_S:
-            self.status.start()
-            self.shown = True
-        if self.shown:
-            self.status.update(f"simulating: {doing} ({time.monotonic() - self.began_s:.0f} s)")
+        if self.wanted:
+            self.timer.cancel()
+            self.timer.join()
+            self.shown.stop()

@@ -10,9 +10,10 @@ import pandas as pd
 
 from optimizer.physics.arrays import Array
 from optimizer.records.design import Design
-from optimizer.report.day_facts import Collector, Cut, DayFacts, Doings, Risk, Starts
+from optimizer.report.day_doings import Doings
+from optimizer.report.day_facts import Collector, Cut, DayFacts, Risk, Starts
 from optimizer.simulate.day.bed_arrays import Flags
-from optimizer.simulate.day.day_findings import day_findings
+from optimizer.simulate.day.day_findings import findings_of
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.drainings import (
     Drainings,
@@ -23,7 +24,7 @@ from optimizer.simulate.day.drainings import (
 )
 from optimizer.simulate.day.first_start import first_start, staggered_start
 from optimizer.simulate.day.in_step import order_frame
-from optimizer.simulate.day.many_days import days_frame
+from optimizer.simulate.day.many_days import day_row, each_day
 from optimizer.simulate.day.power_cut import power_cut
 from optimizer.simulate.day.reliability import reliability
 from optimizer.simulate.day.run import simulate_day
@@ -44,6 +45,7 @@ def scenario_of(doings: Doings) -> Scenario:
         seed=doings.seed,
         pump_off=tuple((3600.0 * a, 3600.0 * b) for a, b in doings.pump_off_h),
         valve_shut=tuple((bed, 3600.0 * hour) for bed, hour in doings.valve_shut_h),
+        porosity_change=tuple((bed, 3600.0 * h, 1.0 - lost) for bed, h, lost in doings.clogged_h),
     )
 
 
@@ -65,8 +67,6 @@ def gather_day(design: Design, doings: Doings, days: int, draws: int, tell: Tell
     require_scenario(design, scenario)
     tell("the day itself")
     run = simulate_day(design, scenario)
-    tell("findings of the day")
-    findings = day_findings(design, scenario)
     starts = _starts(design, run, tell)
     tell(f"{draws} draws over the coefficients' bands")
     risk = reliability(design, draws, doings.seed)
@@ -75,11 +75,11 @@ def gather_day(design: Design, doings: Doings, days: int, draws: int, tell: Tell
         beds=_beds(run),
         sump_m=(run.sump_lowest_m, run.sump_highest_m),
         energy_kwh=run.energy_kwh,
-        findings=findings,
+        findings=findings_of(run),
         levels=run.levels_frame(),
         events=run.events_frame(),
         hourly=run.floods_frame(),
-        held_m3=pd.Series(run.volumes_m3.sum(axis=1)),
+        held_m3=pd.Series(run.held_m3()),
         collector=collector_of(run),
         starts=starts,
         cut=_cut(design),
@@ -105,9 +105,12 @@ def _beds(run: DayRun) -> pd.DataFrame:
 def _days(design: Design, scenario: Scenario, days: int, tell: Tell) -> pd.DataFrame:
     if days < 1:
         return pd.DataFrame()
-    tell(f"{days} further runs at random phases")
-    other = replace(scenario, start="random", seed=scenario.seed + 1)
-    return days_frame(design, other, days)
+    tell(f"further run 1 of {days}")
+    rows, other = [], replace(scenario, start="random", seed=scenario.seed + 1)
+    for done, run in enumerate(each_day(design, other, days), 1):
+        rows.append(day_row(run))
+        tell(f"further run {min(done + 1, days)} of {days}")
+    return pd.DataFrame(rows)
 
 
 def _cut(design: Design) -> Cut:

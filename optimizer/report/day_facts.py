@@ -10,25 +10,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from optimizer.records.check import Finding
-
-
-@dataclass(frozen=True)
-class Doings:
-    """What was run: times in hours from the start of the run.
-
-    Attributes:
-        hours: length of the run.
-        start: random, dry, drained or steady.
-        seed: of phases and draws.
-        pump_off_h: (from, to) in which the pump stands.
-        valve_shut_h: (bed, hour) at which its valve is shut.
-    """
-
-    hours: float
-    start: str
-    seed: int
-    pump_off_h: tuple[tuple[float, float], ...] = ()
-    valve_shut_h: tuple[tuple[str, float], ...] = ()
+from optimizer.report.day_doings import Doings
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +112,7 @@ class DayFacts:
         levels: ``time_s``, ``subject`` (bed id or sump), ``level_m``.
         events: ``time_s``, ``bed``, ``event``.
         hourly: ``bed``, ``hour``, ``floods``.
-        held_m3: water held by all beds at each kept time.
+        held_m3: water above their slots in all beds together, at each kept time.
         collector: the return pipe.
         starts: first starts from dry.
         cut: the worst power cut.

@@ -10,7 +10,10 @@ from optimizer.report import day_tables, day_words, theme
 from optimizer.report.bundle import javascript_bundle
 from optimizer.report.charts.day_every import day_specs
 from optimizer.report.charts.day_floods import BEDS_MOST, NARROW_SPAN_H
-from optimizer.report.charts.day_levels import drawn_hours, lane_beds
+from optimizer.report.charts.day_held import BY_CHANCE, held_frame
+from optimizer.report.charts.day_levels import LANES_MOST, lane_beds
+from optimizer.report.charts.day_marks import drawn_hours
+from optimizer.report.day_doings import begin_words, marks_sentence
 from optimizer.report.day_facts import DayFacts
 from optimizer.report.page import environment, script, spec_json
 from optimizer.report.scales import Reader
@@ -24,6 +27,7 @@ def render_day(design: Design, facts: DayFacts) -> str:
         facts: what its simulation found.
     """
     specs = day_specs(design, facts)
+    missed = facts.beds["missed_starts"] + facts.beds["missed_stops"] > 0
     return (
         environment()
         .get_template("day.html.j2")
@@ -31,8 +35,13 @@ def render_day(design: Design, facts: DayFacts) -> str:
             design=design,
             facts=facts,
             words=day_words,
+            begun=begin_words(facts.doings),
+            marks=marks_sentence(facts.doings, drawn_hours(facts.doings)),
             tables=day_tables,
             lanes=lane_beds(facts),
+            lanes_most=LANES_MOST,
+            missed=bool(missed.any()),
+            by_chance=bool((held_frame(design, facts)["curve"] == BY_CHANCE).any()),
             by_row=len(design.beds) > BEDS_MOST,
             narrow_h=NARROW_SPAN_H,
             drawn_h=drawn_hours(facts.doings),
@@ -47,6 +56,8 @@ def render_day(design: Design, facts: DayFacts) -> str:
 def write_day(design: Design, facts: DayFacts, folder: str | Path) -> list[Path]:
     """Write day.html and the tables of events, floods and levels, each whole or not at all.
 
+    All are made before the first is written.
+
     Args:
         design: the design.
         facts: what its simulation found.
@@ -58,12 +69,12 @@ def write_day(design: Design, facts: DayFacts, folder: str | Path) -> list[Path]
     Raises:
         OSError: if a file cannot be written.
     """
-    target = Path(folder)
-    target.mkdir(parents=True, exist_ok=True)
     frames = {"events": facts.events, "floods": facts.hourly, "levels": facts.levels}
     texts = {"day.html": render_day(design, facts)}
     for name, frame in frames.items():
         texts[f"day_{name}.csv"] = str(frame.to_csv(index=False, lineterminator="\n"))
+    target = Path(folder)
+    target.mkdir(parents=True, exist_ok=True)
     for name, text in texts.items():
         write_text_whole(target / name, text)
     return [target / name for name in texts]

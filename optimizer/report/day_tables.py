@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from optimizer.records.design import Design
 from optimizer.report.charts.day_held import held_frame
+from optimizer.report.charts.day_marks import drawn_hours
 from optimizer.report.day_facts import DayFacts
 from optimizer.report.page_tables import Table, make_table
-from optimizer.report.scales import Reader
+from optimizer.report.scales import Reader, percent
 
 HELD_SHARES = (0.5, 0.9, 0.99, 1.0)
 ORDER_STEPS = 12
+MEANINGS = {
+    "start Froude number": "how much water over the standpipe's rim starts a siphon",
+    "stop ratio": "how much inflow still lets a siphon stop",
+    "siphon loss": "how much standpipe, bell and outlet slow the water",
+    "pump curve": "how much head the pump really gives",
+    "valve setting": "how exactly a valve is set by bucket",
+}
+"""What each coefficient of the reliability is, in a grower's words."""
 
 
 def beds_table(facts: DayFacts) -> Table:
@@ -30,7 +39,8 @@ def beds_table(facts: DayFacts) -> Table:
 
 
 def _hourly(facts: DayFacts) -> dict[str, list[int]]:
-    grouped = facts.hourly.groupby("bed", sort=False)["floods"]
+    early = facts.hourly[facts.hourly["hour"] < drawn_hours(facts.doings)]
+    grouped = early.groupby("bed", sort=False)["floods"]
     return {str(bed): [int(n) for n in floods] for bed, floods in grouped}
 
 
@@ -42,8 +52,8 @@ def levels_table(design: Design, facts: DayFacts) -> Table:
         (str(subject), *(reader.level(float(level)) for level in row))
         for subject, row in zip(grouped.index, grouped.to_numpy(), strict=True)
     )
-    caption = "Levels above each floor, as kept every minute"
-    return make_table(caption, "place|lowest|mean|highest", rows, "lowest|mean|highest")
+    caption = "Level above the floor of each, minute by minute"
+    return make_table(caption, "of|lowest|mean|highest", rows, "lowest|mean|highest")
 
 
 def held_table(design: Design, facts: DayFacts) -> Table:
@@ -53,8 +63,8 @@ def held_table(design: Design, facts: DayFacts) -> Table:
     for curve, mine in frame.groupby("curve", sort=False):
         for share in HELD_SHARES:
             enough = mine[mine["share"] >= share - 1e-12]["held_m3"]
-            rows.append((str(curve), f"{share:.0%}", reader.text("volume", float(enough.min()))))
-    caption = "All beds together hold at most, for a share of the time"
+            rows.append((str(curve), percent(share), reader.text("volume", float(enough.min()))))
+    caption = "All beds together hold no more than this for so much of the time"
     return make_table(caption, "curve|share of time|held", rows, "share of time|held")
 
 
@@ -69,7 +79,7 @@ def collector_table(design: Design, facts: DayFacts) -> Table:
             reader.text("flow", r["peak_m3_s"]),
             f"hour {r['time_s'] / 3600.0:.2f}",
             reader.text("flow", r["capacity_m3_s"]),
-            f"{r['share']:.0%}",
+            percent(r["share"]),
         )
         for r in ordered.to_dict("records")
     )
@@ -84,7 +94,7 @@ def cut_table(design: Design, facts: DayFacts) -> Table:
     reader, trace = Reader(design.units), facts.cut.trace
     picked = trace.iloc[:: max(1, (len(trace) - 1) // 8)]
     rows = (
-        (reader.text("minutes", r["time_s"]), reader.level(r["level_m"]))
+        (f"{r['time_s'] / 60.0:.1f} min", reader.level(r["level_m"]))
         for r in picked.to_dict("records")
     )
     return make_table("After the power cut", "time|sump level", rows, "time|sump level")
@@ -113,9 +123,9 @@ def openings_table(facts: DayFacts) -> Table:
 def blame_table(facts: DayFacts) -> Table:
     """What decides the draws in which some bed does not work."""
     ordered = sorted(facts.risk.to_blame.items(), key=lambda item: -item[1])
-    rows = ((name, f"{share:.0%}") for name, share in ordered)
+    rows = ((name, MEANINGS.get(name, ""), percent(share)) for name, share in ordered)
     caption = "Share of failed draws that would have worked, had this alone been as expected"
-    return make_table(caption, "coefficient|share", rows, "share")
+    return make_table(caption, "not known exactly|that is|share", rows, "share")
 
 
 def days_table(design: Design, facts: DayFacts) -> Table:
@@ -134,11 +144,11 @@ def days_table(design: Design, facts: DayFacts) -> Table:
         for r in facts.days.to_dict("records")
     )
     columns = "seed|floods an hour|missed starts|missed stops|sump|most together|energy"
-    return make_table("Runs at random phases", columns, rows, columns)
+    return make_table("Runs that begin at other random moments", columns, rows, columns)
 
 
 def failures_table(design: Design, facts: DayFacts) -> Table:
-    """Findings that fail."""
+    """Promises that fail."""
     reader = Reader(design.units)
     rows = (
         (
@@ -150,5 +160,5 @@ def failures_table(design: Design, facts: DayFacts) -> Table:
         )
         for f in facts.failures
     )
-    columns = "about|finding|promised|simulated|verdict"
-    return make_table("Findings that fail", columns, rows, "promised|simulated")
+    columns = "about|promise|promised|simulated|verdict"
+    return make_table("Promises that fail", columns, rows, "promised|simulated")

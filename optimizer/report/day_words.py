@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
-
-import pandas as pd
 
 from optimizer.records.design import Design
-from optimizer.report.day_facts import DayFacts, Doings
-from optimizer.report.scales import Reader
+from optimizer.report.day_facts import DayFacts
+from optimizer.report.day_floods_words import floods_sentence
+from optimizer.report.scales import Reader, percent
 
 NAMED_MOST = 6
 FAILURES_SHOWN = 12
 TIE = 0.005
 """Coefficients whose shares differ by no more than this are blamed alike."""
+
+_ROUNDING = 1e-9
+"""Share by which a limit may be passed for the rounding of arithmetic, as in the check."""
 
 
 def verdict(facts: DayFacts) -> str:
@@ -22,14 +23,14 @@ def verdict(facts: DayFacts) -> str:
     bad, count = len(facts.failures), len(facts.findings)
     ran = f"{facts.doings.hours:g} h and a power cut"
     if not bad:
-        return f"Yes: all {count} findings hold over {ran}."
-    return f"No: {bad} of {count} findings fail{'s' if bad == 1 else ''} over {ran}."
+        return f"Yes: all {count} promises hold over {ran}."
+    return f"No: {bad} of {count} promises fail{'s' if bad == 1 else ''} over {ran}."
 
 
 def answers(design: Design, facts: DayFacts) -> list[tuple[str, str]]:
     """Return every question with its answer, the most asked first."""
     told = [
-        ("How often do beds flood?", "; ".join(floods_sentences(facts))),
+        ("How often do beds flood?", floods_sentence(facts)),
         ("Does every siphon work?", misses_sentence(facts)),
         ("Is the sump large enough?", sump_sentence(design, facts)),
         ("And in a power cut?", cut_sentence(design, facts)),
@@ -43,35 +44,15 @@ def answers(design: Design, facts: DayFacts) -> list[tuple[str, str]]:
     return told
 
 
-def floods_sentences(facts: DayFacts) -> list[str]:
-    """Return floods an hour of each run of neighbouring beds of one kind."""
-    said = []
-    for group in bed_groups(facts.beds):
-        first, last = group["bed"].iloc[0], group["bed"].iloc[-1]
-        low, high = group["floods_per_hour"].min(), group["floods_per_hour"].max()
-        span = f"{low:.2f}" if f"{low:.2f}" == f"{high:.2f}" else f"{low:.2f} to {high:.2f}"
-        name = first if len(group) == 1 else f"{first} to {last}"
-        said.append(f"{name} {span} times an hour")
-    shown = said[:NAMED_MOST]
-    left = len(said) - len(shown)
-    return [*shown, f"and {left} groups of beds more"] if left else shown
-
-
-def bed_groups(beds: pd.DataFrame) -> list[pd.DataFrame]:
-    """Return runs of neighbouring beds of one row and kind."""
-    here = list(zip(beds["row"], beds["kind"], strict=True))
-    begins = [i for i, key in enumerate(here) if i == 0 or key != here[i - 1]]
-    return [beds.iloc[a:b] for a, b in pairwise([*begins, len(beds)])]
-
-
 def misses_sentence(facts: DayFacts) -> str:
     """Return how many starts and stops were missed, and by which beds."""
     beds = facts.beds
-    starts, stops = int(beds["missed_starts"].sum()), int(beds["missed_stops"].sum())
-    if not starts and not stops:
+    counts = [(int(beds[f"missed_{each}s"].sum()), each) for each in ("start", "stop")]
+    missed = [f"{number} {each}{'s' if number > 1 else ''}" for number, each in counts if number]
+    if not missed:
         return "Yes: no start and no stop was missed."
     bad = list(beds[beds["missed_starts"] + beds["missed_stops"] > 0]["bed"])
-    return f"No: {starts} starts and {stops} stops missed, by {named(bad)}."
+    return f"No: {' and '.join(missed)} missed, by {named(bad)}."
 
 
 def named(names: Sequence[str]) -> str:
@@ -85,40 +66,50 @@ def sump_sentence(design: Design, facts: DayFacts) -> str:
     """Return the sump's range against its limits."""
     reader, (low, high) = Reader(design.units), facts.sump_m
     least, most = design.pump.submergence_m, facts.cut.allowed_m
-    fits = "Yes" if least <= low and high <= most else "No"
+    fits = "Yes" if _within(least, low) and _within(high, most) else "No"
     dry = " It ran dry." if low < 0.0 else ""
     return (
-        f"{fits}: its level runs from {reader.level(max(low, 0.0))} to {reader.level(high)}, and "
-        f"may from {reader.level(least)} (pump covered) to {reader.level(most)} (freeboard).{dry}"
+        f"{fits}: its level runs from {reader.level(max(low, 0.0))} to {reader.level(high)}; the "
+        f"pump is covered from {reader.level(least)} up, and the freeboard begins at "
+        f"{reader.level(most)}.{dry}"
     )
+
+
+def _within(low: float, high: float) -> bool:
+    return low <= high + _ROUNDING * abs(high)
 
 
 def cut_sentence(design: Design, facts: DayFacts) -> str:
     """Return how high a power cut fills the sump."""
     reader, cut = Reader(design.units), facts.cut
-    fits = "Yes" if cut.highest_m <= cut.allowed_m else "No"
+    fits = "Yes" if _within(cut.highest_m, cut.allowed_m) else "No"
     over = " Water runs over its rim." if cut.highest_m > cut.depth_m else ""
     return (
-        f"{fits}: the worst one fills it to {reader.level(cut.highest_m)} of "
-        f"{reader.level(cut.allowed_m)} within {reader.text('minutes', cut.settled_s)}.{over}"
+        f"{fits}: the worst one fills the sump to {reader.level(cut.highest_m)} in "
+        f"{cut.settled_s / 60.0:.1f} min; its freeboard begins at {reader.level(cut.allowed_m)}."
+        f"{over}"
     )
 
 
 def collector_sentence(design: Design, facts: DayFacts) -> str:
-    """Return the return stretch that came nearest to what it carries."""
-    peaks, reader = facts.collector.peaks, Reader(design.units)
-    if peaks.empty:
-        return "None was designed."
+    """Return the return stretch that came nearest to what it carries, and the shared one."""
+    collector, reader = facts.collector, Reader(design.units)
+    peaks = collector.peaks
     share = peaks["peak_m3_s"] / peaks["capacity_m3_s"]
     worst = peaks.iloc[int(share.to_numpy().argmax())]
     peak, carries = (reader.text("flow", worst[each]) for each in ("peak_m3_s", "capacity_m3_s"))
-    collector = facts.collector
+    said = (
+        f"The fullest stretch, {worst['stretch']}, meets at most {peak} and can carry {carries} "
+        f"({percent(share.max())})."
+    )
+    together = int(collector.flows["together"].max())
+    drain = f"{together} siphon{'s' if together > 1 else ''} draining at once"
+    if worst["stretch"] == collector.stretch:
+        return f"{said.removesuffix('.')}, with {drain} at most."
     whole = collector.flows["flow_m3_s"].max() / collector.capacity_m3_s
     return (
-        f"The fullest stretch, {worst['stretch']}, carries {peak} of {carries} "
-        f"({share.max():.0%}); "
-        f"{collector.stretch}, from {collector.beds} beds, reaches {whole:.0%} with at most "
-        f"{int(collector.flows['together'].max())} siphons draining together."
+        f"{said} The one that {collector.beds} beds share, {collector.stretch}, reaches "
+        f"{percent(whole)} of what it can carry, with {drain} at most."
     )
 
 
@@ -126,42 +117,53 @@ def collector_answer(design: Design, facts: DayFacts) -> str:
     """Return whether the return pipe carries the day's peaks, and by how much."""
     peaks = facts.collector.peaks
     if peaks.empty:
-        return collector_sentence(design, facts)
-    fits = (peaks["peak_m3_s"] <= peaks["capacity_m3_s"]).all()
+        return "No return pipe was designed: every bed falls straight into the sump."
+    pairs = zip(peaks["peak_m3_s"], peaks["capacity_m3_s"], strict=True)
+    fits = all(_within(peak, capacity) for peak, capacity in pairs)
     return f"{'Yes' if fits else 'No'}. {collector_sentence(design, facts)}"
 
 
 def step_sentence(facts: DayFacts) -> str:
     """Return how long beds started from dry stay in step, and whether a staggered start helps."""
     starts = facts.starts
+    if len(facts.beds) == 1:
+        return "There is only one bed."
+    if starts.together_by_chance >= len(facts.beds):
+        return f"With {len(facts.beds)} beds, chance alone brings all together now and then."
+    few = f"{starts.together_by_chance} siphons (what chance alone brings together)"
     if starts.hours_in_step is None:
-        dry = (
-            f"Started dry with all valves open, more than {starts.together_by_chance} still drain "
-            f"together after {starts.dry_hours:g} h"
-        )
+        dry = f"more than {few} still drain at once after {starts.dry_hours:g} h"
+    elif starts.hours_in_step == 0.0:
+        dry = f"never more than {few} drain at once"
     else:
-        dry = (
-            f"Started dry with all valves open, at most {starts.together_by_chance} drain "
-            f"together after {starts.hours_in_step:.1f} h"
-        )
-    does = "keeps" if starts.holds else "does NOT keep"
-    return f"{dry}. The staggered start {does} them apart for {starts.days} days."
+        dry = f"it takes {starts.hours_in_step:.1f} h until no more than {few} drain at once"
+    does = "stay" if starts.holds else "do NOT stay"
+    return (
+        f"Started dry with every valve open, {dry}. Opened one after another by the table of the "
+        f"staggered start, beds {does} apart for the {starts.days} days simulated."
+    )
 
 
 def risk_sentence(facts: DayFacts) -> str:
     """Return the reliability and what is most to blame."""
     risk = facts.risk
-    said = (
-        f"Every bed works in {risk.share:.1%} of {risk.draws} draws of what is not known exactly "
-        f"(sampling error {risk.standard_error:.1%})"
-    )
+    drawn = f"What is not known exactly was drawn {risk.draws:,} times over its bands"
     if risk.share >= 1.0:
-        return f"{said}."
+        return f"{drawn}: every bed works in all of them."
+    if risk.share <= 0.0:
+        return f"{drawn}: some bed fails in every one of them."
+    within = percent(risk.standard_error, 1)
+    share = percent(risk.share, 1)
+    said = f"{drawn}: every bed works in {share} of the draws (give or take {within})"
     most = max(risk.to_blame.values())
+    if most <= 0.0:
+        return f"{said}. No one coefficient alone is to blame."
     worst = [name for name, share in risk.to_blame.items() if share >= most - TIE]
+    those = f"{', '.join(worst[:-1])} or {worst[-1]}" if len(worst) > 1 else worst[0]
+    alone = "any one of these" if len(worst) > 1 else "that"
     return (
-        f"{said}. Most to blame: {' or '.join(worst)}; had that alone been as expected, "
-        f"{most:.0%} of the failed draws would have worked."
+        f"{said}. Most to blame where one does not: {those}; had {alone} been as expected, "
+        f"{percent(most)} of those draws would have worked."
     )
 
 
@@ -171,25 +173,13 @@ def days_sentence(design: Design, facts: DayFacts) -> str:
     missed = int(((days["missed_starts"] + days["missed_stops"]) > 0).sum())
     low, high = days["floods_per_hour_least"].min(), days["floods_per_hour_most"].max()
     sump = reader.level(days["sump_lowest_m"].min()), reader.level(days["sump_highest_m"].max())
+    runs = "One run" if len(days) == 1 else f"{len(days)} runs"
+    bad = f"a start or stop missed in {missed} of them" if missed else "no start or stop missed"
     return (
-        f"{len(days)} runs at random phases: {low:.2f} to {high:.2f} floods an hour, a start or "
-        f"stop missed in {missed} of them, sump from {sump[0]} to {sump[1]}, at most "
-        f"{int(days['most_together'].max())} siphons draining together."
+        f"{runs} with beds beginning at other random moments: {low:.2f} to {high:.2f} floods an "
+        f"hour, {bad}, sump from {sump[0]} to {sump[1]}, at most "
+        f"{int(days['most_together'].max())} siphons draining at once."
     )
-
-
-def doings_sentence(doings: Doings) -> str:
-    """Return what was run."""
-    starts = {
-        "random": "from random phases",
-        "dry": "from dry, all valves open",
-        "drained": "from all beds drained",
-        "steady": "from phases spread evenly",
-    }
-    said = f"{doings.hours:g} h {starts[doings.start]} (seed {doings.seed})"
-    stops = [f"pump off from hour {a:g} to {b:g}" for a, b in doings.pump_off_h]
-    shut = [f"valve of {bed} shut at hour {hour:g}" for bed, hour in doings.valve_shut_h]
-    return "; ".join([said, *stops, *shut]) + "."
 
 
 def failure_lines(design: Design, facts: DayFacts) -> list[str]:
@@ -201,4 +191,4 @@ def failure_lines(design: Design, facts: DayFacts) -> list[str]:
         for f in facts.failures[:FAILURES_SHOWN]
     ]
     left = len(facts.failures) - len(lines)
-    return [*lines, f"in {left} findings more"] if left else lines
+    return [*lines, f"and {left} promises more"] if left else lines

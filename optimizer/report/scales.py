@@ -136,10 +136,12 @@ class Reader:
     def si_text(self, si_unit: str, value: float, digits: int = 4) -> str:
         """Return a figure given with the name of its SI unit; unknown units stay as they are.
 
-        ``K`` stands for a loss coefficient, which has no unit.
+        ``K`` stands for a loss coefficient, which has no unit, and ``1`` for a count.
         """
         if si_unit in _SI_UNITS:
             return self.text(_SI_UNITS[si_unit], value, digits)
+        if si_unit == "1":
+            return rounded(value, digits)
         if si_unit == "K":
             return f"K {rounded(value, digits)}"
         return f"{rounded(value, digits)} {si_unit}".strip()
@@ -152,6 +154,15 @@ def rounded(value: float, digits: int = 3) -> str:
     ('0.0123', '0', 'no limit')
     """
     return format_number(value, digits) if math.isfinite(value) else "no limit"
+
+
+def percent(share: float, decimals: int = 0) -> str:
+    """Return a share in hundredths.
+
+    >>> percent(0.985, 1)
+    '98.5 %'
+    """
+    return f"{100.0 * share:.{decimals}f} %"
 
 
 def money(cents: float, currency: str) -> str:

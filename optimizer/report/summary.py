@@ -35,7 +35,7 @@ class _Sort:
 
 USES = {
     "page.html": "the whole answer; open it in a browser",
-    "design.json": "the design itself, to check or draw again",
+    "design.json": "the design itself, to check or simulate",
 }
 TABLES = _Sort("tables", (".csv",))
 PICTURES = _Sort("pictures", (".svg", ".png"))

@@ -7,9 +7,17 @@ import pandas as pd
 
 from optimizer.records.design import Design
 from optimizer.report import theme
-from optimizer.report.charts.day_levels import drawn_hours, hour_axis, limit_lines
+from optimizer.report.charts.day_marks import (
+    doing_marks,
+    drawn_hours,
+    hour_axis,
+    limit_lines,
+    strip_px,
+)
 from optimizer.report.day_facts import DayFacts
 from optimizer.report.scales import Reader
+
+HEIGHT_PX = 240
 
 
 def bursts_chart(design: Design, facts: DayFacts) -> theme.Chart | None:
@@ -26,7 +34,8 @@ def bursts_chart(design: Design, facts: DayFacts) -> theme.Chart | None:
     capacity = collector.capacity_m3_s
     words = f"carries {reader.text('flow', capacity)} at its fill limit"
     limits = pd.DataFrame({"words": [words], "flow": [capacity / size]})
-    top = 1.15 * max(capacity / size, float(frame["flow"].max()))
+    strip = strip_px(facts.doings)
+    top = 1.15 * max(capacity / size, float(frame["flow"].max())) * (1.0 + strip / HEIGHT_PX)
     title = f"greatest flow, {reader.name('flow')}"
     x = hour_axis(hours)
     y = alt.Y("flow:Q", title=title, scale=alt.Scale(domain=[0, top], nice=False))
@@ -36,4 +45,6 @@ def bursts_chart(design: Design, facts: DayFacts) -> theme.Chart | None:
         line={"stroke": theme.WATER, "strokeWidth": 1.2},
     )
     says = "Flow in the return pipe over time against what it carries."
-    return theme.themed(alt.layer(area.encode(x, y), *limit_lines(limits, y)), says, 240)
+    under, over = doing_marks(facts.doings, x)
+    layers = [*under, area.encode(x, y), *over, *limit_lines(limits, y)]
+    return theme.themed(alt.layer(*layers), says, HEIGHT_PX + strip)

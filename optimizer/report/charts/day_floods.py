@@ -8,15 +8,15 @@ import pandas as pd
 
 from optimizer.records.design import Design
 from optimizer.report import theme
-from optimizer.report.charts.day_levels import drawn_hours
+from optimizer.report.charts.day_marks import drawn_hours
 from optimizer.report.day_facts import DayFacts
 
 BEDS_MOST = 48
 """More beds than this are drawn as the mean bed of each row."""
 ROW_PX = 18
 NARROW_SPAN_H = 4
-DARK_FROM = 0.6
-"""Share of the scale from which words on a cell are pale."""
+DARK_FROM = 0.75
+"""Share of the scale from which pale words on a cell have more contrast than dark ones."""
 
 
 def floods_cells(design: Design, facts: DayFacts, span_h: int = 1) -> pd.DataFrame:

@@ -13,7 +13,9 @@ from optimizer.report.day_facts import DayFacts
 from optimizer.report.scales import Reader
 
 POINTS = 120
-BY_CHANCE, SIMULATED = "by chance, phases independent", "in the simulated day"
+BY_CHANCE, SIMULATED = "by chance", "in the simulated day"
+LOOKS = {BY_CHANCE: ([1, 0], theme.WATER), SIMULATED: ([6, 3], theme.INK)}
+"""Dash and colour of each curve."""
 
 
 def sump_gives_m3(design: Design) -> float:
@@ -58,13 +60,13 @@ def held_chart(design: Design, facts: DayFacts) -> theme.Chart:
         "held:Q",
         title=f"water held by all beds together, {reader.name('volume')}",
         scale=alt.Scale(domain=[0, last], nice=False),
-        axis=alt.Axis(grid=False, tickCount=6),
+        axis=alt.Axis(grid=False, tickCount=6, labelOverlap="greedy", labelSeparation=6),
     )
     y = alt.Y("percent:Q", title="share of time with no more, %", scale=alt.Scale(domain=[0, 100]))
-    curves = [BY_CHANCE, SIMULATED]
+    curves = [name for name in LOOKS if (frame["curve"] == name).any()]
     legend = alt.Legend(title=None)
-    dashes = alt.Scale(domain=curves, range=[[1, 0], [6, 3]])
-    hues = alt.Scale(domain=curves, range=[theme.WATER, theme.INK])
+    dashes = alt.Scale(domain=curves, range=[LOOKS[name][0] for name in curves])
+    hues = alt.Scale(domain=curves, range=[LOOKS[name][1] for name in curves])
     line = alt.Chart(frame).mark_line(strokeWidth=2.2)
     line = line.encode(
         x,

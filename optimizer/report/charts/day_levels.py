@@ -10,32 +10,24 @@ import pandas as pd
 
 from optimizer.records.design import Design
 from optimizer.report import theme
-from optimizer.report.day_facts import DayFacts, Doings
+from optimizer.report.charts.day_marks import (
+    doing_marks,
+    drawn_hours,
+    hour_axis,
+    limit_lines,
+    strip_px,
+)
+from optimizer.report.day_facts import DayFacts
 from optimizer.report.scales import Reader
 
-DRAWN_HOURS_MOST = 24.0
 LANES_MOST = 6
 LANE_PX = 62
 LEAST_PX = 170
+SUMP_PX = 240
 STRAIGHT_M = 2e-4
 """A kept level this near the straight line between its neighbours is not drawn."""
 
 MISSES = {"stalls": "start missed", "never_breaks": "stop missed"}
-
-
-def drawn_hours(doings: Doings) -> float:
-    """Return how many hours from the start are drawn."""
-    return min(doings.hours, DRAWN_HOURS_MOST)
-
-
-def hour_axis(hours: float) -> alt.X:
-    """Return the axis of hours that all charts over a day share."""
-    return alt.X(
-        "hours:Q",
-        title="hours from the start",
-        axis=alt.Axis(grid=False, tickCount=8),
-        scale=alt.Scale(domain=[0, hours], nice=False),
-    )
 
 
 def thinned(levels: pd.DataFrame) -> pd.DataFrame:
@@ -47,22 +39,13 @@ def thinned(levels: pd.DataFrame) -> pd.DataFrame:
 
 
 def lane_beds(facts: DayFacts) -> list[str]:
-    """Return the beds drawn: those that missed a start or stop, then the first of each kind."""
+    """Return the beds drawn: shut, clogged or missing a start or stop; the first of each kind."""
     beds = facts.beds
     missed = beds[beds["missed_starts"] + beds["missed_stops"] > 0]["bed"]
-    shut = [bed for bed, _ in facts.doings.valve_shut_h]
+    touched = [bed for bed, *_ in (*facts.doings.valve_shut_h, *facts.doings.clogged_h)]
     firsts = beds.drop_duplicates("kind")["bed"]
-    chosen = list(dict.fromkeys([*shut, *missed, *firsts]))[:LANES_MOST]
+    chosen = list(dict.fromkeys([*touched, *missed, *firsts]))[:LANES_MOST]
     return [bed for bed in beds["bed"] if bed in chosen]
-
-
-def doings_frame(doings: Doings) -> pd.DataFrame:
-    """Return ``hours``, ``words``: what is done to the plant within the hours drawn."""
-    rows = [(begin, "pump stops") for begin, _ in doings.pump_off_h]
-    rows += [(end, "pump runs") for _, end in doings.pump_off_h]
-    rows += [(hour, f"{bed} shut") for bed, hour in doings.valve_shut_h]
-    frame = pd.DataFrame(rows, columns=["hours", "words"])
-    return frame[frame["hours"] < drawn_hours(doings)]
 
 
 def sump_chart(design: Design, facts: DayFacts) -> theme.Chart:
@@ -78,33 +61,18 @@ def sump_chart(design: Design, facts: DayFacts) -> theme.Chart:
     )
     rows = [(f"{words}, {reader.level(m)}", m / size) for words, m in limits]
     marks = pd.DataFrame(rows, columns=["words", "level"])
-    top = 1.12 * max(facts.cut.allowed_m, facts.sump_m[1]) / size
+    strip = strip_px(facts.doings)
     low = min(0.0, facts.sump_m[0]) / size
+    top = 1.12 * max(facts.cut.allowed_m, facts.sump_m[1]) / size
+    top += (top - low) * strip / SUMP_PX
     title = f"sump level, {reader.name('length')}"
     y = alt.Y("level:Q", title=title, scale=alt.Scale(domain=[low, top], nice=False))
     x = hour_axis(hours)
     drawn = alt.Chart(line).mark_line(stroke=theme.WATER, strokeWidth=1.6).encode(x, y)
     says = "Level of the sump over time, between the level that covers the pump and its freeboard."
-    layers = [drawn, *limit_lines(marks, y), *_doing_marks(facts.doings, x)]
-    return theme.themed(alt.layer(*layers), says, 240)
-
-
-def limit_lines(marks: pd.DataFrame, y: alt.Y) -> list[alt.Chart]:
-    """Return dashed level lines with their ``words`` above the left end."""
-    base = alt.Chart(marks).encode(y)
-    rule = base.mark_rule(stroke=theme.CLAY, strokeDash=[6, 4], strokeWidth=1.5)
-    words = base.mark_text(align="left", dy=-8, dx=6, color=theme.CLAY)
-    return [rule, words.encode(alt.Text("words:N"), x=alt.value(0))]
-
-
-def _doing_marks(doings: Doings, x: alt.X) -> list[alt.Chart]:
-    frame = doings_frame(doings)
-    if frame.empty:
-        return []
-    base = alt.Chart(frame).encode(x)
-    words = base.mark_text(align="left", angle=90, dx=4, dy=-7, color=theme.INK)
-    rule = base.mark_rule(stroke=theme.INK, strokeDash=[2, 3])
-    return [rule, words.encode(alt.Text("words:N"), y=alt.value(0))]
+    under, over = doing_marks(facts.doings, x)
+    layers = [*under, drawn, *over, *limit_lines(marks, y)]
+    return theme.themed(alt.layer(*layers), says, SUMP_PX + strip)
 
 
 def lanes_frame(facts: DayFacts) -> pd.DataFrame:
@@ -137,16 +105,18 @@ def beds_chart(design: Design, facts: DayFacts) -> theme.Chart:
         domain=False,
         labelExpr=f"{json.dumps(names)}[floor(datum.value)]",
     )
-    title = f"bed (lane: 0 to {Reader(design.units).text('size', tallest)})"
-    scale = alt.Scale(domain=[0, len(names)], nice=False)
+    title = f"each lane 0 to {Reader(design.units).text('size', tallest)}"
+    height, strip = max(LEAST_PX, LANE_PX * len(names)), strip_px(facts.doings)
+    scale = alt.Scale(domain=[0, len(names) * (1.0 + strip / height)], nice=False)
     x, y = hour_axis(hours), alt.Y("place:Q", title=title, axis=axis, scale=scale)
     base = alt.Chart(frame).encode(x, y, detail="bed:N")
     line = base.mark_line(stroke=theme.WATER, strokeWidth=1.1)
     floors = pd.DataFrame({"place": range(len(names) + 1)})
     rules = alt.Chart(floors).mark_rule(stroke=theme.LINE).encode(y)
-    layers = [rules, line, *_miss_marks(facts, names, x, y), *_doing_marks(facts.doings, x)]
+    under, over = doing_marks(facts.doings, x)
+    layers = [*under, rules, line, *over, *_miss_marks(facts, names, x, y)]
     says = f"Water level over time in beds {', '.join(reversed(names))}, each in its own lane."
-    return theme.themed(alt.layer(*layers), says, max(LEAST_PX, LANE_PX * len(names)))
+    return theme.themed(alt.layer(*layers), says, height + strip)
 
 
 def _miss_marks(facts: DayFacts, names: list[str], x: alt.X, y: alt.Y) -> list[alt.Chart]:

@@ -24,7 +24,7 @@ def order_chart(_: Design, facts: DayFacts) -> theme.Chart | None:
     x = alt.X(
         "hours:Q",
         title="hours from the start",
-        axis=alt.Axis(grid=False, tickCount=8),
+        axis=alt.Axis(grid=False, tickCount=8, labelOverlap="greedy", labelSeparation=6),
         scale=alt.Scale(domain=[0, last], nice=False),
     )
     y = alt.Y("order:Q", title="phase order (1: all in step)", scale=alt.Scale(domain=[0, 1]))
@@ -39,7 +39,7 @@ def order_chart(_: Design, facts: DayFacts) -> theme.Chart | None:
         alt.Color("run:N", scale=hues, legend=legend),
     )
     chance = facts.starts.order_by_chance
-    words = "mean at independent phases"
+    words = "mean by chance"
     base = alt.Chart(pd.DataFrame({"order": [chance], "words": [words]})).encode(y)
     rule = base.mark_rule(stroke=theme.QUIET, strokeDash=[4, 4])
     label = base.mark_text(align="right", dx=-4, dy=-8, color=theme.QUIET)

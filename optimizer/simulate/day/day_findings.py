@@ -27,7 +27,15 @@ def day_findings(design: Design, scenario: Scenario | None = None) -> tuple[Find
         BadInput: for a design or scenario that cannot be.
         NotSolved: if an operating point was not found.
     """
-    run = simulate_day(design, scenario or Scenario())
+    return findings_of(simulate_day(design, scenario or Scenario()))
+
+
+def findings_of(run: DayRun) -> tuple[Finding, ...]:
+    """Return the findings of a day that was run, and of the worst power cut.
+
+    Args:
+        run: the day.
+    """
     return (*_bed_findings(run), *_sump_findings(run), *_collector_findings(run))
 
 

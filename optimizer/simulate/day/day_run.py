@@ -84,8 +84,7 @@ class DayRun:
         """Return one row a bed and time: time_s, subject (bed or sump), level_m above its floor."""
         beds = self.plant.design.beds
         floors = np.array([s.drain_level_m for s in self.plant.siphons])
-        stores = np.array([s.store_m2 for s in self.plant.siphons])
-        levels = np.column_stack([floors + self.volumes_m3 / stores, self.sump_m])
+        levels = np.column_stack([floors + self.volumes_m3 / self._stores_m2(), self.sump_m])
         subjects = [bed.id for bed in beds] + ["sump"]
         return pd.DataFrame(
             {
@@ -94,6 +93,22 @@ class DayRun:
                 "level_m": levels.ravel(),
             }
         )
+
+    def _stores_m2(self) -> Array:
+        """Return plan area times porosity at each kept time, (times, beds): clogging shrinks it."""
+        stores = np.tile(self.plant.beds.store_m2, (self.sample_s.size, 1))
+        place = {bed.id: i for i, bed in enumerate(self.plant.design.beds)}
+        for bed, at_s, factor in self.scenario.porosity_change:
+            stores[self.sample_s >= at_s, place[bed]] *= factor
+        return stores
+
+    def held_m3(self) -> Array:
+        """Return the water above their slots in all beds together, at each kept time.
+
+        A bed still drier than its slots, after a dry start, holds none: what it lacks is not water
+        that another bed holds.
+        """
+        return np.asarray(np.maximum(self.volumes_m3, 0.0).sum(axis=1))
 
     def floods_frame(self) -> pd.DataFrame:
         """Return one row a bed and hour: bed, hour, floods (breaks in that hour)."""

@@ -28,7 +28,9 @@ SETTLING_CYCLES = 2.0
 """Cycles after the last opening before the start is judged: inflows have to settle."""
 
 _NOTHING_WORKS = Problem(
-    "beds", "No bed starts and stops at the inflow its valve is set to.", "Change the design."
+    "beds",
+    "No bed starts and stops at the inflow its valve is set to.",
+    "Change the design; floodwright check lists what fails.",
 )
 
 

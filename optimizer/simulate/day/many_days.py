@@ -45,10 +45,11 @@ def days_frame(design: Design, scenario: Scenario, days: int) -> pd.DataFrame:
         scenario: what happens each day.
         days: number of days.
     """
-    return pd.DataFrame([_row(run) for run in each_day(design, scenario, days)])
+    return pd.DataFrame([day_row(run) for run in each_day(design, scenario, days)])
 
 
-def _row(run: DayRun) -> dict[str, float]:
+def day_row(run: DayRun) -> dict[str, float]:
+    """Return what one run met, by name."""
     found = drainings(run)
     _, count = together(found)
     floods = run.floods_per_hour()

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from optimizer.errors import BadInput, Problem
+from optimizer.reading.nearest import choose_from
 from optimizer.records.design import Design
 
 STARTS = ("random", "dry", "drained", "steady")
@@ -107,7 +108,8 @@ def _time_problems(scenario: Scenario) -> Iterator[Problem]:
     before = 0.0
     for begin, end in scenario.pump_off:
         if not before <= begin < end:
-            what = f"The stop from {begin} to {end} s overlaps another or ends before it begins."
+            stretch = f"{begin / 3600.0:g} to {end / 3600.0:g} h"
+            what = f"The stop from {stretch} overlaps another or ends before it begins."
             yield Problem("scenario, pump_off", what, "Give stops in order of time.")
         before = end
     changes = tuple((bed, time) for bed, time, _ in scenario.porosity_change)
@@ -123,9 +125,11 @@ def _bed_problems(design: Design, scenario: Scenario) -> Iterator[Problem]:
         for kind in design.kinds
         if kind.id == bed.kind
     }
-    for name, *_ in (*scenario.valve_shut, *scenario.valve_open, *scenario.porosity_change):
+    named = [bed for bed, _ in (*scenario.valve_shut, *scenario.valve_open)]
+    for name in (*named, *(bed for bed, _, _ in scenario.porosity_change)):
         if name not in porosity:
-            yield Problem("scenario", f"There is no bed {name!r}.", "Name a bed of the design.")
+            what = f"There is no bed {name!r}."
+            yield Problem("scenario", what, choose_from(name, porosity))
     for name, _, factor in scenario.porosity_change:
         if not (factor > 0.0 and factor * porosity.get(name, 0.0) <= 1.0):
             what = f"A factor of {factor} takes its porosity out of 0 to 1."
