@@ -1,4 +1,4 @@
-"""Ctrl-C during a design: exit code 3, with the best design so far or a sentence, no traceback.
+"""Ctrl-C: exit code 3, with the best design so far or a sentence, no traceback.
 
 Each run is a process of its own that sends itself the signal a terminal sends, at a moment chosen
 by what it is doing and not by a clock.
@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.records.design_io import read_design
+from optimizer.records.design_io import read_design, write_design
+from tests.builders.make_design import make_design
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "studies" / "demo" / "site.toml"
@@ -47,9 +48,20 @@ main(sys.argv[1:])
 """
 
 
-def interrupted(program: str, out: Path) -> str:
+DURING_A_DAY = """
+import os, signal, sys
+import optimizer.day_gather as day_gather
+
+day_gather.staggered_start = lambda _: os.kill(os.getpid(), signal.SIGINT)
+from optimizer.cli import main
+main(sys.argv[1:])
+"""
+
+
+def interrupted(program: str, out: Path, *verb: str) -> str:
     """Run a program that interrupts itself; return what it said on its error output."""
-    words = [sys.executable, "-c", program, "design", str(DEMO), "--out", str(out)]
+    asked = verb or ("design", str(DEMO))
+    words = [sys.executable, "-c", program, *asked, "--out", str(out)]
     ended = subprocess.run(
         words, cwd=ROOT, capture_output=True, text=True, timeout=300, check=False
     )
@@ -82,5 +94,13 @@ def test_ctrl_c_during_the_search_keeps_the_best_or_says_that_there_is_none(
 
 def test_ctrl_c_before_the_search_writes_nothing_and_says_so(tmp_path: Path):
     said = interrupted(BEFORE_THE_SEARCH, tmp_path / "out")
+    assert said.strip() == SENTENCE
+    assert not (tmp_path / "out").exists()
+
+
+def test_ctrl_c_during_a_simulated_day_writes_nothing_and_says_so(tmp_path: Path):
+    write_design(make_design(), tmp_path / "design.json")
+    verb = ("simulate", str(tmp_path / "design.json"), "--hours", "1")
+    said = interrupted(DURING_A_DAY, tmp_path / "out", *verb)
     assert said.strip() == SENTENCE
     assert not (tmp_path / "out").exists()

@@ -108,8 +108,7 @@ def _time_problems(scenario: Scenario) -> Iterator[Problem]:
     before = 0.0
     for begin, end in scenario.pump_off:
         if not before <= begin < end:
-            stretch = f"{begin / 3600.0:g} to {end / 3600.0:g} h"
-            what = f"The stop from {stretch} overlaps another or ends before it begins."
+            what = f"The stop from {begin} to {end} s overlaps another or ends before it begins."
             yield Problem("scenario, pump_off", what, "Give stops in order of time.")
         before = end
     changes = tuple((bed, time) for bed, time, _ in scenario.porosity_change)

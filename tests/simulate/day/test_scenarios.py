@@ -99,6 +99,35 @@ def test_a_clogged_bed_floods_more_often():
     assert expected == pytest.approx(2.0 * siphon.floods_per_hour(inflow), rel=FORMULA)
 
 
+def test_a_clogging_bed_keeps_its_water_and_its_level_jumps():
+    # The same water in 0.8 of the room stands 1 / 0.8 as high above the slots.
+    plant, clogs_s = four_beds(), 3600.0
+    scenario = Scenario(
+        hours=2.0, seed=4, pump_off=((3000.0, 7200.0),), porosity_change=((FIRST, clogs_s, 0.8),)
+    )
+    levels = run_plant(plant, scenario).levels_frame()
+    mine = levels[levels["subject"] == FIRST].set_index("time_s")["level_m"]
+    slots_m = plant.siphons[0].drain_level_m
+    before, after = mine[clogs_s - 60.0] - slots_m, mine[clogs_s] - slots_m
+    assert before > 0.0  # the pump stands, so nothing else moves it
+    assert after == pytest.approx(before / 0.8, rel=FORMULA)
+
+
+def test_beds_still_dry_hold_no_water_rather_than_less_than_none():
+    # From dry the beds lack what stays below their slots; once wet, held water is the sum of all.
+    run = run_plant(four_beds(), Scenario(hours=2.0, start="dry"))
+    assert run.volumes_m3[0].sum() < 0.0
+    assert run.held_m3()[0] == EXACT
+    wet = np.all(run.volumes_m3 >= 0.0, axis=1)
+    assert wet.any()
+    assert run.held_m3()[wet] == pytest.approx(run.volumes_m3[wet].sum(axis=1), rel=FORMULA)
+
+
+def test_a_bed_that_is_not_there_is_answered_with_the_name_most_like_it():
+    with pytest.raises(BadInput, match="Did you mean 'bed_1_1'"):
+        simulate_day(make_design(), Scenario(valve_shut=(("BED_1_1", 10.0),)))
+
+
 def test_a_bed_stalls_when_its_inflow_is_below_the_start_flow():
     # 12 L/min against a start flow of 0.9 / 0.3 times 5.13 L/min = 15.4 L/min: it trickles over.
     plant = spoiled(start_froude=0.9)
