@@ -9,7 +9,7 @@ from optimizer.records.design import Design
 from optimizer.report import day_tables, day_words, theme
 from optimizer.report.bundle import javascript_bundle
 from optimizer.report.charts.day_every import day_specs
-from optimizer.report.charts.day_floods import BEDS_MOST, NARROW_SPAN_H
+from optimizer.report.charts.day_floods import LINES_MOST, NARROW_SPAN_H
 from optimizer.report.charts.day_held import BY_CHANCE, held_frame
 from optimizer.report.charts.day_levels import LANES_MOST, lane_beds
 from optimizer.report.charts.day_marks import drawn_hours
@@ -42,7 +42,7 @@ def render_day(design: Design, facts: DayFacts) -> str:
             lanes_most=LANES_MOST,
             missed=bool(missed.any()),
             by_chance=bool((held_frame(design, facts)["curve"] == BY_CHANCE).any()),
-            by_row=len(design.beds) > BEDS_MOST,
+            by_row=len(design.beds) > LINES_MOST,
             narrow_h=NARROW_SPAN_H,
             drawn_h=drawn_hours(facts.doings),
             charts={name: spec_json(chart) for name, chart in specs.items()},

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from functools import cache
 
+import altair as alt
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
@@ -80,7 +81,9 @@ def _charts(design: Design, check: CheckReport) -> dict[str, Markup]:
 
 def spec_json(chart: theme.Chart) -> Markup:
     """Return a chart as JSON that cannot end its script element: no ``<`` is left in it."""
-    text = json.dumps(chart.to_dict(validate=False), sort_keys=True, separators=(",", ":"))
+    with alt.data_transformers.enable("default", max_rows=None):
+        spec = chart.to_dict(validate=False)
+    text = json.dumps(spec, sort_keys=True, separators=(",", ":"))
     return Markup(text.replace("<", "\\u003c"))
 
 

@@ -12,15 +12,17 @@ import pytest
 
 from optimizer.day_gather import SPAN_S
 from optimizer.report.charts.day_every import OF_DAY, day_specs
-from optimizer.report.charts.day_floods import floods_cells
+from optimizer.report.charts.day_floods import floods_cells, floods_lines
 from optimizer.report.charts.day_held import BY_CHANCE, SIMULATED, held_frame, sump_gives_m3
 from optimizer.report.charts.day_levels import LANE_PX, lane_beds, lanes_frame
 from optimizer.report.charts.day_marks import ROW_PX, doings_frame, strip_px
+from optimizer.report.charts.day_order import POINTS_MOST, order_points
 from optimizer.report.day_doings import Doings
 from optimizer.simulate.day.drainings import beds_through, collector_peaks
 from optimizer.simulate.day.in_step import order_frame
 from optimizer.simulate.day.power_cut import power_cut
 from optimizer.simulate.day.segment import Event
+from tests.builders.make_design import make_design_of
 from tests.report.make_day import BUSY, CLOGGED, QUIET, SHUT, day_design, facts_of, one_bed, run_of
 from tests.tolerances import EXACT, FORMULA
 
@@ -271,3 +273,22 @@ def test_every_chart_is_valid_for_the_schema_altair_writes_and_says_what_it_show
     assert spec["$schema"] == alt.SCHEMA_URL
     alt.LayerChart.from_dict(spec)  # raises on a spec that breaks the schema
     assert spec["description"].endswith(".")
+
+
+def test_many_beds_are_drawn_as_the_mean_of_their_row_and_many_rows_as_that_of_several():
+    assert len(set(floods_lines(make_design_of(4, 12)).values())) == 48
+    rows_of_13 = floods_lines(make_design_of(4, 13))
+    assert len(set(rows_of_13.values())) == 4
+    # 49 rows share at most 48 lines: two rows a line make 25, the last a row of its own.
+    lines = list(dict.fromkeys(floods_lines(make_design_of(49, 1)).values()))
+    assert len(lines) == 25
+    assert lines[0].startswith("rows ") and lines[-1].startswith("row ")
+
+
+def test_the_order_of_a_long_run_is_thinned_to_what_a_screen_shows():
+    facts = facts_of(QUIET)
+    times = 600.0 * np.arange(9000)
+    long = pd.DataFrame({"run": "this run", "time_s": times, "order": 0.5})
+    found = order_points(replace(facts, starts=replace(facts.starts, order=long)))
+    assert POINTS_MOST / 2 <= len(found) <= POINTS_MOST
+    assert set(found["time_s"]) <= set(times)

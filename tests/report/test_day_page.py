@@ -6,6 +6,7 @@ import json
 import re
 from dataclasses import replace
 
+import altair as alt
 import pandas as pd
 import pytest
 
@@ -23,6 +24,7 @@ from optimizer.report.day_words import (
     sump_sentence,
     verdict,
 )
+from optimizer.report.page import spec_json
 from tests.report.make_day import BUSY, QUIET, day_design, facts_of, one_bed
 from tests.report.read_page import PageReader
 
@@ -96,6 +98,12 @@ def test_every_chart_is_on_the_page_with_its_data_and_its_label(read):
     figures = [a for tag, a in read.tags if tag == "figure"]
     assert len(figures) == len(boxes)
     assert all(figure["aria-label"] for figure in figures)
+
+
+def test_a_chart_of_more_rows_than_altair_takes_by_itself_is_still_written():
+    rows = pd.DataFrame({"x": range(6000), "y": 0.0})
+    spec = json.loads(spec_json(alt.Chart(rows).mark_line().encode(x="x", y="y")))
+    assert len(next(iter(spec["datasets"].values()))) == 6000
 
 
 def test_a_run_shorter_than_a_narrow_column_names_no_narrow_chart(cache_folder):

@@ -11,8 +11,8 @@ from optimizer.report import theme
 from optimizer.report.charts.day_marks import drawn_hours
 from optimizer.report.day_facts import DayFacts
 
-BEDS_MOST = 48
-"""More beds than this are drawn as the mean bed of each row."""
+LINES_MOST = 48
+"""More beds than this are drawn as the mean bed of each row, more rows as that of some rows."""
 ROW_PX = 18
 NARROW_SPAN_H = 4
 DARK_FROM = 0.75
@@ -20,7 +20,7 @@ DARK_FROM = 0.75
 
 
 def floods_cells(design: Design, facts: DayFacts, span_h: int = 1) -> pd.DataFrame:
-    """Return ``line``, ``span``, ``floods``: floods of a bed, or of a row's mean bed, by span.
+    """Return ``line``, ``span``, ``floods``: floods of a bed, or of the mean bed of its line, by span.
 
     Only whole spans are given.
 
@@ -32,10 +32,24 @@ def floods_cells(design: Design, facts: DayFacts, span_h: int = 1) -> pd.DataFra
     hours = int(drawn_hours(facts.doings)) // span_h * span_h
     frame = facts.hourly[facts.hourly["hour"] < hours].copy()
     frame["span"] = frame["hour"] // span_h
-    rows = {bed.id: f"row {bed.row}" for bed in design.beds}
-    frame["line"] = frame["bed"].map(rows) if len(design.beds) > BEDS_MOST else frame["bed"]
+    frame["line"] = frame["bed"].map(floods_lines(design))
     each = frame.groupby(["line", "bed", "span"], sort=False)[["floods"]].sum().reset_index()
     return each.groupby(["line", "span"], sort=False)[["floods"]].mean().reset_index()
+
+
+def floods_lines(design: Design) -> dict[str, str]:
+    """Return the line of the heat map that each bed belongs to."""
+    if len(design.beds) <= LINES_MOST:
+        return {bed.id: bed.id for bed in design.beds}
+    rows = list(dict.fromkeys(bed.row for bed in design.beds))
+    each = -(-len(rows) // LINES_MOST)
+    groups = [rows[i : i + each] for i in range(0, len(rows), each)]
+    names = {
+        row: f"row {group[0]}" if len(group) == 1 else f"rows {group[0]} to {group[-1]}"
+        for group in groups
+        for row in group
+    }
+    return {bed.id: names[bed.row] for bed in design.beds}
 
 
 def floods_chart(
