@@ -20,7 +20,7 @@ DARK_FROM = 0.75
 
 
 def floods_cells(design: Design, facts: DayFacts, span_h: int = 1) -> pd.DataFrame:
-    """Return ``line``, ``span``, ``floods``: those of a bed, or of the mean bed of its line, by span.
+    """Return ``line``, ``span``, ``floods``: of a bed, or of the mean bed of its line, by span.
 
     Only whole spans are given.
 
