@@ -23,7 +23,8 @@ def verdict(facts: DayFacts) -> str:
     bad, count = len(facts.failures), len(facts.findings)
     ran = f"{facts.doings.hours:g} h and a power cut"
     if not bad:
-        return f"Yes: all {count} promises hold over {ran}."
+        until = "; a bed that is shut counts until then" if facts.doings.valve_shut_h else ""
+        return f"Yes: all {count} promises hold over {ran}{until}."
     return f"No: {bad} of {count} promises fail{'s' if bad == 1 else ''} over {ran}."
 
 
@@ -83,9 +84,10 @@ def cut_sentence(design: Design, facts: DayFacts) -> str:
     """Return how high a power cut fills the sump."""
     reader, cut = Reader(design.units), facts.cut
     fits = "Yes" if _within(cut.highest_m, cut.allowed_m) else "No"
+    wet = ", once every bed is wet," if facts.doings.start == "dry" else ""
     over = " Water runs over its rim." if cut.highest_m > cut.depth_m else ""
     return (
-        f"{fits}: the worst one fills the sump to {reader.level(cut.highest_m)} in "
+        f"{fits}: the worst one{wet} fills the sump to {reader.level(cut.highest_m)} in "
         f"{cut.settled_s / 60.0:.1f} min; its freeboard begins at {reader.level(cut.allowed_m)}."
         f"{over}"
     )

@@ -192,6 +192,8 @@ def test_missed_starts_and_stops_are_counted_and_their_beds_named():
 def test_the_verdict_turns_with_one_failed_promise():
     facts = facts_of(QUIET)
     assert verdict(facts).startswith(f"Yes: all {len(facts.findings)} promises hold over 5 h")
+    shut = replace(facts, doings=replace(QUIET, valve_shut_h=(("bed_1_1", 4.0),)))
+    assert "a bed that is shut counts until then" in verdict(shut)
     failed = replace(facts.findings[0], passed=False, unit="1", promised=0.0, simulated=3.0)
     bad = replace(facts, findings=(failed, *facts.findings[1:]))
     assert verdict(bad).startswith(f"No: 1 of {len(facts.findings)} promises fails")
@@ -207,6 +209,9 @@ def test_a_sump_out_of_its_limits_is_said_so():
     over = replace(facts, cut=replace(facts.cut, highest_m=facts.cut.depth_m + 0.01))
     assert cut_sentence(design, facts).startswith("Yes")
     assert cut_sentence(design, over).endswith("Water runs over its rim.")
+    # From dry the sump begins fuller than it ever is again: that moment is not the cut's.
+    assert "once every bed is wet" in cut_sentence(design, facts_of(BUSY))
+    assert "once every bed is wet" not in cut_sentence(design, facts)
 
 
 def test_how_long_beds_stay_in_step_is_told_for_every_outcome():
