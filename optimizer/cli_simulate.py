@@ -33,9 +33,11 @@ QUIET_S = 2.0
     type=click.IntRange(0, 1000),
     default=0,
     show_default=True,
-    help="Further runs at random phases.",
+    help="Further runs from other random moments.",
 )
-@click.option("--seed", type=SEED, default=0, show_default=True, help="Seed of phases and draws.")
+@click.option(
+    "--seed", type=SEED, default=0, show_default=True, help="Seed of random moments and draws."
+)
 @click.option(
     "--draws",
     type=click.IntRange(1, 10**6),
