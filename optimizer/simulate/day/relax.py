@@ -111,7 +111,11 @@ def _cell_s(segment: Segment, table: InflowTable) -> float:
 
 
 def _window(run: _Relax, last: int) -> Cycles | None:
-    """Return the cycles of a window, settled; None if they do not settle."""
+    """Return the cycles of a window, settled; None if they do not settle.
+
+    Closely tied beds over a long window can swing further with every sweep; it is given up once a
+    level lies where none can, or an inflow where no siphon starts or outruns it.
+    """
     grid, first = run.grid, run.node
     count = last - first
     held = run.segment.held_level_m
@@ -124,9 +128,22 @@ def _window(run: _Relax, last: int) -> Cycles | None:
     for sweep in range(_SWEEPS_MOST):
         move = cycles.correct(grid, run.weights)
         _settle_level(run, cycles, last)
+        if not _can_be(run, last):
+            return None
         if move <= SETTLED_S and sweep:
             return cycles if bool(np.all(cycles.end_s[:, -1] > until)) else None
     return None
+
+
+def _can_be(run: _Relax, last: int) -> bool:
+    """Return whether a window's levels lie in the table, and every siphon starts and outruns it."""
+    table, levels = run.segment.table, run.grid.level_m[run.node : last + 1]
+    ends = np.array([levels.min(), levels.max()])
+    if table is None or not (table.levels_m[0] <= ends[0] and ends[1] <= table.levels_m[-1]):
+        return False
+    flows, beds, spare = table.basis_at(ends) @ table.weights.T, run.segment.beds, SPARE_SHARE / 2.0
+    starts = flows > (1.0 + spare) * beds.start_m3_s
+    return bool(np.all(starts & (flows < (1.0 - spare) * beds.slots_m3_s)))
 
 
 def _settle_level(run: _Relax, cycles: Cycles, last: int) -> None:

@@ -1,0 +1,284 @@
+"""The experiments: each takes a size (full or quick) and returns one tidy table.
+
+A case is a plain tuple, so that cases may run side by side in two processes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import product
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from optimizer import Scenario
+from optimizer.simulate.day.first_start import staggered_start
+from optimizer.simulate.day.in_step import together_at
+from optimizer.simulate.day.plant import Plant
+from optimizer.simulate.day.run import run_plant
+from studies.in_step import measures, theory
+from studies.in_step.systems import BED, SWINGS_M, System, design_of, draining_shares, plant, run
+
+CONFIDENCE = 0.99
+MIDDLE_L_MIN = 12.0
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Size:
+    """How much to run; ``QUICK`` is the miniature that the tests run."""
+
+    beds: tuple[int, ...] = (8, 24, 64)
+    swings_m: tuple[float, ...] = SWINGS_M
+    pumps: tuple[str, ...] = ("flat", "steep")
+    inflows_l_min: tuple[float, ...] = (8.0, 12.0, 17.0)
+    crowd_l_min: tuple[float, ...] = (5.3, 5.4, 5.6, 6.0, 7.0, 8.0, 10.0, 12.0, 14.0, 17.0, 19.0, 20.5)
+    crowd_beds: int = 48
+    crowd_days: float = 4.0
+    spreads: tuple[float, ...] = (0.001, 0.01, 0.03, 0.07)
+    map_spreads: tuple[float, ...] = (0.001, 0.02, 0.07)
+    map_swings_m: tuple[float, ...] = (0.15, 0.60)
+    days: int = 4
+    seeds: int = 2
+    step_days_most: float = 8.0
+
+
+QUICK = Size(
+    beds=(4,),
+    swings_m=(0.30,),
+    pumps=("flat",),
+    inflows_l_min=(12.0,),
+    crowd_l_min=(5.4, 12.0),
+    crowd_beds=12,
+    crowd_days=1.0,
+    spreads=(0.03,),
+    map_spreads=(0.02,),
+    map_swings_m=(0.60,),
+    days=1,
+    seeds=1,
+    step_days_most=1.0,
+)
+FULL = Size()
+
+
+def window(size: Size) -> pd.DataFrame:
+    """Theory over the inflows at which the bed works: one row an inflow."""
+    count = 80 if size is not QUICK else 9
+    low, high = 1.01 * BED.start_flow_m3_s, BED.stop_flow_m3_s
+    rows = []
+    for inflow in np.geomspace(low, high, count).tolist():
+        found = theory.orbit(BED, inflow)
+        grows = theory.crowd_growth(found, 4)
+        row: Row = {"inflow_l_min": 60_000.0 * inflow, "cycle_s": found.cycle_s}
+        row |= {"drain_share": found.drain_share, "elasticity": theory.elasticity(BED, inflow)}
+        row |= {f"pattern_{m}": float(grows[m - 1]) for m in range(1, 5)}
+        row |= {f"split_{k}": theory.cluster_split(found, k) for k in range(1, 13)}
+        rows.append(row)
+    return pd.DataFrame(rows)
+
+
+def parting(size: Size, map_: Callable = map) -> pd.DataFrame:
+    """Beds almost in step: how fast they part, against G."""
+    cases = product(size.beds, size.swings_m, size.pumps, size.inflows_l_min)
+    return pd.DataFrame(map_(_parting, cases))
+
+
+def _parting(case: tuple[int, float, str, float]) -> Row:
+    beds, swing, pump, inflow = case
+    ready = _plant(System(beds, swing, pump, inflow))
+    strength = theory.coupling(ready, BED)
+    close = 0.4 + 1e-4 * np.random.default_rng(3).uniform(-1.0, 1.0, beds)
+    cycles = np.log(100.0) / strength + 6.0
+    days = float(np.ceil(cycles * BED.cycle_s(inflow / 60_000.0) / 8640.0)) / 10.0
+    found = measures.parting_per_cycle(run(ready, days, tuple(close.tolist())))
+    row: Row = {"beds": beds, "swing_m": swing, "pump": pump, "inflow_l_min": inflow}
+    growth = theory.growth_per_m(ready, 0.5)
+    return row | {"growth_per_m": growth, "strength": strength, "parting_per_cycle": found}
+
+
+def crowd(size: Size, map_: Callable = map) -> pd.DataFrame:
+    """Beds spread out but for a weak pattern: whether the pattern grows, against theory."""
+    cases = product((size.crowd_beds,), size.crowd_l_min, (1, 2), (size.crowd_days,))
+    return pd.DataFrame(map_(_crowd, cases))
+
+
+def _crowd(case: tuple[int, float, int, float]) -> Row:
+    beds, inflow, mode, days = case
+    ready = _plant(System(beds, 0.30, "flat", inflow))
+    even = np.arange(beds) / beds
+    start = np.mod(even + 0.02 / mode * np.sin(2.0 * np.pi * mode * even), 1.0)
+    found = theory.orbit(BED, inflow / 60_000.0)
+    strength = theory.coupling(ready, BED)
+    growth = measures.pattern_per_cycle(
+        run(ready, days, tuple(start.tolist())), mode, found.cycle_s
+    )
+    expected = strength * float(theory.crowd_growth(found)[mode - 1])
+    row: Row = {"beds": beds, "inflow_l_min": inflow, "mode": mode, "strength": strength}
+    return row | {"growth_per_cycle": growth, "theory_per_cycle": expected}
+
+
+def staying(size: Size, map_: Callable = map) -> pd.DataFrame:
+    """From a dry start: hours in step against valve spread, inflow and coupling."""
+    ties = [(True, swing) for swing in size.map_swings_m] + [(False, size.map_swings_m[0])]
+    seeds = range(size.seeds)
+    cases = product((24,), size.inflows_l_min, size.spreads, ties, seeds, (size.step_days_most,))
+    return pd.DataFrame(map_(_staying, cases))
+
+
+def _staying(case: tuple[int, float, float, tuple[bool, float], int, float]) -> Row:
+    beds, inflow, spread, (feedback, swing), seed, days_most = case
+    ready = _plant(System(beds, swing, "flat", inflow, spread, seed))
+    strength = theory.coupling(ready, BED) if feedback else 0.0
+    level = theory.mean_level_m(ready, BED) if feedback else ready.design.sump.setting_m
+    drift = theory.drifts(ready, BED, level)
+    orbit = theory.orbit(BED, float(ready.table().inflows_m3_s(level).mean()))
+    hours = orbit.cycle_s / 3600.0
+    by_hand = hours * theory.cycles_in_step(drift, strength, measures.IN_STEP)
+    order = theory.phase_model(
+        orbit, drift, strength, np.zeros(beds), int(24.0 * days_most / hours)
+    )
+    below = np.flatnonzero(order < measures.IN_STEP)
+    by_model = hours * float(below[0]) if below.size else float("nan")
+    days = days_most if np.isnan(by_model) else min(days_most, 1.3 * by_model / 24.0 + 0.25)
+    scenario = Scenario(hours=24.0 * days, start="dry", trace_step_s=3600.0)
+    found = measures.hours_in_step(run_plant(ready, scenario, feedback))
+    row: Row = {"beds": beds, "inflow_l_min": inflow, "spread": spread, "seed": seed}
+    row |= {"swing_m": swing if feedback else 0.0, "strength": strength}
+    row |= {"hand_h": by_hand, "model_h": by_model, "run_h": 24.0 * days, "in_step_h": found}
+    return row
+
+
+def days(size: Size, map_: Callable = map) -> pd.DataFrame:
+    """Every system from every start: one row a day, against Hunter's number."""
+    cases = product(size.beds, size.map_swings_m, size.pumps, size.map_spreads, (size,))
+    return pd.concat(map_(_days, cases), ignore_index=True)
+
+
+def _days(case: tuple[int, float, str, float, Size]) -> pd.DataFrame:
+    beds, swing, pump, spread, size = case
+    system = System(beds, swing, pump, MIDDLE_L_MIN, spread)
+    ready = _plant(system)
+    chances = draining_shares(ready)
+    most = together_at(chances, CONFIDENCE)
+    frames = []
+    for start in ("dry", "random"):
+        made = measures.day_rows(run(ready, size.days, start), most, chances)
+        frames.append(made.assign(start=start))
+    opened = staggered_start(design_of(system), float(size.days))
+    begin = opened.run.scenario.end_s - 86400.0 * size.days
+    made = measures.day_rows(opened.run, most, chances, begin)
+    frames.append(made.assign(start="staggered"))
+    names = {"beds": beds, "swing_m": swing, "pump": pump, "spread": spread, "hunter": most}
+    names["strength"] = theory.coupling(ready, BED)
+    return pd.concat(frames, ignore_index=True).assign(**names)
+
+
+SHOWN = System(24, 0.30, "flat", MIDDLE_L_MIN, 0.02)
+"""The system of the pictures: 24 beds, valves set to 2 %."""
+
+
+def numbers(size: Size) -> pd.DataFrame:
+    """How many drain together in the shown system: share of time by number, start and day."""
+    ready = _plant(SHOWN)
+    chances = draining_shares(ready)
+    alone = np.ones(1)
+    for chance in chances.tolist():
+        alone = np.convolve(alone, [1.0 - chance, chance])
+    found = {"independent (binomial)": alone}
+    dry = run(ready, size.days, "dry")
+    found["dry start, day 1"] = measures.counts_held(dry, 0.0, 86400.0)
+    last = (86400.0 * (size.days - 1), 86400.0 * size.days)
+    if size.days > 1:
+        found[f"dry start, day {size.days}"] = measures.counts_held(dry, *last)
+    seeds = [run(ready, size.days, "random", seed) for seed in range(size.seeds)]
+    held = [measures.counts_held(each, *last) for each in seeds]
+    found[f"random phases, day {size.days}"] = np.mean(held, axis=0)
+    opened = staggered_start(design_of(SHOWN), float(size.days)).run
+    end = opened.scenario.end_s
+    found[f"staggered start, day {size.days}"] = measures.counts_held(opened, end - 86400.0, end)
+    frames = [
+        pd.DataFrame({"start": name, "together": np.arange(held.size), "share": held})
+        for name, held in found.items()
+    ]
+    most = together_at(chances, CONFIDENCE)
+    return pd.concat(frames, ignore_index=True).assign(hunter=most)
+
+
+def orders(size: Size, map_: Callable = map) -> pd.DataFrame:
+    """Phase order over days for a few telling runs: one row a time."""
+    tight, good, poor = (System(24, 0.30, "flat", MIDDLE_L_MIN, s) for s in (0.001, 0.02, 0.07))
+    near = System(24, 0.30, "flat", 5.4, 0.0)
+    runs = [
+        ("dry, valves to 0.1 %", tight, "dry", size.days),
+        ("dry, valves to 2 %", good, "dry", size.days),
+        ("dry, valves to 7 %", poor, "dry", size.days),
+        ("random, valves to 0.1 %", tight, "random", size.days),
+        ("random, equal valves, 5 % over the start flow", near, "random", 6 * size.days),
+    ]
+    return pd.concat(map_(_order, runs), ignore_index=True)
+
+
+def _order(case: tuple[str, System, str, int]) -> pd.DataFrame:
+    name, system, start, length = case
+    times, order = measures.order_series(run(_plant(system), length, start, 1), step_s=1200.0)
+    return pd.DataFrame({"run": name, "day": times / 86400.0, "order": order})
+
+
+STOPS = {"no stop": (0, 0.0), "30 min once a day": (1, 1800.0), "15 min every 2 h": (12, 900.0)}
+"""Stops of the pump a day, and how long each lasts (invented)."""
+
+
+def timer(size: Size, map_: Callable = map) -> pd.DataFrame:
+    """Random phases and a pump that is stopped by a timer: one row a day."""
+    spreads = size.map_spreads
+    cases = product(STOPS, spreads, range(size.seeds), (size.days,))
+    return pd.concat(map_(_timer, cases), ignore_index=True)
+
+
+def _timer(case: tuple[str, float, int, int]) -> pd.DataFrame:
+    name, spread, seed, length = case
+    count, off_s = STOPS[name]
+    begins = [86400.0 * (i + 0.5) / count for i in range(count * length)] if count else []
+    ready = _plant(System(24, 0.30, "flat", MIDDLE_L_MIN, spread))
+    scenario = Scenario(
+        hours=24.0 * length,
+        start="random",
+        seed=seed,
+        pump_off=tuple((b, b + off_s) for b in begins),
+        trace_step_s=3600.0,
+    )
+    chances = draining_shares(ready)
+    most = together_at(chances, CONFIDENCE)
+    made = measures.day_rows(run_plant(ready, scenario), most, chances)
+    return made.assign(stops=name, spread=spread, seed=seed, hunter=most)
+
+
+def everything(size: Size, processes: int) -> dict[str, pd.DataFrame]:
+    """Return every table by the name of its file."""
+    if processes == 1:
+        return _tables(size, map)
+    with ProcessPoolExecutor(processes) as pool:
+        return _tables(size, pool.map)
+
+
+def _tables(size: Size, map_: Callable) -> dict[str, pd.DataFrame]:
+    return {
+        "window": window(size),
+        "parting": parting(size, map_),
+        "crowd": crowd(size, map_),
+        "staying": staying(size, map_),
+        "days": days(size, map_),
+        "numbers": numbers(size),
+        "orders": orders(size, map_),
+        "timer": timer(size, map_),
+    }
+
+
+@lru_cache(maxsize=8)
+def _plant(system: System) -> Plant:
+    """A plant keeps its tables of inflow, the dearest part of a run."""
+    return plant(system)
