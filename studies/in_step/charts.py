@@ -8,17 +8,28 @@ import altair as alt
 import pandas as pd
 
 from optimizer.report import theme
+from studies.in_step.systems import BED
+from studies.in_step.theory import most_floods_inflow
 
 WIDTH_PX = 680
 PANEL_PX = 205
 SIZED = (theme.INK, theme.CLAY, theme.WATER, theme.WATER_MID)
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3])
 SHAPES = ("circle", "square", "triangle-up", "diamond")
-STARTS = ("dry", "random", "staggered")
 
 
 def _scale(names: list[str], values: tuple) -> alt.Scale:
     return alt.Scale(domain=names, range=list(values[: len(names)]))
+
+
+def _legend(title: str | None = None) -> alt.Legend:
+    columns = 3 if title else 2
+    return alt.Legend(title=title, columns=columns, symbolType="stroke", symbolStrokeWidth=2.5)
+
+
+def _head(title: str) -> alt.Header:
+    words = {"titleFont": theme.FONT, "labelFont": theme.FONT, "titleFontWeight": "normal"}
+    return alt.Header(title=title, titleColor=theme.INK, labelColor=theme.INK, **words)
 
 
 def _percent(share: pd.Series) -> pd.Series:
@@ -29,7 +40,7 @@ def order_chart(table: pd.DataFrame) -> theme.Chart:
     """Phase order over the first days, by start and valve spread."""
     shown = table[(table["day"] <= 4.0) & ~table["run"].str.contains("start flow")]
     names = list(dict.fromkeys(shown["run"]))
-    legend = alt.Legend(title=None, columns=2, symbolSize=400)
+    legend = _legend()
     line = (
         alt.Chart(shown)
         .mark_line(strokeWidth=2)
@@ -65,7 +76,8 @@ def parting_chart(table: pd.DataFrame) -> theme.Chart:
     top = 1.08 * float(shown[["strength", "parting_per_cycle"]].max().max())
     names = list(dict.fromkeys(shown["inflow"]))
     scale = alt.Scale(domain=[0, top], nice=False)
-    x = alt.X("strength:Q", title="theory: G, a cycle", scale=scale)
+    ticks = alt.Axis(tickCount=8)
+    x = alt.X("strength:Q", title="theory: G, a cycle", scale=scale, axis=ticks)
     ends = pd.DataFrame({"strength": [0.0, top], "parting_per_cycle": [0.0, top]})
     y = alt.Y("parting_per_cycle:Q", title="simulated parting, a cycle", scale=scale)
     line = alt.Chart(ends).mark_line(stroke=theme.QUIET, strokeDash=[4, 3]).encode(x, y)
@@ -85,25 +97,27 @@ def parting_chart(table: pd.DataFrame) -> theme.Chart:
 
 def crowd_chart(tables: Mapping[str, pd.DataFrame]) -> theme.Chart:
     """Whether patterns grow in a spread-out crowd, over the inflows that work."""
+    names = ["one group", "two groups"]
     lines = tables["window"].melt("inflow_l_min", ["pattern_1", "pattern_2"], "mode", "growth")
-    lines["mode"] = lines["mode"].str[-1].map({"1": "one group", "2": "two groups"})
-    points = tables["crowd"].assign(
-        mode=tables["crowd"]["mode"].map({1: "one group", 2: "two groups"}),
-        growth=tables["crowd"]["growth_per_cycle"] / tables["crowd"]["strength"],
-    )
-    names, scale = ["one group", "two groups"], alt.Scale(domain=[-1.0, 0.5], clamp=True)
+    lines["mode"] = lines["mode"].map(dict(zip(("pattern_1", "pattern_2"), names, strict=True)))
+    points = tables["crowd"].dropna(subset=["growth_per_cycle"])
+    growth = points["growth_per_cycle"] / points["strength"]
+    points = points.assign(mode=points["mode"].map({1: names[0], 2: names[1]}), growth=growth)
+    scale = alt.Scale(domain=[-0.5, 0.4], nice=False, clamp=True)
     x = alt.X("inflow_l_min:Q", title="inflow of a bed, L/min", scale=alt.Scale(zero=False))
     y = alt.Y("growth:Q", title="growth of the pattern a cycle, over G", scale=scale)
     colour = alt.Color("mode:N", scale=_scale(names, (theme.WATER, theme.CLAY)), title="pattern")
     shape = alt.Shape("mode:N", scale=_scale(names, SHAPES), title="pattern")
-    dash = alt.StrokeDash("mode:N", scale=_scale(names, DASHES), title="pattern")
-    seen = lines[lines["growth"] <= 0.5]
-    drawn = alt.Chart(seen).mark_line(strokeWidth=2).encode(x, y, colour, dash)
-    marks = alt.Chart(points.dropna(subset=["growth"])).mark_point(size=60, strokeWidth=1.6)
+    drawn = alt.Chart(lines[lines["growth"] <= 0.4]).mark_line(strokeWidth=2).encode(x, y, colour)
+    marks = alt.Chart(points).mark_point(size=60, strokeWidth=1.6).encode(x, y, colour, shape)
     zero = alt.Chart(pd.DataFrame({"growth": [0.0]})).mark_rule(stroke=theme.INK).encode(y)
+    flows = [60_000.0 * q for q in (BED.start_flow_m3_s, most_floods_inflow(BED))]
+    named = pd.DataFrame({"inflow_l_min": flows, "words": ["start flow", "most floods"]})
+    rule = alt.Chart(named).mark_rule(stroke=theme.QUIET, strokeDash=[5, 3]).encode(x)
+    words = alt.Chart(named).mark_text(align="left", dx=5, color=theme.INK)
+    said = words.encode(x, alt.Text("words:N"), alt.Y(value=290))
     says = "Lines: theory. Marks: simulation. Above 0 a spread-out crowd gathers, below it spreads."
-    layers = alt.layer(zero, drawn, marks.encode(x, y, colour, shape))
-    return theme.themed(layers, says, 300, WIDTH_PX)
+    return theme.themed(alt.layer(rule, said, zero, drawn, marks), says, 300, WIDTH_PX)
 
 
 def staying_chart(table: pd.DataFrame) -> theme.Chart:
@@ -115,7 +129,8 @@ def staying_chart(table: pd.DataFrame) -> theme.Chart:
         percent=100.0 * table["spread"],
     )
     names = sorted(set(shown["sump"]), reverse=True)
-    y = alt.Scale(type="log", domain=[0.5, 400], clamp=True)
+    scale = alt.Scale(type="log", domain=[1, 100], clamp=True)
+    axis = alt.Axis(values=[1, 2, 5, 10, 20, 50, 100], format="~r")
     base = alt.Chart().encode(
         alt.X(
             "percent:Q",
@@ -126,20 +141,22 @@ def staying_chart(table: pd.DataFrame) -> theme.Chart:
         alt.Color("sump:N", scale=_scale(names, SIZED[1:]), title=None),
     )
     drawn = base.mark_line(strokeWidth=1.6).encode(
-        alt.Y("mean(model_h):Q", title="hours in step", scale=y),
-        alt.StrokeDash("sump:N", scale=_scale(names, DASHES), title=None),
+        alt.Y("model_h:Q", title="hours in step", scale=scale, axis=axis)
     )
     marks = base.mark_point(size=45, strokeWidth=1.5).encode(
-        alt.Y("in_step_h:Q", scale=y), alt.Shape("sump:N", scale=_scale(names, SHAPES), title=None)
+        alt.Y("in_step_h:Q", scale=scale, axis=axis),
+        alt.Shape("sump:N", scale=_scale(names, SHAPES), title=None),
     )
     says = "Lines: phase model. Marks: simulation of 24 beds from dry, by inflow of a bed."
-    return _panels(alt.layer(drawn, marks, data=shown), "inflow_l_min:N", "L/min a bed", says, 230)
+    return _panels(alt.layer(drawn, marks, data=shown), "inflow_l_min:N", "L/min a bed", says)
 
 
-def _panels(chart: alt.LayerChart | alt.Chart, by: str, title: str, says: str, tall: int) -> theme.Chart:
-    sized = chart.properties(width=PANEL_PX, height=tall)
-    found = sized.facet(alt.Column(by, title=title)).properties(description=says)
-    return found.properties(config=alt.Config(**theme.config()))
+def _panels(
+    chart: alt.LayerChart, by: str, title: str, says: str, sort: list[str] | None = None
+) -> theme.Chart:
+    column = alt.Column(by, header=_head(title), sort=sort or alt.Undefined)
+    found = chart.properties(width=PANEL_PX, height=240).facet(column)
+    return found.properties(description=says).properties(config=alt.Config(**theme.config()))
 
 
 def numbers_chart(table: pd.DataFrame) -> theme.Chart:
@@ -147,7 +164,11 @@ def numbers_chart(table: pd.DataFrame) -> theme.Chart:
     names = list(dict.fromkeys(table["start"]))
     shown = table.assign(percent=100.0 * table["share"])
     most = int(table["hunter"].iloc[0])
-    x = alt.X("together:Q", title="siphons draining together, of 24", axis=alt.Axis(tickCount=12))
+    x = alt.X(
+        "together:Q",
+        title=f"siphons draining together, of {int(table['together'].max())}",
+        axis=alt.Axis(tickCount=12),
+    )
     y = alt.Y("percent:Q", title="share of time, %")
     rule = pd.DataFrame({"together": [most], "words": [f"Hunter's 99 %: {most}"]})
     mark = alt.Chart(rule).mark_rule(stroke=theme.INK, strokeDash=[5, 3]).encode(x)
@@ -165,12 +186,10 @@ def numbers_chart(table: pd.DataFrame) -> theme.Chart:
         )
     )
     layers = alt.layer(mark, words.encode(x, alt.Text("words:N"), alt.Y(value=12)), drawn)
-    says = "Share of time with so many siphons draining, by start, beside the binomial distribution."
+    says = (
+        "Share of time with so many siphons draining, by start, beside the binomial distribution."
+    )
     return theme.themed(layers, says, 280, WIDTH_PX)
-
-
-def _legend() -> alt.Legend:
-    return alt.Legend(title=None, columns=2, symbolSize=300)
 
 
 def days_chart(table: pd.DataFrame) -> theme.Chart:
@@ -180,7 +199,7 @@ def days_chart(table: pd.DataFrame) -> theme.Chart:
     x = alt.X("day:O", title="day", axis=alt.Axis(labelAngle=0))
     scale = alt.Scale(type="symlog", constant=0.3, domain=[0, 50])
     y = alt.Y("percent:Q", title="of the day above Hunter's number, %", scale=scale)
-    axis = alt.Axis(values=[0, 0.3, 1, 3, 10, 30])
+    axis = alt.Axis(values=[0, 0.3, 1, 3, 10, 30], format="~r", grid=True)
     base = alt.Chart(shown)
     marks = base.mark_point(size=40, strokeWidth=1.4, opacity=0.8).encode(
         x,
@@ -191,7 +210,7 @@ def days_chart(table: pd.DataFrame) -> theme.Chart:
     )
     one = base.mark_rule(stroke=theme.QUIET, strokeDash=[4, 3]).encode(alt.Y(datum=1.0))
     says = "Share of each day above Hunter's number; the dashed line is the 1 % it promises."
-    return _panels(alt.layer(one, marks), "start:N", "start", says, 260)
+    return _panels(alt.layer(one, marks), "start:N", "start", says)
 
 
 def timer_chart(table: pd.DataFrame) -> theme.Chart:
@@ -200,20 +219,20 @@ def timer_chart(table: pd.DataFrame) -> theme.Chart:
     shown = means.assign(percent=100.0 * means["share_above"], valves=_percent(means["spread"]))
     names, stops = list(dict.fromkeys(shown["valves"])), list(dict.fromkeys(table["stops"]))
     scale = alt.Scale(type="symlog", constant=0.3, domain=[0, 50])
-    axis = alt.Axis(values=[0, 0.3, 1, 3, 10, 30])
+    axis = alt.Axis(values=[0, 0.3, 1, 3, 10, 30], format="~r", grid=True)
     base = alt.Chart(shown)
     y = alt.Y("percent:Q", title="of the day above Hunter's number, %", scale=scale, axis=axis)
     drawn = base.mark_line(strokeWidth=1.6, point=alt.OverlayMarkDef(size=40)).encode(
         alt.X("day:O", title="day", axis=alt.Axis(labelAngle=0)),
         y,
-        alt.Color("valves:N", scale=_scale(names, SIZED), title="valves set to within"),
-        alt.StrokeDash("valves:N", scale=_scale(names, DASHES), title="valves set to within"),
+        alt.Color("valves:N", scale=_scale(names, SIZED), legend=_legend("valves set to within")),
+        alt.StrokeDash(
+            "valves:N", scale=_scale(names, DASHES), legend=_legend("valves set to within")
+        ),
     )
     one = base.mark_rule(stroke=theme.QUIET, strokeDash=[4, 3]).encode(alt.Y(datum=1.0))
-    sized = alt.layer(one, drawn).properties(width=PANEL_PX, height=230)
     says = "Share of each day above Hunter's number when a timer stops the pump."
-    found = sized.facet(alt.Column("stops:N", title="pump stops", sort=stops))
-    return found.properties(description=says).properties(config=alt.Config(**theme.config()))
+    return _panels(alt.layer(one, drawn), "stops:N", "pump stops", says, stops)
 
 
 def every_chart(tables: Mapping[str, pd.DataFrame]) -> dict[str, theme.Chart]:

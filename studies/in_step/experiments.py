@@ -5,7 +5,7 @@ A case is a plain tuple, so that cases may run side by side in two processes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
@@ -20,6 +20,7 @@ from optimizer.simulate.day.first_start import staggered_start
 from optimizer.simulate.day.in_step import together_at
 from optimizer.simulate.day.plant import Plant
 from optimizer.simulate.day.run import run_plant
+from optimizer.simulate.day.segment import Event
 from studies.in_step import measures, theory
 from studies.in_step.systems import BED, SWINGS_M, System, design_of, draining_shares, plant, run
 
@@ -33,22 +34,38 @@ class Size:
     """How much to run; ``QUICK`` is the miniature that the tests run."""
 
     beds: tuple[int, ...] = (8, 24, 64)
+    shown_beds: int = 24
     swings_m: tuple[float, ...] = SWINGS_M
     pumps: tuple[str, ...] = ("flat", "steep")
     inflows_l_min: tuple[float, ...] = (8.0, 12.0, 17.0)
-    crowd_l_min: tuple[float, ...] = (5.3, 5.4, 5.6, 6.0, 7.0, 8.0, 10.0, 12.0, 14.0, 17.0, 19.0, 20.5)
+    crowd_l_min: tuple[float, ...] = (
+        5.3,
+        5.4,
+        5.6,
+        6.0,
+        7.0,
+        8.0,
+        10.0,
+        12.0,
+        14.0,
+        17.0,
+        19.0,
+        20.5,
+    )
     crowd_beds: int = 48
-    crowd_days: float = 4.0
+    crowd_days: float = 3.0
     spreads: tuple[float, ...] = (0.001, 0.01, 0.03, 0.07)
     map_spreads: tuple[float, ...] = (0.001, 0.02, 0.07)
-    map_swings_m: tuple[float, ...] = (0.15, 0.60)
-    days: int = 4
+    ties: tuple[tuple[float, str], ...] = ((0.15, "steep"), (0.15, "flat"), (0.60, "flat"))
+    days: int = 3
+    near_days: int = 24
     seeds: int = 2
-    step_days_most: float = 8.0
+    step_days_most: float = 4.0
 
 
 QUICK = Size(
     beds=(4,),
+    shown_beds=6,
     swings_m=(0.30,),
     pumps=("flat",),
     inflows_l_min=(12.0,),
@@ -57,8 +74,9 @@ QUICK = Size(
     crowd_days=1.0,
     spreads=(0.03,),
     map_spreads=(0.02,),
-    map_swings_m=(0.60,),
+    ties=((0.30, "flat"),),
     days=1,
+    near_days=1,
     seeds=1,
     step_days_most=1.0,
 )
@@ -94,7 +112,9 @@ def _parting(case: tuple[int, float, str, float]) -> Row:
     close = 0.4 + 1e-4 * np.random.default_rng(3).uniform(-1.0, 1.0, beds)
     cycles = np.log(100.0) / strength + 6.0
     days = float(np.ceil(cycles * BED.cycle_s(inflow / 60_000.0) / 8640.0)) / 10.0
-    found = measures.parting_per_cycle(run(ready, days, tuple(close.tolist())))
+    found = measures.parting_per_cycle(
+        *run(ready, days, tuple(close.tolist())).times_of(Event.BREAKS)
+    )
     row: Row = {"beds": beds, "swing_m": swing, "pump": pump, "inflow_l_min": inflow}
     growth = theory.growth_per_m(ready, 0.5)
     return row | {"growth_per_m": growth, "strength": strength, "parting_per_cycle": found}
@@ -123,15 +143,17 @@ def _crowd(case: tuple[int, float, int, float]) -> Row:
 
 def staying(size: Size, map_: Callable = map) -> pd.DataFrame:
     """From a dry start: hours in step against valve spread, inflow and coupling."""
-    ties = [(True, swing) for swing in size.map_swings_m] + [(False, size.map_swings_m[0])]
-    seeds = range(size.seeds)
-    cases = product((24,), size.inflows_l_min, size.spreads, ties, seeds, (size.step_days_most,))
+    swings = [swing for swing, pump in size.ties if pump == "flat"]
+    ties = [(True, swing) for swing in swings] + [(False, swings[0])]
+    cases = product(
+        (size.shown_beds,), size.inflows_l_min, size.spreads, ties, (size.step_days_most,)
+    )
     return pd.DataFrame(map_(_staying, cases))
 
 
-def _staying(case: tuple[int, float, float, tuple[bool, float], int, float]) -> Row:
-    beds, inflow, spread, (feedback, swing), seed, days_most = case
-    ready = _plant(System(beds, swing, "flat", inflow, spread, seed))
+def _staying(case: tuple[int, float, float, tuple[bool, float], float]) -> Row:
+    beds, inflow, spread, (feedback, swing), days_most = case
+    ready = _plant(System(beds, swing, "flat", inflow, spread))
     strength = theory.coupling(ready, BED) if feedback else 0.0
     level = theory.mean_level_m(ready, BED) if feedback else ready.design.sump.setting_m
     drift = theory.drifts(ready, BED, level)
@@ -146,7 +168,7 @@ def _staying(case: tuple[int, float, float, tuple[bool, float], int, float]) -> 
     days = days_most if np.isnan(by_model) else min(days_most, 1.3 * by_model / 24.0 + 0.25)
     scenario = Scenario(hours=24.0 * days, start="dry", trace_step_s=3600.0)
     found = measures.hours_in_step(run_plant(ready, scenario, feedback))
-    row: Row = {"beds": beds, "inflow_l_min": inflow, "spread": spread, "seed": seed}
+    row: Row = {"beds": beds, "inflow_l_min": inflow, "spread": spread}
     row |= {"swing_m": swing if feedback else 0.0, "strength": strength}
     row |= {"hand_h": by_hand, "model_h": by_model, "run_h": 24.0 * days, "in_step_h": found}
     return row
@@ -154,12 +176,12 @@ def _staying(case: tuple[int, float, float, tuple[bool, float], int, float]) -> 
 
 def days(size: Size, map_: Callable = map) -> pd.DataFrame:
     """Every system from every start: one row a day, against Hunter's number."""
-    cases = product(size.beds, size.map_swings_m, size.pumps, size.map_spreads, (size,))
+    cases = product(size.beds, size.ties, size.map_spreads, (size,))
     return pd.concat(map_(_days, cases), ignore_index=True)
 
 
-def _days(case: tuple[int, float, str, float, Size]) -> pd.DataFrame:
-    beds, swing, pump, spread, size = case
+def _days(case: tuple[int, tuple[float, str], float, Size]) -> pd.DataFrame:
+    beds, (swing, pump), spread, size = case
     system = System(beds, swing, pump, MIDDLE_L_MIN, spread)
     ready = _plant(system)
     chances = draining_shares(ready)
@@ -177,13 +199,15 @@ def _days(case: tuple[int, float, str, float, Size]) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True).assign(**names)
 
 
-SHOWN = System(24, 0.30, "flat", MIDDLE_L_MIN, 0.02)
-"""The system of the pictures: 24 beds, valves set to 2 %."""
+def _shown(size: Size, spread: float) -> System:
+    """The system of the pictures: 24 beds in the full run."""
+    return System(size.shown_beds, 0.30, "flat", MIDDLE_L_MIN, spread)
 
 
 def numbers(size: Size) -> pd.DataFrame:
     """How many drain together in the shown system: share of time by number, start and day."""
-    ready = _plant(SHOWN)
+    shown = _shown(size, 0.02)
+    ready = _plant(shown)
     chances = draining_shares(ready)
     alone = np.ones(1)
     for chance in chances.tolist():
@@ -197,7 +221,7 @@ def numbers(size: Size) -> pd.DataFrame:
     seeds = [run(ready, size.days, "random", seed) for seed in range(size.seeds)]
     held = [measures.counts_held(each, *last) for each in seeds]
     found[f"random phases, day {size.days}"] = np.mean(held, axis=0)
-    opened = staggered_start(design_of(SHOWN), float(size.days)).run
+    opened = staggered_start(design_of(shown), float(size.days)).run
     end = opened.scenario.end_s
     found[f"staggered start, day {size.days}"] = measures.counts_held(opened, end - 86400.0, end)
     frames = [
@@ -210,14 +234,14 @@ def numbers(size: Size) -> pd.DataFrame:
 
 def orders(size: Size, map_: Callable = map) -> pd.DataFrame:
     """Phase order over days for a few telling runs: one row a time."""
-    tight, good, poor = (System(24, 0.30, "flat", MIDDLE_L_MIN, s) for s in (0.001, 0.02, 0.07))
-    near = System(24, 0.30, "flat", 5.4, 0.0)
+    tight, good, poor = (_shown(size, spread) for spread in (0.001, 0.02, 0.07))
+    near = System(size.shown_beds, 0.30, "flat", 5.4, 0.0)
     runs = [
         ("dry, valves to 0.1 %", tight, "dry", size.days),
         ("dry, valves to 2 %", good, "dry", size.days),
         ("dry, valves to 7 %", poor, "dry", size.days),
         ("random, valves to 0.1 %", tight, "random", size.days),
-        ("random, equal valves, 5 % over the start flow", near, "random", 6 * size.days),
+        ("random, equal valves, 5 % over the start flow", near, "random", size.near_days),
     ]
     return pd.concat(map_(_order, runs), ignore_index=True)
 
@@ -234,16 +258,16 @@ STOPS = {"no stop": (0, 0.0), "30 min once a day": (1, 1800.0), "15 min every 2 
 
 def timer(size: Size, map_: Callable = map) -> pd.DataFrame:
     """Random phases and a pump that is stopped by a timer: one row a day."""
-    spreads = size.map_spreads
-    cases = product(STOPS, spreads, range(size.seeds), (size.days,))
+    shown = [_shown(size, spread) for spread in size.map_spreads]
+    cases = product(STOPS, shown, range(size.seeds), (size.days,))
     return pd.concat(map_(_timer, cases), ignore_index=True)
 
 
-def _timer(case: tuple[str, float, int, int]) -> pd.DataFrame:
-    name, spread, seed, length = case
+def _timer(case: tuple[str, System, int, int]) -> pd.DataFrame:
+    name, system, seed, length = case
     count, off_s = STOPS[name]
     begins = [86400.0 * (i + 0.5) / count for i in range(count * length)] if count else []
-    ready = _plant(System(24, 0.30, "flat", MIDDLE_L_MIN, spread))
+    ready = _plant(system)
     scenario = Scenario(
         hours=24.0 * length,
         start="random",
@@ -254,7 +278,7 @@ def _timer(case: tuple[str, float, int, int]) -> pd.DataFrame:
     chances = draining_shares(ready)
     most = together_at(chances, CONFIDENCE)
     made = measures.day_rows(run_plant(ready, scenario), most, chances)
-    return made.assign(stops=name, spread=spread, seed=seed, hunter=most)
+    return made.assign(stops=name, spread=system.spread, seed=seed, hunter=most)
 
 
 def everything(size: Size, processes: int) -> dict[str, pd.DataFrame]:

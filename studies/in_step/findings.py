@@ -7,6 +7,8 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pandas as pd
 
+from studies.in_step import theory
+from studies.in_step.experiments import MIDDLE_L_MIN
 from studies.in_step.systems import BED
 
 PROMISED = 0.01
@@ -21,6 +23,7 @@ def findings_frame(tables: Mapping[str, pd.DataFrame]) -> pd.DataFrame:
         *_of_crowd(tables["crowd"]),
         *_of_staying(tables["staying"]),
         *_of_days(tables["days"]),
+        *_of_shown(tables["numbers"]),
         *_of_timer(tables["timer"]),
         *_of_near_start(tables["orders"]),
     ]
@@ -42,12 +45,15 @@ def _of_window(table: pd.DataFrame) -> Found:
     splits = table[[name for name in table if name.startswith("split_")]]
     gathers = table.loc[table["pattern_1"] > 0.0, "inflow_l_min"]
     greatest = gathers.max() if gathers.size else np.nan
-    yield "least split rate of 1 to 12 clusters, over G", float(splits.min().min())
+    yield "start flow, L/min", 60_000.0 * BED.start_flow_m3_s
+    yield "stop flow, L/min", 60_000.0 * BED.stop_flow_m3_s
+    yield "inflow of most floods, L/min", 60_000.0 * theory.most_floods_inflow(BED)
+    yield "split rate of one group, over G, least", float(splits["split_1"].min())
+    yield "split rate of 2 to 12 groups, over G, least", float(splits.iloc[:, 1:].min().min())
     yield "one group gathers up to, L/min", float(greatest)
     yield "the same over the start flow", float(greatest / (60_000.0 * BED.start_flow_m3_s))
-    yield "greatest growth of two groups at 8 L/min or more", float(
-        table.loc[table["inflow_l_min"] >= 8.0, "pattern_2"].max()
-    )
+    calm = table.loc[table["inflow_l_min"] >= 8.0, "pattern_2"]
+    yield "two groups at 8 L/min or more, greatest growth over G", float(calm.max())
 
 
 def _of_crowd(table: pd.DataFrame) -> Found:
@@ -68,14 +74,29 @@ def _of_staying(table: pd.DataFrame) -> Found:
 
 
 def _of_days(table: pd.DataFrame) -> Found:
-    for start, group in table.groupby("start"):
-        for day, rows in group.groupby("day"):
-            name = f"{start} start, day {day}"
-            over = float((rows["share_above"] > PROMISED).mean())
-            yield f"{name}: systems above Hunter's 1 %", over
-            yield f"{name}: greatest share of the day above", float(rows["share_above"].max())
-            yield f"{name}: most times above", float(rows["times_above"].max())
-            yield f"{name}: spread over independent, median", float(rows["spread_ratio"].median())
+    later = table["day"].map(lambda day: "day 1" if day == 1 else "later days")
+    for (start, spread, when), rows in table.groupby(["start", "spread", later]):
+        name = f"{start} start, valves to {100.0 * spread:g} %, {when}"
+        over = float((rows["share_above"] > PROMISED).mean())
+        yield f"{name}: share of days above Hunter's 1 %", over
+        yield f"{name}: mean share of time above", float(rows["share_above"].mean())
+        yield f"{name}: greatest share of a day above", float(rows["share_above"].max())
+        yield f"{name}: most times a day above", float(rows["times_above"].max())
+        yield f"{name}: spread over independent, median", float(rows["spread_ratio"].median())
+
+
+def _of_shown(table: pd.DataFrame) -> Found:
+    """The shown system, were its beds independent."""
+    alone = table[table["start"].str.startswith("independent")]
+    most, beds = int(alone["hunter"].iloc[0]), int(alone["together"].max())
+    orbit = theory.orbit(BED, MIDDLE_L_MIN / 60_000.0)
+    yield "shown system: cycle, min", orbit.cycle_s / 60.0
+    yield "shown system: share of its cycle a bed drains", orbit.drain_share
+    yield "shown system: Hunter's number", float(most)
+    above = alone.loc[alone["together"] > most, "share"]
+    yield "shown system, independent: share of time above", float(above.sum())
+    times = theory.times_above_alone(beds, orbit.drain_share, orbit.cycle_s, most)
+    yield "shown system, independent: times a day above", times
 
 
 def _of_timer(table: pd.DataFrame) -> Found:

@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from optimizer.simulate.day.bed_arrays import Indices
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.drainings import drainings, together
 from optimizer.simulate.day.in_step import order_of, phases
-from optimizer.simulate.day.segment import DAY_S, Event
+from optimizer.simulate.day.segment import DAY_S
 
 Array = NDArray[np.float64]
 
@@ -96,15 +97,22 @@ def day_rows(run: DayRun, most: int, chances: Array, begin_s: float = 0.0) -> pd
     return pd.DataFrame(rows)
 
 
-def parting_per_cycle(run: DayRun, least_s: float = 0.05, most_s: float = 15.0) -> float:
+def parting_per_cycle(
+    times: Array, bed: Indices, least_s: float = 0.05, most_s: float = 15.0
+) -> float:
     """Return the growth a cycle of the spread of break times, as a power of e.
 
     Fitted over the cycles in which the standard deviation lies between ``least_s``, well above the
-    simulation's own error, and ``most_s``, well below a cycle.
+    simulation's own error, and ``most_s``, well below a cycle; NaN for fewer than three of them.
+
+    Args:
+        times: times of all breaks, rising.
+        bed: bed of each.
+        least_s: least spread counted.
+        most_s: greatest spread counted.
     """
-    times, bed = run.times_of(Event.BREAKS)
-    count = int(np.bincount(bed).min())
-    table = np.array([times[bed == i][:count] for i in range(len(run.plant.beds))])
+    counts = np.bincount(bed)
+    table = np.array([times[bed == i][: counts.min()] for i in range(counts.size)])
     spread = table.std(axis=0)
     small = np.flatnonzero((spread > least_s) & (spread < most_s))
     return float(np.polyfit(small, np.log(spread[small]), 1)[0]) if small.size > 2 else float("nan")

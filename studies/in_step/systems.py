@@ -36,7 +36,7 @@ BED = SiphonBed(1.2, 0.40, 0.03, 0.25, 0.02664, -0.15, 5.0)
 """The one bed: 1.2 m2 of gravel on a 1 in standpipe (invented)."""
 
 STEEPNESS = {"flat": 0.1, "steep": 1.0}
-"""Relative fall of the pump's head for a relative rise of its flow, at the duty point (invented)."""
+"""Relative fall of the pump's head over relative rise of its flow, at the duty point (invented)."""
 
 SWINGS_M = (0.15, 0.30, 0.60)
 SETTING_M = 0.5
@@ -82,13 +82,19 @@ class System:
 
 
 def design_of(system: System) -> Design:
-    """Return a system as a design, complete as far as simulation goes: no prices, no return pipe."""
+    """Return a system as a design complete enough to simulate: no prices, no return pipe."""
     inflows = (system.inflow_m3_s * (1.0 + system.errors)).tolist()
     same = system.spread == 0.0
-    kinds = [_kind("bed", inflows[0])] if same else [_kind(f"bed_{i}", q) for i, q in enumerate(inflows)]
+    kinds = (
+        [_kind("bed", inflows[0])]
+        if same
+        else [_kind(f"bed_{i}", q) for i, q in enumerate(inflows)]
+    )
     total = sum(inflows)
     riser = _stretch("riser", "riser", "pump", "manifold", 2.0, total)
-    drops = [_stretch(f"drop_{i}", "drop", "manifold", f"bed_{i}", 1.5, q) for i, q in enumerate(inflows)]
+    drops = [
+        _stretch(f"drop_{i}", "drop", "manifold", f"bed_{i}", 1.5, q) for i, q in enumerate(inflows)
+    ]
     return Design(
         site="Invented system of the in-step study",
         currency="EUR",

@@ -14,10 +14,10 @@ with g the relative growth of inflow per metre, q the inflow, A the sump's area.
   ``-n H'(0) = (n g q / A) mean of V'/V' = n g q / A``. It is never negative, whatever the bed: the
   sump always pushes beds that fire together apart. Over one cycle that is the factor exp(G) with
   G = g times the rise of level that a cycle's inflow of all beds makes: :func:`coupling`.
-* Beds anywhere: with V'_m and Z_m the Fourier coefficients of V' and 1/V' over a cycle, a pattern of
-  m clusters in a spread-out crowd grows by ``-G Re(V'_m conj(Z_m))`` a cycle
-  (:func:`crowd_growth`), and beds gathered in k equal clusters part within them by twice the
-  negative sum of these over the multiples of k (:func:`cluster_split`); for k = 1 that is G again.
+* Beds anywhere: with V'_m and Z_m the Fourier coefficients of V' and 1/V' over a cycle, a pattern
+  of m clusters in a spread-out crowd grows by ``-G Re(V'_m conj(Z_m))`` a cycle
+  (:func:`crowd_growth`), and beds gathered in k equal clusters part within them by minus twice the
+  sum of these over the multiples of k (:func:`cluster_split`); for k = 1 that is G again.
 
 The phase response is derived here from the bed's own equation; that a common input parts or joins
 oscillators by it is textbook matter: A. T. Winfree, The Geometry of Biological Time, Springer, 1980
@@ -32,10 +32,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
+from scipy.stats import binom
 
 from optimizer import SiphonBed
 from optimizer.simulate.day.bed_arrays import bed_arrays
 from optimizer.simulate.day.plant import Plant
+from optimizer.simulate.day.segment import DAY_S
 
 _STEPS = 20_000
 _SAMPLES = 8192
@@ -184,9 +186,7 @@ def cycles_in_step(drift: Array, strength: float, order: float) -> float:
     return gained if strength == 0.0 else float(np.log1p(strength * gained) / strength)
 
 
-def phase_model(
-    found: Orbit, drift: Array, strength: float, start: Array, cycles: int
-) -> Array:
+def phase_model(found: Orbit, drift: Array, strength: float, start: Array, cycles: int) -> Array:
     """Return the phase order after 0, 1, 2, ... cycles by the averaged equations, whole.
 
     ``dx_i/dc = d_i + (G / n) sum over j of h(x_j - x_i)``, phases and time counted in cycles.
@@ -215,3 +215,13 @@ def phase_model(
             phase = phase + rate(middle) / _SUBSTEPS
         orders.append(abs(np.exp(2j * np.pi * phase).mean()))
     return np.array(orders)
+
+
+def times_above_alone(beds: int, drain_share: float, cycle_s: float, most: int) -> float:
+    """Return how often a day independent equal beds come to drain in more than a number together.
+
+    One bed starts to drain once a cycle; it makes the number too great if just ``most`` of the
+    others drain then.
+    """
+    others = binom.pmf(most, beds - 1, drain_share)
+    return float(DAY_S / cycle_s * beds * others)

@@ -215,6 +215,18 @@ def test_event_times_hold_where_a_small_sump_couples_the_beds_closely():
     assert greatest_difference_s(run_events(fast), run_events(slow)) <= EVENT_S
 
 
+def test_a_sump_so_small_that_sweeps_swing_apart_is_still_run():
+    # An eighth of the area, all beds firing together: over windows of 4 h each sweep overshoots the
+    # last until no level fits. The windows must be halved, and the events be those of the march.
+    plant, scenario = small_sump(1.0 / 8.0), Scenario(hours=4.5, start="drained")
+    fast = run_plant(plant, scenario)
+    assert fast.methods == ("relax",)
+    early = Scenario(hours=1.0, start="drained")
+    slow = run_events(run_plant(plant, early, engine="march"))
+    mine = [event for event in run_events(fast) if event[2] <= early.end_s]
+    assert greatest_difference_s(mine, slow) <= EVENT_S
+
+
 def test_when_every_valve_is_shut_nothing_moves():
     plant = four_beds()
     shut = tuple((bed.id, 0.0) for bed in plant.design.beds)
