@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 from typing import Any
@@ -22,65 +21,12 @@ from optimizer.simulate.day.plant import Plant
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.segment import Event
 from studies.in_step import measures, theory
-from studies.in_step.systems import BED, SWINGS_M, System, design_of, draining_shares, plant, run
+from studies.in_step.sizes import QUICK, Size
+from studies.in_step.systems import BED, System, design_of, draining_shares, plant, run
 
 CONFIDENCE = 0.99
 MIDDLE_L_MIN = 12.0
 Row = dict[str, Any]
-
-
-@dataclass(frozen=True)
-class Size:
-    """How much to run; ``QUICK`` is the miniature that the tests run."""
-
-    beds: tuple[int, ...] = (8, 24, 64)
-    shown_beds: int = 24
-    swings_m: tuple[float, ...] = SWINGS_M
-    pumps: tuple[str, ...] = ("flat", "steep")
-    inflows_l_min: tuple[float, ...] = (8.0, 12.0, 17.0)
-    crowd_l_min: tuple[float, ...] = (
-        5.3,
-        5.4,
-        5.6,
-        6.0,
-        7.0,
-        8.0,
-        10.0,
-        12.0,
-        14.0,
-        17.0,
-        19.0,
-        20.5,
-    )
-    crowd_beds: int = 48
-    crowd_days: float = 3.0
-    spreads: tuple[float, ...] = (0.001, 0.01, 0.03, 0.07)
-    map_spreads: tuple[float, ...] = (0.001, 0.02, 0.07)
-    ties: tuple[tuple[float, str], ...] = ((0.15, "steep"), (0.15, "flat"), (0.60, "flat"))
-    days: int = 3
-    near_days: int = 24
-    seeds: int = 2
-    step_days_most: float = 4.0
-
-
-QUICK = Size(
-    beds=(4,),
-    shown_beds=6,
-    swings_m=(0.30,),
-    pumps=("flat",),
-    inflows_l_min=(12.0,),
-    crowd_l_min=(5.4, 12.0),
-    crowd_beds=12,
-    crowd_days=1.0,
-    spreads=(0.03,),
-    map_spreads=(0.02,),
-    ties=((0.30, "flat"),),
-    days=1,
-    near_days=1,
-    seeds=1,
-    step_days_most=1.0,
-)
-FULL = Size()
 
 
 def window(size: Size) -> pd.DataFrame:

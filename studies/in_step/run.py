@@ -18,8 +18,9 @@ import pandas as pd
 from optimizer.files import write_bytes_whole, write_text_whole
 from optimizer.report.writer import FORMATS, picture
 from studies.in_step.charts import every_chart
-from studies.in_step.experiments import FULL, QUICK, everything
+from studies.in_step.experiments import everything
 from studies.in_step.findings import findings_frame
+from studies.in_step.sizes import FULL, QUICK
 
 RESULTS = Path(__file__).parent / "results"
 

@@ -15,8 +15,9 @@ import pytest
 from optimizer import Scenario
 from optimizer.simulate.day.segment import Event
 from studies.in_step import experiments, measures, theory
-from studies.in_step.experiments import QUICK
+from studies.in_step.charts import order_chart
 from studies.in_step.run import RESULTS, main
+from studies.in_step.sizes import QUICK, Size
 from studies.in_step.systems import BED, System, plant, run
 from tests.simulate.day.run_oracle import (
     dense_inflows,
@@ -131,9 +132,7 @@ def test_uneven_valves_hardly_part_beds_at_the_inflow_of_most_floods():
 
 
 def test_hunters_number_is_passed_after_a_dry_start_and_kept_after_a_staggered_one():
-    size = experiments.Size(
-        beds=(24,), ties=((0.15, "flat"),), map_spreads=(0.001,), days=1, seeds=1
-    )
+    size = Size(beds=(24,), ties=((0.15, "flat"),), map_spreads=(0.001,), days=1, seeds=1)
     table = experiments.days(size).set_index("start")
     assert table.loc["dry", "share_above"] > 0.01 >= table.loc["staggered", "share_above"]
     assert table.loc["dry", "most_together"] == 24 > table.loc["dry", "hunter"]
@@ -159,10 +158,14 @@ def test_time_shares_of_the_number_draining_add_up_to_the_mean_share():
     assert mean == pytest.approx(8.0 * theory.orbit(BED, 2e-4).drain_share, rel=0.05)
 
 
-def test_the_miniature_writes_all_that_the_full_run_writes_and_redraws_it(tmp_path, capsys):
+def test_the_miniature_writes_all_that_the_full_run_writes_and_redraws_it(
+    tmp_path, capsys, monkeypatch
+):
     assert main(["--quick", "--processes", "1", "--out", str(tmp_path)]) == 0
     assert {path.name for path in tmp_path.iterdir()} == {path.name for path in RESULTS.iterdir()}
     (tmp_path / "order.png").unlink()
+    order = "studies.in_step.run.every_chart"
+    monkeypatch.setattr(order, lambda tables: {"order": order_chart(tables["orders"])})
     assert main(["--redraw", "--out", str(tmp_path)]) == 0
     assert (tmp_path / "order.png").read_bytes().startswith(b"\x89PNG")
     assert capsys.readouterr().out.count("Tables and charts") == 2
