@@ -21,7 +21,7 @@ from optimizer.simulate.day.plant import Plant
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.segment import Event
 from studies.in_step import measures, theory
-from studies.in_step.sizes import QUICK, Size
+from studies.in_step.sizes import Size
 from studies.in_step.systems import BED, System, design_of, draining_shares, plant, run
 
 CONFIDENCE = 0.99
@@ -31,10 +31,9 @@ Row = dict[str, Any]
 
 def window(size: Size) -> pd.DataFrame:
     """Theory over the inflows at which the bed works: one row an inflow."""
-    count = 80 if size is not QUICK else 9
     low, high = 1.01 * BED.start_flow_m3_s, BED.stop_flow_m3_s
     rows = []
-    for inflow in np.geomspace(low, high, count).tolist():
+    for inflow in np.geomspace(low, high, size.window_inflows).tolist():
         found = theory.orbit(BED, inflow)
         grows = theory.crowd_growth(found, 4)
         row: Row = {"inflow_l_min": 60_000.0 * inflow, "cycle_s": found.cycle_s}

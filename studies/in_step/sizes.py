@@ -14,6 +14,7 @@ class Size:
     Attributes:
         beds: numbers of beds of the maps.
         shown_beds: number of beds of the pictures.
+        window_inflows: inflows at which theory is worked out.
         swings_m: swings of the sump's level, beds almost in step.
         pumps: pump curves, beds almost in step.
         inflows_l_min: inflows that valves are set to, beds almost in step and from dry.
@@ -31,6 +32,7 @@ class Size:
 
     beds: tuple[int, ...] = (8, 24, 64)
     shown_beds: int = 24
+    window_inflows: int = 80
     swings_m: tuple[float, ...] = SWINGS_M
     pumps: tuple[str, ...] = ("flat", "steep")
     inflows_l_min: tuple[float, ...] = (8.0, 12.0, 17.0)
@@ -62,6 +64,7 @@ class Size:
 QUICK = Size(
     beds=(4,),
     shown_beds=6,
+    window_inflows=9,
     swings_m=(0.30,),
     pumps=("flat",),
     inflows_l_min=(12.0,),

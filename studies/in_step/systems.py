@@ -123,11 +123,6 @@ def run(ready: Plant, days: float, start: str | tuple[float, ...], seed: int = 0
     return run_plant(ready, scenario)
 
 
-def cycle_s(inflow_m3_s: float) -> float:
-    """Return the cycle of the one bed at a steady inflow."""
-    return BED.cycle_s(inflow_m3_s)
-
-
 def draining_shares(ready: Plant) -> np.ndarray:
     """Return the share of its cycle that each bed drains, at the inflow its valve was set to."""
     fill, prime, drain = cycle_parts_s(ready.setting_inflows_m3_s(), ready.beds)
