@@ -1,6 +1,6 @@
 """Do siphons on one pump fall into step, when, and does Hunter's count mislead? Run the study.
 
-python -m studies.in_step.run            # the full run, 7 minutes on two cores
+python -m studies.in_step.run            # the full run, 7 to 18 minutes on two shared cores
 python -m studies.in_step.run --quick    # a miniature, some seconds
 python -m studies.in_step.run --redraw   # the charts again, from the tables as they are
 """
