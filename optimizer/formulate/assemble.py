@@ -79,6 +79,7 @@ def _promise(site: Site) -> Promise:
         bursts=site.returns.bursts,
         held=site.returns.held,
         confidence=site.returns.confidence,
+        pump_tolerance=goals.pump_tolerance,
     )
 
 

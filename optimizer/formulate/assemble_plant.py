@@ -23,7 +23,6 @@ def duty_watts(a: Assembly) -> float:
 def built_pump(a: Assembly, watts: float) -> BuiltPump:
     """Return the chosen pump at its duty."""
     pump = a.catalog.pumps[a.pump.pump]
-    setting = (a.band.low_m + a.band.high_m) / 2.0
     return BuiltPump(
         id=pump.id,
         label=pump.label,
@@ -34,7 +33,7 @@ def built_pump(a: Assembly, watts: float) -> BuiltPump:
         watts=pump.watts,
         submergence_m=pump.submergence_m,
         duty_flow_m3_s=a.duty.flow_steps * FLOW_STEP_M3_S,
-        duty_head_m=a.duty.head_m - setting,
+        duty_head_m=a.pump_head_m,
         duty_watts=watts,
         standing=a.site.standing.pump == pump.id,
     )

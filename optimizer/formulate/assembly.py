@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.stretch_tables import build_ways, tees_at_ends
+from optimizer.physics.pump import PumpCurve
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import (
@@ -56,6 +57,7 @@ class Assembly:
             for d in self.problem.pump_duties
             if (d.pump, d.band, d.flow_steps) == (choice.pump, choice.band, total)
         )
+        self.pump_head_m = self._pump_head_m()
         self.heads = self._heads()
 
     def _laid(self, made: Formulation) -> dict[str, LaidStretch]:
@@ -72,9 +74,15 @@ class Assembly:
             laid[stretch.id] = LaidStretch(stretch, way, load, tees[stretch.id])
         return laid
 
+    def _pump_head_m(self) -> float:
+        """Return what the running pumps add by their own curve; the program counts on less."""
+        pump = self.catalog.pumps[self.pump.pump]
+        curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, self.pump.count)
+        return float(curve.head_m(self.duty.flow_steps * FLOW_STEP_M3_S))
+
     def _heads(self) -> dict[str, float]:
         """Return the head at every built node above the sump floor, valves as set."""
-        heads = {"pump": self.duty.head_m}
+        heads = {"pump": self.pump_head_m + (self.band.low_m + self.band.high_m) / 2.0}
         for each in self.laid.values():
             stretch = each.stretch
             heads[stretch.head] = heads[stretch.tail] - self.builds[stretch.id].loss_m

@@ -9,10 +9,10 @@ from optimizer.formulate.siphon_parts import Siphon, siphon_in
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.loads import floor_pressure_pa, load_per_support_n, wet_mass_kg
-from optimizer.physics.window import inflow_window
+from optimizer.physics.window import inflow_window, share_of_each
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit
-from optimizer.records.site import BedType, Site
+from optimizer.records.site import BedType, Goals, Site
 
 EMPTY = Window(0.0, 0.0)
 ROBUSTNESS = ("nominal", "most", "whole")
@@ -22,7 +22,9 @@ ROBUSTNESS = ("nominal", "most", "whole")
 class FittedBed:
     """A bed type with a kit fitted, before an inflow is chosen.
 
-    ``windows`` is by robustness; ``target`` is the inflows that meet the flood goal.
+    ``windows`` is by robustness; ``target`` is the inflows that meet the flood goal. ``settings``
+    is what the valve may be set to: the inflow, off either way by every margin, starts and stops
+    the siphon as surely as the whole design's robustness asks of each of its kinds of bed.
     """
 
     bed_type: BedType
@@ -34,6 +36,7 @@ class FittedBed:
     porosity: Band
     windows: Mapping[str, Window]
     target: Window
+    settings: Window
 
 
 def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> FittedBed:
@@ -71,9 +74,34 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         name: _window(inflow_window(bed, start, stop, siphon.loss_coefficient, name))
         for name in ROBUSTNESS
     }
-    goals = site.goals
+    goals, (least, greatest) = site.goals, inflow_margins(site.goals)
     target = bed.inflow_interval(goals.floods_per_hour_least, goals.floods_per_hour_most)
-    return FittedBed(bed_type, kit, siphon, bed, start, stop, porosity, windows, _window(target))
+    share = share_of_each(kinds_at_once(site))
+    loss, name = siphon.loss_coefficient, goals.robustness
+    settings = inflow_window(bed, start, stop, loss, name, share, least, greatest)
+    return FittedBed(
+        bed_type,
+        kit,
+        siphon,
+        bed,
+        start,
+        stop,
+        porosity,
+        windows,
+        _window(target),
+        _window(settings),
+    )
+
+
+def inflow_margins(goals: Goals) -> tuple[float, float]:
+    """Return the shares of its set value that an inflow may fall and rise to: valve, then level."""
+    error, drift = goals.valve_setting_error, goals.level_drift
+    return (1.0 - drift) * (1.0 - error), (1.0 + drift) * (1.0 + error)
+
+
+def kinds_at_once(site: Site) -> int:
+    """Return how many kinds of bed a design of the site may have: the types that rows may hold."""
+    return max(1, len({name for row in site.rows for name in row.bed_types}))
 
 
 def medium_m3(bed_type: BedType, catalog: Catalog) -> float:

@@ -13,7 +13,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
-from optimizer.formulate.bed_kind import FittedBed, bed_kind, fit_bed, medium_m3
+from optimizer.formulate.bed_kind import (
+    FittedBed,
+    bed_kind,
+    fit_bed,
+    inflow_margins,
+    medium_m3,
+)
 from optimizer.formulate.fittings_price import PartCount, cents, fitting_prices, parts_price
 from optimizer.formulate.siphon_parts import NoSuchSiphon
 from optimizer.formulate.throttle import tames_every_pump
@@ -126,7 +132,7 @@ def kits_for(bed_type: BedType, pipe_series: str, catalog: Catalog) -> list[Kit]
 
 def inflow_steps(fitted: FittedBed, goals: Goals, *, least_is_best: bool) -> list[int]:
     """Return the inflows to list for a fitted bed, in whole steps; none where none is allowed."""
-    allowed = allowed_steps(fitted.windows[goals.robustness], fitted.target, goals)
+    allowed = allowed_steps(fitted.settings, fitted.target, goals)
     if allowed is None:
         return []
     least, most = allowed
@@ -136,20 +142,20 @@ def inflow_steps(fitted: FittedBed, goals: Goals, *, least_is_best: bool) -> lis
     return sorted({least + round(share * (most - least)) for share in shares})
 
 
-def allowed_steps(window: Window, target: Window, goals: Goals) -> tuple[int, int] | None:
+def allowed_steps(settings: Window, target: Window, goals: Goals) -> tuple[int, int] | None:
     """Return the least and greatest inflow, in whole steps, that keep every margin, or None.
 
-    The set inflow, drifted with the sump's level and off by the valve-setting error either way,
-    must stay in the siphon's window and in the interval that meets the flood goal.
+    The set inflow must be one that surely works, margins counted, and, drifted with the sump's
+    level and off by the valve-setting error either way, stay in the interval that meets the flood
+    goal.
     """
-    low = max(window.low_m3_s, target.low_m3_s)
-    high = min(window.high_m3_s, target.high_m3_s)
+    down, up = inflow_margins(goals)
+    low = max(settings.low_m3_s, target.low_m3_s / down)
+    high = min(settings.high_m3_s, target.high_m3_s / up)
     if not low < high:
         return None
-    down = (1.0 - goals.level_drift) * (1.0 - goals.valve_setting_error)
-    up = (1.0 + goals.level_drift) * (1.0 + goals.valve_setting_error)
-    least = math.ceil(low / down / FLOW_STEP_M3_S)
-    most = math.floor(high / up / FLOW_STEP_M3_S)
+    least = math.ceil(low / FLOW_STEP_M3_S)
+    most = math.floor(high / FLOW_STEP_M3_S)
     return (least, most) if least <= most else None
 
 
@@ -212,7 +218,7 @@ def _refusal(fitted: FittedBed, goals: Goals) -> Refused:
         why = f"floods more than {goals.floods_per_hour_most or math.inf:g} times at any inflow"
     elif window.low_m3_s >= window.high_m3_s:
         why = f"its {goals.robustness} start-stop window is empty"
-    elif allowed_steps(window, ANY_INFLOW, goals) is None:
+    elif allowed_steps(fitted.settings, ANY_INFLOW, goals) is None:
         why = "its window is narrower than valve error and level drift together"
     else:
         why = "the inflows that meet the flood goal and those that surely work hardly overlap"
@@ -264,5 +270,6 @@ def least_limit_kept(fitted: FittedBed, goals: Goals) -> float:
 def _keeps(fitted: FittedBed, goals: Goals, least: float, most: float | None) -> bool:
     """Return whether some inflow keeps every margin at a flood goal."""
     target = fitted.bed.inflow_interval(least, most)
-    window = fitted.windows[goals.robustness]
-    return target is not None and allowed_steps(window, Window(*target), goals) is not None
+    if target is None:
+        return False
+    return allowed_steps(fitted.settings, Window(*target), goals) is not None

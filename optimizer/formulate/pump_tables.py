@@ -60,6 +60,16 @@ def pump_cost(pump: Pump, count: int, site: Site) -> tuple[float, float]:
     return bought * pump.price, later
 
 
+def counted_curve(pump: Pump, count: int, goals: Goals) -> PumpCurve:
+    """Return the curve a design counts on: the pump's own, its heads less their tolerance.
+
+    A stronger pump is no harm: its valves take up the rest, and inflows then drift less with the
+    sump's level.
+    """
+    heads = tuple((1.0 - goals.pump_margin) * head for head in pump.heads_m)
+    return PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
+
+
 def pump_tables(
     site: Site,
     pumps: Sequence[Pump],
@@ -83,7 +93,7 @@ def pump_tables(
     for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             option = _option(pump, count, site)
-            curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, count)
+            curve = counted_curve(pump, count, site.goals)
             duties = _duties(option, curve, bands, flows, lowest_outlet_m, site.goals)
             if duties:
                 found[option] = duties

@@ -17,7 +17,8 @@ from optimizer.formulate.fittings_price import (
     parts_price,
 )
 from optimizer.formulate.loads import Load
-from optimizer.formulate.throttle import throttle_m
+from optimizer.formulate.pump_tables import allowed_pumps
+from optimizer.formulate.throttle import pump_spread_m, throttle_m
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.pressure import rating_at_temperature
@@ -106,8 +107,9 @@ def stretch_tables(
 ) -> tuple[StretchTable, ...]:
     """Return the table of every stretch that can carry anything, parents first."""
     tees, prices = tees_at_ends(network), fitting_prices(catalog)
+    spread_m = pump_spread_m(site, allowed_pumps(site, catalog))
     return tuple(
-        _table(stretch, loads[stretch.id], tees[stretch.id], site, catalog, prices)
+        _table(stretch, loads[stretch.id], tees[stretch.id], site, catalog, prices, spread_m)
         for stretch in network.stretches
         if loads[stretch.id]
     )
@@ -130,11 +132,12 @@ def _table(
     site: Site,
     catalog: Catalog,
     prices: FittingPrices,
+    spread_m: float,
 ) -> StretchTable:
     made: dict[str, dict[str, Build]] = {}
     ratings: dict[str, float] = {}
     for way in build_ways(stretch, site, catalog):
-        builds = _builds(stretch, way, loads, tees, site, catalog, prices)
+        builds = _builds(stretch, way, loads, tees, site, catalog, prices, spread_m)
         if builds:
             made[way.id] = builds
             ratings[way.id] = _rating_head_m(way.pipe, site.goals.water_temperature_c)
@@ -159,10 +162,12 @@ def _builds(
     site: Site,
     catalog: Catalog,
     fitting_price: FittingPrices,
+    spread_m: float,
 ) -> dict[str, Build]:
     """Return the builds of one way under every duty whose speed stays within the limit.
 
-    The limit holds for the flow grown by the allowed level drift.
+    The limit holds for the flow grown by the allowed level drift. A valve must take up
+    ``spread_m`` beside what the pump is counted on for.
     """
     law = DarcyWeisbach(way.pipe.roughness_m, site.goals.water_temperature_c)
     area = float(bore_area_m2(way.pipe.bore_m))
@@ -191,7 +196,9 @@ def _builds(
             + cents(valve),
             float(loss),
             area * load.length_m,
-            math.inf if way.valve is None else throttle_m(float(flow), way.pipe, way.valve),
+            math.inf
+            if way.valve is None
+            else throttle_m(float(flow), way.pipe, way.valve) - spread_m,
         )
         for load, flow, loss, too_fast in zip(loads, flows, losses, fast, strict=True)
         if not too_fast

@@ -16,6 +16,16 @@ def throttle_m(flow_m3_s: float, pipe: Pipe, valve: Valve) -> float:
     return (valve.losses[0] - valve.losses[-1]) * speed**2 / (2.0 * GRAVITY)
 
 
+def pump_spread_m(site: Site, pumps: Sequence[Pump]) -> float:
+    """Return the most by which the strongest pump may outdo the head it is counted on for.
+
+    Designs count on a pump's curve less its tolerance; the pump bought may lie above its curve by
+    as much, and valves must still hold every inflow down.
+    """
+    strongest = max((pump.heads_m[0] for pump in pumps), default=0.0)
+    return 2.0 * site.goals.pump_margin * strongest
+
+
 def tames_every_pump(
     site: Site, catalog: Catalog, pumps: Sequence[Pump]
 ) -> Callable[[float], bool]:
@@ -25,6 +35,7 @@ def tames_every_pump(
     still takes up far more shut; a smaller inflow is then never worse than a larger one.
     """
     strongest = max((pump.heads_m[0] for pump in pumps), default=0.0)
+    strongest *= 1.0 + site.goals.pump_margin
     drops = [
         (pipe, valve)
         for pipe in catalog.pipes.values()

@@ -14,6 +14,9 @@ from optimizer.physics.roots import root_between
 
 ROBUSTNESS = ("nominal", "most", "whole")
 
+MOST_SHARE = 0.95
+"""Share of draws that "most" stands for (A12)."""
+
 _PEAK_TOLERANCE = 1e-10
 
 Interval = tuple[float, float]
@@ -21,11 +24,11 @@ Interval = tuple[float, float]
 
 @dataclass(frozen=True)
 class _Works:
-    """Chance that a siphon starts and stops at an inflow, its bands drawn uniformly.
+    """Chance that a siphon starts and stops at a set inflow, its bands drawn uniformly.
 
     Attributes:
-        start: start flow at both ends of the Froude band.
-        scale: stop flow is ratio / sqrt(K) times this.
+        start: set inflow that just starts it, at both ends of the Froude band.
+        scale: set inflow that just lets it stop is ratio / sqrt(K) times this.
         ratio: both ends of the stop ratio's band.
         loss: both ends of the loss coefficient's band.
     """
@@ -85,13 +88,22 @@ def _share_below(value: float, low: float, high: float) -> float:
     return _clip((value - low) / (high - low), 0.0, 1.0)
 
 
-def _works(bed: SiphonBed, start_froude: Band, stop_ratio: Band, loss: Band) -> _Works:
+def _works(
+    bed: SiphonBed,
+    start_froude: Band,
+    stop_ratio: Band,
+    loss: Band,
+    least: float = 1.0,
+    greatest: float = 1.0,
+) -> _Works:
+    if not 0.0 < least <= greatest:
+        raise ValueError("the least share of the set inflow lies above 0, up to the greatest")
     if min(start_froude.low, stop_ratio.low, loss.low) <= 0.0 or stop_ratio.high > 1.0:
         raise ValueError("bands must lie above 0, and the stop ratio's up to 1")
-    per_froude = bed.start_flow_m3_s / bed.start_froude
+    per_froude = bed.start_flow_m3_s / bed.start_froude / least
     return _Works(
         (per_froude * start_froude.low, per_froude * start_froude.high),
-        bed.greatest_inflow_m3_s * math.sqrt(bed.loss_coefficient),
+        bed.greatest_inflow_m3_s * math.sqrt(bed.loss_coefficient) / greatest,
         (stop_ratio.low, stop_ratio.high),
         (loss.low, loss.high),
     )
@@ -138,13 +150,58 @@ def _likeliest(works: _Works) -> float:
     return math.exp(float(found.x))
 
 
+def share_of_each(kinds: int, share: float = MOST_SHARE) -> float:
+    """Return how surely each of several kinds of bed must work for all of them to work.
+
+    What is not known of a siphon is common to the beds of its kind and independent between kinds,
+    so the chances of the kinds multiply: share^(1/kinds) each.
+
+    Args:
+        kinds: number of kinds, at least 1.
+        share: share of draws in which every bed must work, above 0 to 1.
+
+    >>> round(share_of_each(2), 5)
+    0.97468
+    """
+    return float(share ** (1.0 / kinds))
+
+
+def working_chance(
+    bed: SiphonBed,
+    start_froude: Band,
+    stop_ratio: Band,
+    loss_coefficient: Band,
+    least_m3_s: float,
+    greatest_m3_s: float,
+) -> float:
+    """Return the chance that a siphon starts at one inflow and stops at another, in one draw.
+
+    Args:
+        bed: bed and siphon.
+        start_froude: band of the starting Froude number.
+        stop_ratio: band of the stop ratio, within 0 to 1.
+        loss_coefficient: band of K.
+        least_m3_s: inflow at which it must start, above 0.
+        greatest_m3_s: inflow at which it must stop, above 0.
+
+    Raises:
+        ValueError: for an argument outside its limits.
+    """
+    if min(least_m3_s, greatest_m3_s) <= 0.0:
+        raise ValueError("inflows must be above 0")
+    works = _works(bed, start_froude, stop_ratio, loss_coefficient)
+    return works.starts(least_m3_s) * works.stops(greatest_m3_s)
+
+
 def inflow_window(
     bed: SiphonBed,
     start_froude: Band,
     stop_ratio: Band,
     loss_coefficient: Band,
     robustness: str,
-    share: float = 0.95,
+    share: float = MOST_SHARE,
+    least: float = 1.0,
+    greatest: float = 1.0,
 ) -> tuple[float, float] | None:
     """Return the inflows at which a bed's siphon starts and stops, as surely as asked.
 
@@ -160,9 +217,12 @@ def inflow_window(
             ``share`` of independent, uniform draws over the bands; exact, not sampled) or whole
             (works at every corner of the bands).
         share: for most, above 0 to 1.
+        least: share of the set inflow that the true one may fall to; the siphon starts there.
+        greatest: share of the set inflow that it may grow to; the siphon stops there. Both happen
+            in one and the same draw.
 
     Returns:
-        (low, high) in m3/s with low < high, or None where no inflow is that sure.
+        (low, high) in m3/s with low < high, of set inflows, or None where no inflow is that sure.
 
     Raises:
         ValueError: for an unknown robustness, or an argument outside its limits.
@@ -171,7 +231,7 @@ def inflow_window(
         raise ValueError(f"robustness must be one of {', '.join(ROBUSTNESS)}, not {robustness!r}")
     if not 0.0 < share <= 1.0:
         raise ValueError(f"a share of draws must lie above 0 and up to 1, not {share}")
-    works = _works(bed, start_froude, stop_ratio, loss_coefficient)
+    works = _works(bed, start_froude, stop_ratio, loss_coefficient, least, greatest)
     window: Interval | None = works.whole
     if robustness == "nominal":
         nominal = replace(
@@ -180,7 +240,7 @@ def inflow_window(
             stop_ratio=stop_ratio.nominal,
             loss_coefficient=loss_coefficient.nominal,
         )
-        window = nominal.start_flow_m3_s, nominal.stop_flow_m3_s
+        window = nominal.start_flow_m3_s / least, nominal.stop_flow_m3_s / greatest
     elif robustness == "most" and share < 1.0:
         window = _most(works, share)
     return window if window is not None and window[0] < window[1] else None

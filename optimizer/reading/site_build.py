@@ -72,6 +72,7 @@ def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
             velocity_limit_m_s=goal.velocity_limit,
             valve_setting_error=goal.valve_setting_error,
             level_drift=goal.level_drift,
+            pump_tolerance=goal.pump_tolerance,
             water_temperature_c=goal.water_temperature,
         ),
     )

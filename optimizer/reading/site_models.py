@@ -60,6 +60,7 @@ class GoalTable(Table):
     velocity_limit: Annotated[float, field.measure("velocity", 0.1, 10.0)] | None = None
     valve_setting_error: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
     level_drift: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
+    pump_tolerance: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
 
     @field_validator("floods_most")
     @classmethod

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.records.reliability import Reliability
+
 
 @dataclass(frozen=True)
 class Finding:
@@ -43,13 +45,18 @@ class BedRun:
 
 @dataclass(frozen=True)
 class CheckReport:
-    """Every finding, the beds as they run, and the pump's duty at the three levels."""
+    """Every finding, the beds as they run, and the pump's duty at the three levels.
+
+    ``reliability`` is in how many draws of its coefficients the design works; ``None`` where other
+    promises are broken already and nothing was drawn.
+    """
 
     findings: tuple[Finding, ...]
     beds: tuple[BedRun, ...]
     pump_flow_m3_s: tuple[float, float, float]
     pump_head_m: tuple[float, float, float]
     pump_watts: tuple[float, float, float]
+    reliability: Reliability | None = None
 
     @property
     def passed(self) -> bool:

@@ -257,6 +257,7 @@ class Promise:
     bursts: str = "all"
     held: str = "worst"
     confidence: float = 0.99
+    pump_tolerance: float = 0.05
 
 
 @dataclass(frozen=True)

@@ -57,6 +57,7 @@ NOT_BELOW_ZERO = frozenset(
         "level_drift",
         "loss_coefficient",
         "lost_m3",
+        "pump_tolerance",
         "rating_pa",
         "roughness_m",
         "spares",

@@ -16,7 +16,8 @@ class Goals:
     ``robustness`` is nominal (the nominal coefficients), most (95 % of draws) or whole (the whole
     band). ``valve_setting_error`` is the relative error of a valve set by bucket and watch.
     ``level_drift`` is the relative change of inflow that the sump's level may cause (A-numbers in
-    docs/assumptions.md).
+    docs/assumptions.md). ``pump_tolerance`` is the share by which a pump's heads may lie off its
+    curve; nominal robustness takes the curve as it is.
     """
 
     floods_per_hour_least: float
@@ -33,6 +34,12 @@ class Goals:
     valve_setting_error: float = 0.07
     level_drift: float = 0.08
     water_temperature_c: float = 20.0
+    pump_tolerance: float = 0.05
+
+    @property
+    def pump_margin(self) -> float:
+        """Share of a pump's head that the design must do without, or be able to throttle away."""
+        return 0.0 if self.robustness == "nominal" else self.pump_tolerance
 
 
 @dataclass(frozen=True)

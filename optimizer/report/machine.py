@@ -16,6 +16,7 @@ def answer_dict(design: Design, check: CheckReport) -> dict[str, Any]:
         "passed": check.passed,
         "findings": len(check.findings),
         "failures": [_finding(finding) for finding in check.failures],
+        **_surety(check),
         "beds": len(design.beds),
         "currency": design.currency,
         "cost_cents": record.cost_cents,
@@ -41,6 +42,21 @@ def answer_dict(design: Design, check: CheckReport) -> dict[str, Any]:
             }
             for kind in design.kinds
         ],
+    }
+
+
+def _surety(check: CheckReport) -> dict[str, Any]:
+    drawn = check.reliability
+    if drawn is None:
+        return {}
+    bed, share = drawn.weakest
+    return {
+        "draws": drawn.draws,
+        "works_in_share": drawn.share,
+        "standard_error": drawn.standard_error,
+        "floods_in_share": drawn.floods,
+        "weakest_bed": {"bed": bed, "works_in_share": share},
+        "to_blame": drawn.to_blame,
     }
 
 

@@ -59,7 +59,7 @@ def environment() -> Environment:
 
 
 def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
-    currency = design.currency
+    currency, surely = design.currency, words.surety_sentences(design, check)
     capital, total = words.capital_cents(design), words.total_cents(design)
     return [
         ("What to buy", f"{words.beds_sentence(design)}. Pump: {words.pump_sentence(design)}."),
@@ -72,6 +72,7 @@ def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
             "What it draws",
             f"{words.watts_sentence(design, check)}: {words.energy_sentence(design)}.",
         ),
+        *([("How surely", " ".join(surely))] if surely else []),
     ]
 
 

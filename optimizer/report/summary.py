@@ -66,12 +66,15 @@ def _answers(design: Design, check: CheckReport) -> Table:
     )
     watts, energy = words.watts_sentence(design, check), words.energy_sentence(design)
     grid = Table.grid(padding=(0, 2))
-    rows = (
+    rows: tuple[tuple[str, str], ...] = (
         ("Will it work?", words.verdict(check)),
         ("What to buy", f"{words.beds_sentence(design)}\n{words.pump_sentence(design)}"),
         ("What it costs", f"{costs}\n{words.proof_sentence(design)}"),
         ("What it draws", f"{watts}\n{energy}"),
     )
+    surely = words.surety_sentences(design, check)
+    if surely:
+        rows = (rows[0], ("How surely", "\n".join(surely)), *rows[1:])
     for question, answer in rows:
         grid.add_row(Text(question, style="bold"), Text(answer))
     return grid

@@ -28,6 +28,9 @@ ENERGY_SHARE = 0.01
 WINDOW_SHARE = 0.01
 """How much wider than the physics gives it a start-stop window may be stated (assumption)."""
 
+SAMPLING_ERRORS = 3.0
+"""By how many of its standard errors a sampled share may miss the share promised."""
+
 SUMP_LEVEL_M = 0.002
 """A running level of the sump, against the level promised: what a rule in a tank shows."""
 

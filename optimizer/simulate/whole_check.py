@@ -1,4 +1,4 @@
-"""The whole check of a design: every promise at its steady levels, then a simulated day."""
+"""The whole check of a design: its steady levels, a simulated day, and how surely it works."""
 
 from __future__ import annotations
 
@@ -8,13 +8,15 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.simulate.check import check_design
 from optimizer.simulate.day.day_findings import day_findings
+from optimizer.simulate.day.reliability import reliability
+from optimizer.simulate.surety_findings import draws_for, surety_findings
 
 
 def check_whole(design: Design) -> CheckReport:
-    """Return the check with the findings of a simulated day and of a power cut added.
+    """Return the check with the findings of a simulated day, a power cut and random draws added.
 
-    A design whose steady check fails is not run through a day: what it would do there follows from
-    the promises already broken.
+    A design whose steady check fails is not run through a day, nor drawn for: what it would do
+    there follows from the promises already broken.
 
     Args:
         design: the design.
@@ -26,4 +28,6 @@ def check_whole(design: Design) -> CheckReport:
     report = check_design(design)
     if not report.passed:
         return report
-    return replace(report, findings=(*report.findings, *day_findings(design)))
+    drawn = reliability(design, draws_for(design))
+    findings = (*report.findings, *day_findings(design), *surety_findings(design, drawn))
+    return replace(report, findings=findings, reliability=drawn)

@@ -17,7 +17,7 @@ from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
 from optimizer.records.site import Site
 from tests.oracles.enumerate_beds import STEPS_PER_M3_S, Option, cents
-from tests.oracles.enumerate_plant import Plant
+from tests.oracles.enumerate_plant import Plant, most_above_m
 
 ROUNDING = 1e-9
 """Head, volume and area within this of a limit keep it: rounding of floating-point sums."""
@@ -216,4 +216,5 @@ def _ways_of_pipe(
             loss = float(law.head_loss_m(flow, length, pipe.bore_m, local + min(valve.losses)))
             speed_head = (flow / area) ** 2 / (2.0 * GRAVITY)
             throttles = (max(valve.losses) - min(valve.losses)) * speed_head
+            throttles -= most_above_m(site, catalog)
             yield price + cents(valve.price), loss, area * length, bears, throttles

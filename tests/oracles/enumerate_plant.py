@@ -11,7 +11,7 @@ from optimizer.physics.drift import GREATEST_EXPONENT, LEAST_EXPONENT
 from optimizer.physics.money import present_worth_factor, replacement_present_worth
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.parts import Catalog
-from optimizer.records.site import Site
+from optimizer.records.site import Goals, Site
 from tests.oracles.enumerate_beds import STEPS_PER_M3_S, cents
 
 SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
@@ -65,6 +65,19 @@ def _sumps(site: Site, catalog: Catalog) -> set[str]:
     return names | ({site.standing.sump} if site.standing.sump else set())
 
 
+def pump_error(goals: Goals) -> float:
+    """How far below its curve a pump may fall and the design still work."""
+    return {"nominal": 0.0}.get(goals.robustness, goals.pump_tolerance)
+
+
+def most_above_m(site: Site, catalog: Catalog) -> float:
+    """How far the strongest pump, above its curve, may lie over one below: valves take it up."""
+    names = set(site.purchase.pumps or catalog.pumps)
+    names |= {site.standing.pump} if site.standing.pump else set()
+    heads = (catalog.pumps[name].heads_m[0] for name in names)
+    return 2.0 * pump_error(site.goals) * max(heads)
+
+
 def plants(
     site: Site, catalog: Catalog, flow_steps: int, lowest_outlet_m: float
 ) -> Iterator[Plant]:
@@ -76,9 +89,10 @@ def plants(
     hours = DAYS * HOURS_PER_DAY * goals.pump_hours_per_day / HOURS_PER_DAY
     for name in sorted(_pumps(site, catalog)):
         pump = catalog.pumps[name]
+        heads = tuple(head * (1.0 - pump_error(goals)) for head in pump.heads_m)
         stands = site.standing.pump_count if site.standing.pump == name else 0
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
-            curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, count)
+            curve = PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
             if flow > curve.end_flow_m3_s:
                 continue
             again = count * replacement_present_worth(

@@ -9,7 +9,13 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from optimizer.physics.band import Band
-from optimizer.physics.window import ROBUSTNESS, _works, inflow_window
+from optimizer.physics.window import (
+    ROBUSTNESS,
+    _works,
+    inflow_window,
+    share_of_each,
+    working_chance,
+)
 from tests.physics.make_bed import WORKED, beds
 from tests.tolerances import FORMULA, SAMPLING_SIGMAS
 
@@ -91,6 +97,53 @@ def test_whole_lies_in_most_and_most_shrinks_as_the_share_grows(bed, bands):
             assert outer is not None
             assert outer[0] <= inner[0] * (1 + FORMULA)
             assert inner[1] <= outer[1] * (1 + FORMULA)
+
+
+@pytest.mark.parametrize("share", [0.80, 0.95])
+def test_an_inflow_that_may_be_off_either_way_starts_low_and_stops_high_in_one_draw(share):
+    # Off by -12 % and +15 %, each end of the window works in just that share of draws.
+    window = inflow_window(WORKED, *BANDS, "most", share, 0.88, 1.15)
+    rng = np.random.default_rng(7)
+    froude, ratio, loss = (rng.uniform(band.low, band.high, DRAWS) for band in BANDS)
+    start = WORKED.start_flow_m3_s * froude / WORKED.start_froude
+    stop = ratio * WORKED.greatest_inflow_m3_s * np.sqrt(WORKED.loss_coefficient / loss)
+    error = math.sqrt(share * (1 - share) / DRAWS)
+    for end in window:
+        found = np.mean((start < 0.88 * end) & (1.15 * end < stop))
+        assert found == pytest.approx(share, abs=SAMPLING_SIGMAS * error)
+        exact = working_chance(WORKED, *BANDS, 0.88 * end, 1.15 * end)
+        assert exact == pytest.approx(share, rel=FORMULA)
+
+
+@pytest.mark.parametrize("robustness", ["nominal", "whole"])
+def test_without_draws_the_inflow_off_either_way_lies_in_the_window(robustness):
+    low, high = inflow_window(WORKED, *BANDS, robustness)
+    expected = (low / 0.88, high / 1.15)
+    found = inflow_window(WORKED, *BANDS, robustness, least=0.88, greatest=1.15)
+    assert found == pytest.approx(expected, rel=FORMULA)
+
+
+def test_margins_wider_than_the_window_leave_none():
+    low, high = inflow_window(WORKED, *BANDS, "whole")
+    wide = math.sqrt(high / low) * 1.001
+    assert inflow_window(WORKED, *BANDS, "whole", least=1 / wide, greatest=wide) is None
+
+
+def test_kinds_as_sure_as_each_must_be_work_together_in_the_share_asked_for():
+    # Independent kinds: the chances multiply.
+    for kinds in (1, 2, 5):
+        assert share_of_each(kinds) ** kinds == pytest.approx(0.95, rel=FORMULA)
+
+
+@pytest.mark.parametrize(("least", "greatest"), [(0.0, 1.0), (1.1, 1.0)])
+def test_margins_out_of_order_are_refused(least, greatest):
+    with pytest.raises(ValueError, match="least share"):
+        inflow_window(WORKED, *BANDS, "most", least=least, greatest=greatest)
+
+
+def test_a_chance_of_no_inflow_is_refused():
+    with pytest.raises(ValueError, match="inflows"):
+        working_chance(WORKED, *BANDS, 0.0, 1e-4)
 
 
 def test_nominal_window_is_start_to_stop():
