@@ -9,30 +9,16 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from optimizer.cli_answers import BAD_INPUT, INTERRUPTED, NO, OK, as_json, guarded
 from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_output import show, watching, write_results
+from optimizer.cli_safety import safety
 from optimizer.cli_simulate import simulate
 from optimizer.errors import SolverFailed
-
-if TYPE_CHECKING:
-    from rich.console import Console
-
-    from optimizer.milp.engine import Progress
-    from optimizer.pipeline import Answer
-    from optimizer.records.check import CheckReport
-    from optimizer.records.design import Design
-
-
-def _console(*, stderr: bool = False) -> Console:
-    from rich.console import Console
-
-    return Console(stderr=stderr, highlight=False, soft_wrap=False)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -80,7 +66,7 @@ def design(
     demand_folder(folder)
     stop = threading.Event()
     try:
-        with _watching(quiet=as_json) as progress:
+        with watching(quiet=as_json) as progress:
             answer = design_job(
                 job,
                 gap=gap,
@@ -94,8 +80,8 @@ def design(
         if stop.is_set():  # Ctrl-C before there was a design to keep
             raise KeyboardInterrupt from None
         raise
-    files = _write(answer, folder, charts=charts)
-    _show(answer.design, answer.check, files, wants_json=as_json)
+    files = write_results(answer.design, answer.check, folder, charts=charts)
+    show(answer.design, answer.check, files, wants_json=as_json)
     if answer.design.record.status == "stopped":
         return INTERRUPTED
     return OK if answer.check.passed else NO
@@ -112,7 +98,7 @@ def check(design_file: Path, as_json: bool) -> int:
 
     stored = read_design(design_file)
     report = check_whole(stored)
-    _show(stored, report, [], wants_json=as_json)
+    show(stored, report, [], wants_json=as_json)
     return OK if report.passed else NO
 
 
@@ -182,66 +168,8 @@ def _asked(answers: dict[str, str], *, quietly: bool) -> dict[str, str]:
     return answers
 
 
-def _write(answer: Answer, folder: Path, *, charts: bool) -> list[Path]:
-    from optimizer.files import write_text_whole
-    from optimizer.records.design_io import write_design
-    from optimizer.report.writer import save_charts, write_report
-
-    folder.mkdir(parents=True, exist_ok=True)
-    stored = folder / "design.json"
-    write_design(answer.design, stored)
-    record = answer.design.record
-    log = {
-        "solve_seconds": round(record.seconds, 3),
-        "formulation": record.formulation,
-        "why": record.why,
-    }
-    write_text_whole(folder / "run_log.json", json.dumps(log) + "\n")
-    files = [stored, *write_report(answer.design, answer.check, folder)]
-    if charts:
-        files += save_charts(answer.design, answer.check, folder)
-    return files
-
-
-def _show(design: Design, check: CheckReport, files: list[Path], *, wants_json: bool) -> None:
-    from optimizer.report.machine import answer_dict
-    from optimizer.report.summary import summary
-
-    if wants_json:
-        found = answer_dict(design, check) | {"files": [str(file) for file in files]}
-        click.echo(json.dumps(found, ensure_ascii=False))
-    else:
-        _console().print(summary(design, check, files))
-
-
-class _watching:  # noqa: N801 - read as a sentence: with _watching(...)
-    """A line in the terminal with the best cost, the bound and the gap, while a search runs."""
-
-    def __init__(self, *, quiet: bool) -> None:
-        self.quiet = quiet
-
-    def __enter__(self) -> Callable[[Progress], None] | None:
-        if self.quiet:
-            return None
-        self.status = _console(stderr=True).status("looking for a first design")
-        self.status.start()
-        return self._tell
-
-    def __exit__(self, *_: object) -> None:
-        if not self.quiet:
-            self.status.stop()
-
-    def _tell(self, progress: Progress) -> None:
-        text = "looking for a first design"
-        if progress.best is not None:
-            text = f"best so far {progress.best / 100:,.2f}"
-            if progress.bound is not None and progress.best > 0:
-                gap = max(0.0, (progress.best - progress.bound) / progress.best)
-                text += f", at most {gap:.3%} above the least possible"
-        self.status.update(f"{text} ({progress.seconds:.0f} s; Ctrl-C keeps the best so far)")
-
-
 main.add_command(simulate)
+main.add_command(safety)
 
 if __name__ == "__main__":
     main()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from functools import cache
 
 import altair as alt
@@ -11,20 +12,23 @@ from markupsafe import Markup
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
+from optimizer.records.safety import SafetyStep
 from optimizer.report import page_tables, plant_tables, theme, words, words_returns
 from optimizer.report.bundle import javascript_bundle
 from optimizer.report.charts.every import built_kinds, chart_specs
 from optimizer.report.findings import failures_table, finding_groups
 from optimizer.report.plan_sump import sump_tanks
+from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
 
 
-def render_page(design: Design, check: CheckReport) -> str:
+def render_page(design: Design, check: CheckReport, safety: Sequence[SafetyStep] = ()) -> str:
     """Return the whole page as HTML. It fetches nothing and carries no clock time.
 
     Args:
         design: the design.
         check: what simulation says of it.
+        safety: the site designed more and less safely; the page then says what safety costs.
     """
     template = environment().get_template("page.html.j2")
     return template.render(
@@ -39,6 +43,8 @@ def render_page(design: Design, check: CheckReport) -> str:
         tanks=sump_tanks(design),
         failures=failures_table(design, check),
         groups=finding_groups(design, check),
+        safety=safety_table(safety) if safety else None,
+        safety_notes=safety_notes(safety),
         kinds=built_kinds(design),
         charts=_charts(design, check),
         theme=theme,

@@ -14,7 +14,9 @@ from rich.text import Text
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
+from optimizer.records.safety import SafetyStep
 from optimizer.report import tables, words
+from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
 
 VALVE_LINES_SHOWN = 24
@@ -172,3 +174,23 @@ def _plain(*columns: str) -> Table:
         words_here = number == 0 or column == "promise"
         table.add_column(column, justify="left" if words_here else "right")
     return table
+
+
+def safety_summary(steps: Sequence[SafetyStep], files: Sequence[Path] = ()) -> RenderableType:
+    """Return what more safety costs as something rich can print.
+
+    Args:
+        steps: the levels of safety, least safe first.
+        files: where its files were written.
+    """
+    found = safety_table(steps)
+    table = _plain(*found.columns)
+    for row in found.rows:
+        table.add_row(*(Text(cell) for cell in row))
+    parts: list[RenderableType] = [table]
+    for level, said in safety_notes(steps):
+        lines = [f"  {each}" for each in said]
+        parts.append(Text("\n".join([f"For {level}:", *lines])))
+    if files:
+        parts.append(Text(files_text(files)))
+    return Group(*parts)

@@ -39,24 +39,28 @@ def surety_sentences(design: Design, check: CheckReport) -> list[str]:
     if drawn is None:
         return []
     asked = {"most": ", of 95 % asked for", "whole": ", and all were asked for"}
-    error = f" (give or take {_percent(drawn.standard_error)})" if drawn.standard_error else ""
+    error = f" (give or take {percent(drawn.standard_error)})" if drawn.standard_error else ""
     said = [
-        f"Every bed starts and stops in {_percent(drawn.share)}{error} of {drawn.draws:,} draws of "
+        f"Every bed starts and stops in {percent(drawn.share)}{error} of {drawn.draws:,} draws of "
         "siphon coefficients, pump curve and valve settings"
         f"{asked.get(design.promise.robustness, '')}.",
-        f"In {_percent(drawn.floods)} every bed also floods as often as asked, whatever the "
+        f"In {percent(drawn.floods)} every bed also floods as often as asked, whatever the "
         "medium's porosity.",
     ]
     if drawn.most_to_blame is not None:
         bed, share = drawn.weakest
         said.append(
-            f"Weakest is bed {bed}, {_percent(share)}; to blame most often: {drawn.most_to_blame}."
+            f"Weakest is bed {bed}, {percent(share)}; to blame most often: {drawn.most_to_blame}."
         )
     return said
 
 
-def _percent(share: float) -> str:
-    """Return a share in per cent; 100 % only where nothing is missing."""
+def percent(share: float) -> str:
+    """Return a share in per cent; 100 % only where nothing is missing.
+
+    >>> percent(0.9884), percent(1.0), percent(0.99999)
+    ('98.8 %', '100 %', 'over 99.9 %')
+    """
     shown = f"{100.0 * share:.1f} %"
     return "over 99.9 %" if shown == "100.0 %" and share < 1.0 else shown.replace("100.0", "100")
 

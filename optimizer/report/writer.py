@@ -12,22 +12,30 @@ import vl_convert
 from optimizer.files import write_bytes_whole, write_text_whole
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
+from optimizer.records.safety import SafetyStep
 from optimizer.report import tables
 from optimizer.report.bundle import vega_lite_version
 from optimizer.report.charts.every import chart_specs
 from optimizer.report.page import render_page
+from optimizer.report.safety_tables import safety_frame
 
 PNG_SCALE = 2.0
 FORMATS = ("svg", "png")
 
 
-def write_report(design: Design, check: CheckReport, folder: str | Path) -> list[Path]:
+def write_report(
+    design: Design,
+    check: CheckReport,
+    folder: str | Path,
+    safety: Sequence[SafetyStep] = (),
+) -> list[Path]:
     """Write page.html and the CSV tables, each whole or not at all.
 
     Args:
         design: the design.
         check: what simulation says of it.
         folder: where to; made if it is not there.
+        safety: the site designed more and less safely, where that was asked for.
 
     Returns:
         the files, the page first.
@@ -36,8 +44,10 @@ def write_report(design: Design, check: CheckReport, folder: str | Path) -> list
         OSError: if a file cannot be written.
     """
     target = _made(folder)
-    texts = {"page.html": render_page(design, check)}
+    texts = {"page.html": render_page(design, check, safety)}
     texts |= {f"{name}.csv": _csv(frame) for name, frame in _frames(design, check).items()}
+    if safety:
+        texts["safety.csv"] = _csv(safety_frame(safety))
     for name, text in texts.items():
         write_text_whole(target / name, text)
     return [target / name for name in texts]

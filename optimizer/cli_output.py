@@ -1,0 +1,97 @@
+"""What the verbs that design write and show: files, the answer, and a line while a search runs."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from optimizer.milp.engine import Progress
+    from optimizer.records.check import CheckReport
+    from optimizer.records.design import Design
+    from optimizer.records.safety import SafetyStep
+
+
+def console(*, stderr: bool = False) -> Console:
+    """Return where to print."""
+    from rich.console import Console
+
+    return Console(stderr=stderr, highlight=False, soft_wrap=False)
+
+
+def write_results(
+    design: Design,
+    check: CheckReport,
+    folder: Path,
+    *,
+    charts: bool,
+    safety: Sequence[SafetyStep] = (),
+) -> list[Path]:
+    """Write a design, its page and tables; with steps of safety, what they cost too."""
+    from optimizer.files import write_text_whole
+    from optimizer.records.design_io import write_design
+    from optimizer.report.writer import save_charts, write_report
+
+    folder.mkdir(parents=True, exist_ok=True)
+    stored = folder / "design.json"
+    write_design(design, stored)
+    record = design.record
+    log = {
+        "solve_seconds": round(record.seconds, 3),
+        "formulation": record.formulation,
+        "why": record.why,
+    }
+    write_text_whole(folder / "run_log.json", json.dumps(log) + "\n")
+    files = [stored, *write_report(design, check, folder, safety)]
+    if charts:
+        files += save_charts(design, check, folder)
+    return files
+
+
+def show(design: Design, check: CheckReport, files: list[Path], *, wants_json: bool) -> None:
+    """Print a design and its check, in words or as JSON."""
+    from optimizer.report.machine import answer_dict
+    from optimizer.report.summary import summary
+
+    if wants_json:
+        found = answer_dict(design, check) | {"files": [str(file) for file in files]}
+        click.echo(json.dumps(found, ensure_ascii=False))
+    else:
+        console().print(summary(design, check, files))
+
+
+class watching:  # noqa: N801 - read as a sentence: with watching(...)
+    """A line in the terminal with the best cost, the bound and the gap, while a search runs."""
+
+    def __init__(self, *, quiet: bool, before: str = "") -> None:
+        self.quiet, self.before = quiet, before
+
+    def __enter__(self) -> Callable[[Progress], None] | None:
+        """Show the line; the function returned is to be told how the search stands."""
+        if self.quiet:
+            return None
+        self.status = console(stderr=True).status(f"{self.before}looking for a first design")
+        self.status.start()
+        return self._tell
+
+    def __exit__(self, *_: object) -> None:
+        """Take the line away."""
+        if not self.quiet:
+            self.status.stop()
+
+    def _tell(self, progress: Progress) -> None:
+        text = "looking for a first design"
+        if progress.best is not None:
+            text = f"best so far {progress.best / 100:,.2f}"
+            if progress.bound is not None and progress.best > 0:
+                gap = max(0.0, (progress.best - progress.bound) / progress.best)
+                text += f", at most {gap:.3%} above the least possible"
+        self.status.update(
+            f"{self.before}{text} ({progress.seconds:.0f} s; Ctrl-C keeps the best so far)"
+        )
