@@ -92,6 +92,5 @@ class watching:  # noqa: N801 - read as a sentence: with watching(...)
             if progress.bound is not None and progress.best > 0:
                 gap = max(0.0, (progress.best - progress.bound) / progress.best)
                 text += f", at most {gap:.3%} above the least possible"
-        self.status.update(
-            f"{self.before}{text} ({progress.seconds:.0f} s; Ctrl-C keeps the best so far)"
-        )
+        kept = f"({progress.seconds:.0f} s; Ctrl-C keeps the best so far)"
+        self.status.update(f"{self.before}{text} {kept}")

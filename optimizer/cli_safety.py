@@ -62,13 +62,20 @@ def _designed(
     from optimizer.safety import LEVELS, cost_of_safety
 
     done: list[SafetyStep] = []
-    options = {"gap": gap, "time_limit_s": time_limit_s, "seed": seed, "stop": stop}
     try:
         for level in LEVELS:
             if stop.is_set():
                 break
             with watching(quiet=quiet, before=f"{level_words(level)}: ") as progress:
-                done += cost_of_safety(job, levels=(level,), progress=progress, **options)
+                done += cost_of_safety(
+                    job,
+                    levels=(level,),
+                    gap=gap,
+                    time_limit_s=time_limit_s,
+                    seed=seed,
+                    progress=progress,
+                    stop=stop,
+                )
     except KeyboardInterrupt:
         stop.set()
     return done

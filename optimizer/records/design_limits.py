@@ -145,6 +145,9 @@ def _promise_problems(design: Design) -> Iterator[Problem]:
     yield from _word("promise.bursts", promise.bursts, BURSTS)
     yield from _word("promise.held", promise.held, HELD)
     yield from _share("promise.confidence", promise.confidence)
+    if promise.pump_tolerance >= 1.0:
+        what = f"It is {promise.pump_tolerance}."
+        yield Problem("promise.pump_tolerance", what, "Give a share of the pump's head, below 1.")
     if not COLDEST_C <= promise.water_temperature_c <= HOTTEST_C:
         what = f"It is {promise.water_temperature_c}."
         fix = f"Give a temperature from {COLDEST_C:g} to {HOTTEST_C:g} degrees Celsius."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
@@ -60,8 +60,8 @@ def safety_table(steps: Sequence[SafetyStep]) -> Table:
         (level_words(r["robustness"]), *_cells(r, currency))
         for r in safety_frame(steps).to_dict("records")
     ]
-    figures = "costs|more|to buy|energy a year|works in"
-    return make_table("What more safety costs", f"works for|{figures}|check", rows, figures)
+    figures = "costs|more|works in|to buy|kWh a year"
+    return make_table("What more safety costs", f"asked for|{figures}|check", rows, figures)
 
 
 def safety_notes(steps: Sequence[SafetyStep]) -> list[tuple[str, list[str]]]:
@@ -107,16 +107,16 @@ def _figures(step: SafetyStep) -> dict[str, Any]:
     return found | shares
 
 
-def _cells(row: dict[str, Any], currency: str) -> tuple[str, ...]:
+def _cells(row: Mapping[Hashable, Any], currency: str) -> tuple[str, ...]:
     if not row["designed"]:
         return ("no design", "", "", "", "", "")
     share = row["works_in_share"]
     held = "holds" if row["passed"] else "FAILS"
     return (
         money(row["cost_cents"], currency),
-        f"+{money(row['extra_cents'], currency)}" if row["extra_cents"] > 0 else "nothing",
-        money(row["capital_cents"], currency),
-        f"{rounded(row['energy_kwh_per_year'])} kWh",
+        money(row["extra_cents"], currency) if row["extra_cents"] else "nothing",
         "not drawn" if pd.isna(share) else words.percent(share),
+        money(row["capital_cents"], currency),
+        rounded(row["energy_kwh_per_year"]),
         held if row["status"] == "optimal" else f"{held}; search stopped early",
     )

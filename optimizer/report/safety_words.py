@@ -9,7 +9,7 @@ from optimizer.records.design import BedKind, Design
 from optimizer.report.scales import Reader
 
 LEVELS = {
-    "nominal": "nominal figures",
+    "nominal": "nominal",
     "most": "95 % of draws",
     "whole": "whole band",
 }

@@ -184,7 +184,9 @@ def safety_summary(steps: Sequence[SafetyStep], files: Sequence[Path] = ()) -> R
         files: where its files were written.
     """
     found = safety_table(steps)
-    table = _plain(*found.columns)
+    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False)  # seven columns in 80
+    for name in found.columns:
+        table.add_column(name, justify="right" if name in found.figures else "left", no_wrap=True)
     for row in found.rows:
         table.add_row(*(Text(cell) for cell in row))
     parts: list[RenderableType] = [table]

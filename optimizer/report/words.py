@@ -38,14 +38,19 @@ def surety_sentences(design: Design, check: CheckReport) -> list[str]:
     drawn = check.reliability
     if drawn is None:
         return []
-    asked = {"most": ", of 95 % asked for", "whole": ", and all were asked for"}
-    error = f" (give or take {percent(drawn.standard_error)})" if drawn.standard_error else ""
+    asked = {
+        "nominal": "",
+        "most": "; at least 95 % are asked for",
+        "whole": "; all are asked for",
+    }
+    error = drawn.standard_error
+    sure = f" (give or take {percent(error)})" if error else ""
     said = [
-        f"Every bed starts and stops in {percent(drawn.share)}{error} of {drawn.draws:,} draws of "
-        "siphon coefficients, pump curve and valve settings"
-        f"{asked.get(design.promise.robustness, '')}.",
-        f"In {percent(drawn.floods)} every bed also floods as often as asked, whatever the "
-        "medium's porosity.",
+        f"Every bed starts and stops in {percent(drawn.share)} of {drawn.draws:,} random draws of "
+        f"siphon coefficients, pump curve and valve settings{sure}"
+        f"{asked[design.promise.robustness]}.",
+        f"In {percent(drawn.floods)} every bed floods as often as asked too, with the medium's "
+        "porosity drawn as well.",
     ]
     if drawn.most_to_blame is not None:
         bed, share = drawn.weakest

@@ -42,6 +42,7 @@ def main() -> None:
     asked = parser.parse_args()
     counts: Counter[str] = Counter()
     slowest, beds = 0.0, 0
+    least: dict[str, tuple[float, int]] = {}
     with ProcessPoolExecutor(asked.processes) as pool:
         seeds = range(asked.seed, asked.seed + asked.sites)
         for seed, found, seconds in pool.map(partial(one, time_limit_s=asked.time_limit), seeds):
@@ -53,12 +54,17 @@ def main() -> None:
             beds += found.beds
             counts[found.kind] += 1
             counts["stopped at the time limit"] += found.status == "stopped"
+            if found.works_in_share is not None:
+                worst = least.get(found.robustness, (1.0, seed))
+                least[found.robustness] = min(worst, (found.works_in_share, seed))
             counts["failed checks"] += bool(found.failures)
             counts["bounds above cost"] += found.bound_above_cost
             counts["refusals without a clash"] += found.unexplained
             for failure in found.failures:
                 print(f"seed {seed} {failure}", flush=True)
     print(f"{asked.sites} sites from seed {asked.seed}, {beds} beds, slowest {slowest:.1f} s")
+    for word, (share, seed) in sorted(least.items()):
+        print(f"{word}: every bed works in at least {share:.2%} of draws (least at seed {seed})")
     for name, count in sorted(counts.items()):
         print(f"{count:6d} {name}")
 

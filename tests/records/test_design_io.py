@@ -249,6 +249,8 @@ def test_every_fault_is_told_at_once_with_its_place():
         (("promise",), "held", "half"),
         (("promise",), "confidence", 0.0),
         (("promise",), "confidence", 1.5),
+        (("promise",), "pump_tolerance", 1.0),
+        (("promise",), "pump_tolerance", -0.05),
         (("fish",), "volume_m3", 0.0),
         (("fish",), "feed_kg_per_day", -0.1),
         (("fish",), "feed_supported_kg_per_day", [-0.1, 0.2]),

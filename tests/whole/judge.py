@@ -23,6 +23,8 @@ class Verdict:
         bound_above_cost: whether the bound claimed lies above the cost (a false proof).
         unexplained: whether a refusal names no clash.
         what: the refusal's first line.
+        robustness: what the design was asked for.
+        works_in_share: share of random draws in which every bed works; None where not drawn.
     """
 
     kind: str
@@ -33,6 +35,8 @@ class Verdict:
     bound_above_cost: bool = False
     unexplained: bool = False
     what: str = ""
+    robustness: str = ""
+    works_in_share: float | None = None
 
     @property
     def sound(self) -> bool:
@@ -51,7 +55,7 @@ def judge(site: Site, catalog: Catalog, time_limit_s: float) -> Verdict:
 
 
 def _of_answer(answer: Answer) -> Verdict:
-    record = answer.design.record
+    record, drawn = answer.design.record, answer.check.reliability
     return Verdict(
         "design",
         beds=len(answer.design.beds),
@@ -62,4 +66,6 @@ def _of_answer(answer: Answer) -> Verdict:
             for f in answer.check.failures
         ),
         bound_above_cost=record.bound_cents > record.cost_cents,
+        robustness=answer.design.promise.robustness,
+        works_in_share=None if drawn is None else drawn.share,
     )

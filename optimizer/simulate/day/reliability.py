@@ -136,13 +136,13 @@ class _Sampler:
         low, high = self._inflows(drawn)
         starts, stops = self._outcome(drawn, low, high)
         works = starts & stops
-        every = works.all(axis=1)
+        every: Flags = np.asarray(works.all(axis=1))
         total.every += int(every.sum())
         total.starts += int(starts.all(axis=1).sum())
         total.stops += int(stops.all(axis=1).sum())
         total.by_bed += works.sum(axis=0)
         total.floods += self._flooding(drawn.pick(every), low[every], high[every])
-        bad = drawn.pick(~every)
+        bad = drawn.pick(np.logical_not(every))
         for number in range(len(COEFFICIENTS)):
             mended = bad.nominal(number)
             starts, stops = self._outcome(mended, *self._inflows(mended))
