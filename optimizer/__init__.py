@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from optimizer.records.design_io import read_design as read_design
     from optimizer.records.design_io import write_design as write_design
     from optimizer.report.writer import write_report as write_report
+    from optimizer.safety import cost_of_safety as cost_of_safety
     from optimizer.simulate.check import check_design as check_design
     from optimizer.simulate.day.run import simulate_day as simulate_day
     from optimizer.simulate.day.scenario import Scenario as Scenario
@@ -45,6 +46,7 @@ _HOMES = {
     "check_design": "simulate.check",
     "check_whole": "simulate.whole_check",
     "simulate_day": "simulate.day.run",
+    "cost_of_safety": "safety",
     "design_site": "pipeline",
     "inflow_window": "physics.window",
     "read_catalog": "reading.catalog",

@@ -190,7 +190,7 @@ floods = {floods}  # at least, for every bed
 # floods_most = "4 per hour"
 # beds = 8  # at least so many, where the rows may be part empty; left out: every position
 energy_price = {energy_price}
-# robustness = "most"  # nominal, most (works in 95 % of cases) or whole (the whole band)
+# robustness = "most"  # every bed works: nominal, most (in 95 % of cases), whole (the whole band)
 
 [ground]
 # x runs east and y north, from any corner you like; levels count upward from the ground here.

@@ -42,6 +42,12 @@ in L/min: above the first the siphon starts, up to the second it stops.
   (`robustness = "most"`).
 - **Whole band**: starts and stops at every corner of the bands.
 
+These are windows of one siphon at one steady inflow. A design keeps more than that: its inflow, off
+either way by the valve's error and the sump's level, starts the siphon when least and stops it when
+greatest, both in one and the same draw, and where rows may hold several bed types each is held to
+the 95 % divided among them (97.5 % for two), so that every bed of the design works at once in 95 %
+of draws ([the site file](site-file.md#how-surely-it-must-work)).
+
 The window does not depend on the medium or the bed's area, only on the siphon and the heights; the
 medium and the area decide how often the bed floods. By our model a rim funnel shortens priming and
 moves neither end of the window. The bands themselves, and where they come from, are A1 to A3 of

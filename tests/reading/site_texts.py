@@ -45,6 +45,7 @@ water_temperature = "68 F"
 velocity_limit = "5 ft/s"
 valve_setting_error = "6 %"
 level_drift = "9 %"
+pump_tolerance = "4 %"
 
 [ground]
 sump = { x = "1 m", y = "-1 m", floor_level = "-2 ft" }

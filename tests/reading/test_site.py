@@ -61,6 +61,7 @@ def test_every_goal_is_read_in_si():
     shares = (goals.discount_rate, goals.energy_price_growth, goals.valve_setting_error)
     assert shares == pytest.approx((0.04, 0.015, 0.06), rel=FORMULA)
     assert (goals.level_drift, goals.energy_price_per_kwh) == pytest.approx((0.09, 0.15))
+    assert goals.pump_tolerance == pytest.approx(0.04, rel=FORMULA)
 
 
 def test_the_ground_is_read_with_corners_in_order():

@@ -55,6 +55,7 @@ DEFAULTS = [
     ("velocity_limit", "velocity", Goals(1.0).velocity_limit_m_s),
     ("valve_setting_error", "share", Goals(1.0).valve_setting_error),
     ("level_drift", "share", Goals(1.0).level_drift),
+    ("pump_tolerance", "share", Goals(1.0).pump_tolerance),
     ("pipe_height", "length", Ground((0.0, 0.0), 0.0).pipe_height_m),
     ("drain_drop", "length", read_site_text(SMALLEST).site.bed_types[0].drain_drop_m),
     ("confidence", "share", Returns().confidence),
