@@ -46,7 +46,9 @@ class PumpInflows:
         """Return inflows by draw and bed, straight between the three factors.
 
         As a pump weakens, an inflow stays as set until the valve is fully open and falls only
-        then, so the straight line lies on or below the true least inflow: the safe side.
+        then, so the straight line lies on or below the true inflow. That is the safe side for
+        starts. For stops it is not, by no more than what a wide-open valve's bed loses between two
+        factors; with room in its valve a bed loses nothing.
         """
         return self._between(factor, self.low), self._between(factor, self.high)
 
