@@ -43,10 +43,9 @@ class Reliability:
 
     @property
     def most_to_blame(self) -> str | None:
-        """The coefficient to measure first; ``None`` where every draw works."""
-        if self.share >= 1.0:
-            return None
-        return max(self.to_blame, key=lambda name: self.to_blame[name])
+        """The coefficient to measure first; ``None`` where none alone would mend any draw."""
+        worst = max(self.to_blame, key=lambda name: self.to_blame[name])
+        return worst if self.share < 1.0 and self.to_blame[worst] > 0.0 else None
 
     def frame(self) -> pd.DataFrame:
         """Return one row a bed: bed, share of draws in which it works."""

@@ -52,11 +52,10 @@ def surety_sentences(design: Design, check: CheckReport) -> list[str]:
         f"In {percent(drawn.floods)} every bed floods as often as asked too, with the medium's "
         "porosity drawn as well.",
     ]
-    if drawn.most_to_blame is not None:
+    if drawn.share < 1.0:
         bed, share = drawn.weakest
-        said.append(
-            f"Weakest is bed {bed}, {percent(share)}; to blame most often: {drawn.most_to_blame}."
-        )
+        blame = drawn.most_to_blame or "no one coefficient alone"
+        said.append(f"Weakest is bed {bed}, {percent(share)}; to blame most often: {blame}.")
     return said
 
 

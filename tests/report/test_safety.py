@@ -69,6 +69,12 @@ def test_a_design_that_always_works_blames_nothing(design):
     assert sure.most_to_blame is None
 
 
+def test_where_no_one_coefficient_alone_would_mend_a_draw_none_is_blamed(design):
+    both = replace(DRAWN, to_blame=dict.fromkeys(DRAWN.to_blame, 0.0))
+    said = words.surety_sentences(design, replace(make_check(design), reliability=both))
+    assert "no one coefficient alone" in said[-1]
+
+
 def test_a_share_just_below_all_is_not_rounded_up_to_all():
     shown = [words.percent(share) for share in (1.0, 0.99999, 0.9994)]
     assert shown == ["100 %", "over 99.9 %", "99.9 %"]
