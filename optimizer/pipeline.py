@@ -23,7 +23,7 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
-from optimizer.simulate.day.first_start import staggered_start
+from optimizer.simulate.day.first_start import VALVE_DRAWS, staggered_start
 from optimizer.simulate.whole_check import check_whole
 
 Watcher = Callable[[Progress], None]
@@ -127,12 +127,12 @@ def demand_staggered_start(design: Design) -> None:
     """
     if (design.promise.bursts, design.promise.held) == ("all", "worst"):
         return
-    start = staggered_start(design)
+    start = staggered_start(design, draws=VALVE_DRAWS)
     if not start.holds:
         raise Infeasible(
             "Counting siphons as independent (binomial bursts or a quantile of held water) is not "
             "borne out: even from a staggered start more of them drain together in simulation than "
-            f"chance would have, {max(start.share_above):.1%} of a day.",
+            f"chance would have, {start.worst_share_above:.1%} of the time.",
             [Remedy("returns", 'set bursts = "all" and held = "worst"')],
         )
 

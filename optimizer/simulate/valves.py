@@ -57,17 +57,21 @@ def promised_inflows_m3_s(design: Design) -> dict[str, float]:
     return {bed.id: kinds[bed.kind].inflow_m3_s for bed in design.beds}
 
 
-def set_valves(design: Design) -> SetValves:
+def set_valves(design: Design, shares: Mapping[str, float] | None = None) -> SetValves:
     """Return the valve settings that give every bed its promised inflow at the setting level.
 
     Args:
         design: the design; its own valve figures are not read, only the valve tables.
+        shares: bed id to the share of its promised inflow it is set to by mistake; beds left out
+            are set right.
 
     Raises:
         NotSolved: if the flows above the drops were not found (rings).
         BadInput: if some pipe is not joined to the pump.
     """
-    inflows, drops = promised_inflows_m3_s(design), _drops(design)
+    wrong, drops = shares or {}, _drops(design)
+    promised = promised_inflows_m3_s(design)
+    inflows = {bed: wrong.get(bed, 1.0) * inflow for bed, inflow in promised.items()}
     point = point_of_draws(design, _draws(design, inflows, drops), design.sump.setting_m)
     losses = _drop_losses(design, inflows, drops)
     settings = {

@@ -73,6 +73,18 @@ class Plant:
         siphons = tuple(kinds[bed.kind] for bed in self.design.beds)
         return replace(self, siphons=siphons, beds=bed_arrays(siphons))
 
+    def with_valves_drawn(self, seed: int) -> Plant:
+        """Return the plant with every valve set within the error that the design promises.
+
+        Errors are uniform and independent from bed to bed.
+        """
+        error = self.design.promise.valve_setting_error
+        dice = np.random.default_rng([seed, 3])
+        shares = dice.uniform(1.0 - error, 1.0 + error, len(self.design.beds)).tolist()
+        names = (bed.id for bed in self.design.beds)
+        losses = set_valves(self.design, dict(zip(names, shares, strict=True))).losses
+        return replace(self, valve_losses=losses, _tables={})
+
     def setting_inflows_m3_s(self) -> Array:
         """Return every bed's inflow with the sump at its setting level, all valves open."""
         return self.table().inflows_m3_s(self.design.sump.setting_m)
