@@ -15,10 +15,13 @@ from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.pump_tables import energy_kwh_per_year
+from optimizer.formulate.shelf import shelf_of
+from optimizer.formulate.stretch_tables import parts_in
 from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import Choice
+from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 
 BED_NODE = "bed "
@@ -32,6 +35,8 @@ def assemble(
     a = Assembly(site, catalog, network, made, choice)
     stretches = tuple(_stretch(a, each) for each in a.laid.values())
     kinds = {c.kind.id: c.kind for _, c in a.plans}
+    beds = tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid)
+    drains = built_drains(site, catalog, network, choice, beds_at_nodes(a))
     watts = duty_watts(a)
     return Design(
         site=site.name,
@@ -39,7 +44,7 @@ def assemble(
         units=site.units,
         promise=_promise(site),
         kinds=tuple(kinds.values()),
-        beds=tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid),
+        beds=beds,
         stretches=stretches,
         pump=built_pump(a, watts),
         sump=built_sump(a, sum(s.volume_m3 for s in stretches)),
@@ -51,7 +56,15 @@ def assemble(
         energy_price_per_kwh=site.goals.energy_price_per_kwh,
         record=choice.record,
         fish=built_fish_tank(a),
-        drains=built_drains(site, catalog, network, choice, beds_at_nodes(a)),
+        drains=drains,
+        shelf=shelf_of(
+            catalog,
+            tuple(kinds.values()),
+            [*(s.pipe for s in stretches), *(d.pipe for d in drains)],
+            [bed.valve for bed in beds],
+            a.pump.pump,
+            a.sump.sump,
+        ),
     )
 
 
@@ -109,7 +122,16 @@ def _stretch(a: Assembly, each: LaidStretch) -> BuiltStretch:
         volume_m3=build.volume_m3,
         standing=each.way.standing,
         material=pipe.material,
+        parts=_counted(each),
     )
+
+
+def _counted(each: LaidStretch) -> tuple[CountedPart, ...]:
+    """Return the fittings the bill counts for a stretch; none for one that is already there."""
+    if each.way.standing:
+        return ()
+    parts = parts_in(each.stretch, each.load.last, each.tees)
+    return tuple(CountedPart(part.kind, part.count) for part in parts)
 
 
 def _route(a: Assembly, each: LaidStretch) -> tuple[Point3, ...]:

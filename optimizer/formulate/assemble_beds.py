@@ -57,6 +57,7 @@ def built_bed(a: Assembly, position: Position) -> Bed:
         + kind.stand_height_m
         + kind.siphon.outlet_level_m,
         drain=_drain_under(a, position),
+        standing=position.index <= row.standing_beds,
     )
 
 

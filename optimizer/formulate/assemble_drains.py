@@ -20,6 +20,7 @@ from optimizer.records.design import BuiltDrain, CostLine
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import Choice
+from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Returns, Site
 
 SUMP = "sump"
@@ -139,6 +140,7 @@ def _built(
         ),
         fill_limit=returns.fill_limit,
         manning_n=returns.manning_n,
+        parts=tuple(CountedPart(part.kind, part.count) for part in run.parts),
     )
 
 

@@ -36,6 +36,7 @@ def built_pump(a: Assembly, watts: float) -> BuiltPump:
         duty_head_m=a.pump_head_m,
         duty_watts=watts,
         standing=a.site.standing.pump == pump.id,
+        there=a.site.standing.pump_count if a.site.standing.pump == pump.id else 0,
     )
 
 
@@ -64,6 +65,7 @@ def built_sump(a: Assembly, pipes_m3: float) -> BuiltSump:
         power_cut_m=highest + (0.0 if a.site.purchase.non_return_valve else pipes_m3 / area),
         fill_m3=highest * area + pipes_m3,
         standing=a.site.standing.sump == sump.id,
+        there=a.site.standing.sump_count if a.site.standing.sump == sump.id else 0,
         lost_m3=lost,
     )
 

@@ -148,6 +148,9 @@ def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind
         load_per_support_n=load,
         floor_pressure_pa=floor_pressure_pa(load, stand.foot_area_m2),
         stand_capacity_kg=stand.capacity_kg,
+        container_id=container.id,
+        medium_id=medium.id,
+        stand_id=stand.id,
     )
 
 

@@ -13,8 +13,8 @@ from optimizer.physics.bell import (
     slots_for,
 )
 from optimizer.physics.loss_chain import SiphonGeometry, siphon_loss_coefficient
-from optimizer.records.design import SiphonParts
 from optimizer.records.parts import Catalog, Container, Kit, Pipe
+from optimizer.records.siphon_parts import SiphonParts
 from optimizer.records.site import BedType
 
 BELL_OVER_CREST_M = 0.015
@@ -77,6 +77,9 @@ def siphon_in(
         guard=guard.nominal if guard else "perforated basket",
         guard_bore_m=guard.bore_m if guard else guard_bore,
         bulkhead_hole_m=kit.bulkhead_hole_m,
+        standpipe_outside_m=standpipe.outside_m,
+        bell_outside_m=bell.outside_m,
+        guard_outside_m=guard.outside_m if guard else 0.0,
     )
     outlet = -bed_type.drain_drop_m
     losses = _loss_band(parts, standpipe, outlet, turn_loss, catalog, temperature_c)

@@ -155,7 +155,7 @@ def _worths(cutting: _Cutting) -> tuple[list[int], list[float]]:
         b_ub=-np.array(cutting.demands, dtype=float),
         method="highs",
     )
-    if found.status != 0:
+    if found.status != 0 or found.x is None:
         raise SolverFailed(f"The cutting plan's program ended without an answer: {found.message}")
     worths = [max(0, round(-float(price) * SCALE)) for price in found.ineqlin.marginals]
     return worths, [float(use) for use in found.x]
@@ -210,7 +210,7 @@ def _whole_plan(
     found = milp(
         np.ones(len(columns)),
         constraints=limits,
-        integrality=np.ones(len(columns)),
+        integrality=np.ones(len(columns), dtype=int),
         bounds=Bounds(0.0, np.inf),
         options={"time_limit": MILP_SECONDS, "mip_rel_gap": 0.0},
     )

@@ -11,6 +11,8 @@ from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.problem import SolveRecord
+from optimizer.records.shelf import CountedPart, ShelfPart
+from optimizer.records.siphon_parts import SiphonParts
 
 Point3 = tuple[float, float, float]
 
@@ -27,33 +29,13 @@ class Window:
 
 
 @dataclass(frozen=True)
-class SiphonParts:
-    """Sizes of one siphon, to cut and drill from."""
-
-    standpipe: str
-    standpipe_bore_m: float
-    standpipe_length_m: float
-    rim_diameter_m: float
-    bell: str
-    bell_bore_m: float
-    bell_height_m: float
-    annulus_area_m2: float
-    slot_count: int
-    slot_width_m: float
-    slot_height_m: float
-    slot_area_m2: float
-    guard: str
-    guard_bore_m: float
-    bulkhead_hole_m: float
-
-
-@dataclass(frozen=True)
 class BedKind:
     """A bed type as designed, with the siphon chosen for it.
 
     ``siphon`` carries nominal coefficients; the bands stand beside it. ``windows`` is by
     robustness: nominal, most, whole. ``target`` is the inflow interval that meets the flood goal.
     ``inflow_m3_s`` is what each valve is set to. ``wet_mass_kg`` is container, medium, water.
+    ``container_id``, ``medium_id`` and ``stand_id`` name parts of the shelf.
     """
 
     id: str
@@ -84,6 +66,9 @@ class BedKind:
     load_per_support_n: float
     floor_pressure_pa: float
     stand_capacity_kg: float
+    container_id: str = ""
+    medium_id: str = ""
+    stand_id: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,6 +79,7 @@ class Bed:
 
     ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow. Its siphon leaves
     at ``siphon_outlet_level_m`` into the return stretch ``drain`` (empty: none designed).
+    ``standing`` beds were there before; their siphon and valve are still bought.
     """
 
     id: str
@@ -115,6 +101,7 @@ class Bed:
     bucket_s: float
     siphon_outlet_level_m: float = 0.0
     drain: str = ""
+    standing: bool = False
 
 
 @dataclass(frozen=True)
@@ -132,7 +119,8 @@ class BuiltStretch:
 
     ``loss_m`` is what the program counted at ``flow_m3_s``; a drop's includes its valve fully open.
     ``loss_coefficient`` sums the fittings, without the valve. ``rating_pa`` is as the standard
-    prints it; ``material`` says how it falls with temperature.
+    prints it; ``material`` says how it falls with temperature. ``parts`` are the fittings that the
+    design's price counts for it.
     """
 
     id: str
@@ -154,6 +142,7 @@ class BuiltStretch:
     volume_m3: float
     standing: bool
     material: str = "pvc"
+    parts: tuple[CountedPart, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -161,7 +150,8 @@ class BuiltDrain:
     """One built stretch of return pipe, from ``tail`` down to ``head`` (``sump`` for the last).
 
     ``points`` is its route in plan; inverts count from the site's datum. ``bursts_m3_s`` is the
-    greatest flow it was sized for, ``capacity_m3_s`` what it carries at ``fill_limit``.
+    greatest flow it was sized for, ``capacity_m3_s`` what it carries at ``fill_limit``. ``parts``
+    are the fittings that the design's price counts for it.
     """
 
     id: str
@@ -180,11 +170,15 @@ class BuiltDrain:
     capacity_m3_s: float
     fill_limit: float
     manning_n: float
+    parts: tuple[CountedPart, ...] = ()
 
 
 @dataclass(frozen=True)
 class BuiltPump:
-    """The pump chosen, ``count`` in parallel and ``spares`` on the shelf."""
+    """The pump chosen, ``count`` in parallel and ``spares`` on the shelf.
+
+    Of these, ``there`` were there before.
+    """
 
     id: str
     label: str
@@ -198,11 +192,14 @@ class BuiltPump:
     duty_head_m: float
     duty_watts: float
     standing: bool
+    there: int = 0
 
 
 @dataclass(frozen=True)
 class BuiltSump:
     """The sump chosen: ``count`` equal tanks joined at their floors, ``area_m2`` that of one.
+
+    Of these, ``there`` were there before.
 
     Levels count from the sump's floor.
 
@@ -227,6 +224,7 @@ class BuiltSump:
     fill_m3: float
     standing: bool
     lost_m3: float = 0.0
+    there: int = 0
 
 
 @dataclass(frozen=True)
@@ -271,7 +269,7 @@ class NearMiss:
 
 @dataclass(frozen=True)
 class Design:
-    """A complete design."""
+    """A complete design. ``shelf`` has what its parts cost; empty in files of older versions."""
 
     site: str
     currency: str
@@ -290,3 +288,4 @@ class Design:
     notes: tuple[str, ...] = ()
     drains: tuple[BuiltDrain, ...] = ()
     fish: BuiltFishTank | None = None
+    shelf: tuple[ShelfPart, ...] = ()

@@ -7,7 +7,8 @@ import math
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.window import inflow_window
-from optimizer.records.design import BedKind, SiphonParts, Window
+from optimizer.records.design import BedKind, Window
+from optimizer.records.siphon_parts import SiphonParts
 
 GRAVITY = 9.80665
 FROUDE_BAND = Band(0.30, 0.20, 0.45, "example")
