@@ -16,6 +16,7 @@ import click
 from optimizer.cli_answers import BAD_INPUT, INTERRUPTED, NO, OK, as_json, guarded
 from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import show, watching, write_results
+from optimizer.cli_pack import pack
 from optimizer.cli_safety import safety
 from optimizer.cli_simulate import simulate
 from optimizer.errors import SolverFailed
@@ -170,6 +171,7 @@ def _asked(answers: dict[str, str], *, quietly: bool) -> dict[str, str]:
 
 main.add_command(simulate)
 main.add_command(safety)
+main.add_command(pack)
 
 if __name__ == "__main__":
     main()

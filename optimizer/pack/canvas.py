@@ -1,0 +1,118 @@
+"""A sheet of drawing paper: lines, hatching, words and dimension lines, as SVG in millimetres.
+
+Everything is black, white and light grey, so that a copy of a copy still reads.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+FONT = "'Liberation Sans', Arial, 'DejaVu Sans', sans-serif"
+TEXT_MM = 2.7
+THIN_MM, LINE_MM, THICK_MM = 0.15, 0.3, 0.5
+GREY, PALE = "#c9c9c9", "#ececec"
+TICK_MM = 1.1
+WIDTH_SHARE = 0.52
+"""About how wide a letter is, over its height."""
+
+Point = tuple[float, float]
+_HALO = 'stroke="#fff" stroke-width="0.5" stroke-linejoin="round" paint-order="stroke"'
+
+
+class Canvas:
+    """Paper of a size in millimetres, y downward; what is drawn later lies on top."""
+
+    def __init__(self, width_mm: float, height_mm: float) -> None:
+        self.width_mm, self.height_mm = width_mm, height_mm
+        self._parts: list[str] = []
+
+    def line(self, a: Point, b: Point, width_mm: float = LINE_MM, dash: str = "") -> None:
+        """Draw a straight line; ``dash`` as in SVG, such as ``1.2 0.8``."""
+        style = f' stroke-dasharray="{dash}"' if dash else ""
+        self._parts.append(
+            f'<line x1="{_n(a[0])}" y1="{_n(a[1])}" x2="{_n(b[0])}" y2="{_n(b[1])}" '
+            f'stroke="#000" stroke-width="{_n(width_mm)}"{style}/>'
+        )
+
+    def box(
+        self, a: Point, b: Point, fill: str = "none", width_mm: float = LINE_MM, dash: str = ""
+    ) -> None:
+        """Draw a rectangle between two corners; a width of 0 leaves out its outline."""
+        x, y = min(a[0], b[0]), min(a[1], b[1])
+        stroke = f'stroke="#000" stroke-width="{_n(width_mm)}"' if width_mm else 'stroke="none"'
+        style = f' stroke-dasharray="{dash}"' if dash else ""
+        self._parts.append(
+            f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(abs(a[0] - b[0]))}" '
+            f'height="{_n(abs(a[1] - b[1]))}" fill="{fill}" {stroke}{style}/>'
+        )
+
+    def shape(self, points: Sequence[Point], fill: str = "none", width_mm: float = LINE_MM) -> None:
+        """Draw a closed shape."""
+        path = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
+        stroke = f'stroke="#000" stroke-width="{_n(width_mm)}"' if width_mm else 'stroke="none"'
+        self._parts.append(f'<polygon points="{path}" fill="{fill}" {stroke}/>')
+
+    def words(
+        self, at: Point, text: str, anchor: str = "start", size_mm: float = TEXT_MM, turn: float = 0
+    ) -> None:
+        """Write one line of words; ``anchor`` is start, middle or end."""
+        x, y = at
+        turned = f' transform="rotate({_n(turn)} {_n(x)} {_n(y)})"' if turn else ""
+        self._parts.append(
+            f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size_mm)}" '
+            f'text-anchor="{anchor}" {_HALO}{turned}>{escape(text)}</text>'
+        )
+
+    def across(
+        self, x0: float, x1: float, y: float, text: str, from_y: float | None = None
+    ) -> None:
+        """Draw a level dimension line; ``from_y`` is where its help lines begin."""
+        if from_y is not None:
+            for x in (x0, x1):
+                self.line((x, from_y), (x, y), THIN_MM)
+        self.line((x0, y), (x1, y), THIN_MM)
+        for x in (x0, x1):
+            self.line((x - TICK_MM / 2, y + TICK_MM / 2), (x + TICK_MM / 2, y - TICK_MM / 2))
+        self.words(((x0 + x1) / 2, y - 0.8), text, "middle")
+
+    def upright(
+        self, y0: float, y1: float, x: float, text: str, from_x: float | None = None
+    ) -> None:
+        """Draw an upright dimension line.
+
+        Its words stand left of it, reading upward; where they are longer than it is, right of it
+        and level, one line for each part between ``|``.
+        """
+        if from_x is not None:
+            for y in (y0, y1):
+                self.line((from_x, y), (x, y), THIN_MM)
+        self.line((x, y0), (x, y1), THIN_MM)
+        for y in (y0, y1):
+            self.line((x - TICK_MM / 2, y + TICK_MM / 2), (x + TICK_MM / 2, y - TICK_MM / 2))
+        middle, lines = (y0 + y1) / 2, text.split("|")
+        if len(text) * WIDTH_SHARE * TEXT_MM <= abs(y1 - y0):
+            self.words((x - 0.8, middle), " ".join(lines), "middle", turn=-90)
+            return
+        for i, words in enumerate(lines):
+            down = (i - (len(lines) - 1) / 2) * 1.15 * TEXT_MM + 0.35 * TEXT_MM
+            self.words((x + 1.0, middle + down), words)
+
+    def water(self, x: float, y: float) -> None:
+        """Draw the sign of a water level: a small triangle standing on it."""
+        self.shape([(x - 1.1, y - 1.9), (x + 1.1, y - 1.9), (x, y)], "#fff", 0.2)
+
+    def svg(self) -> str:
+        """Return the drawing; in millimetres, so that it prints at its true size."""
+        size = f'width="{_n(self.width_mm)}mm" height="{_n(self.height_mm)}mm"'
+        view = f'viewBox="0 0 {_n(self.width_mm)} {_n(self.height_mm)}"'
+        inner = "\n".join(self._parts)
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" {size} {view} '
+            f'font-family="{FONT}" fill="#000">\n{inner}\n</svg>'
+        )
+
+
+def _n(value: float) -> str:
+    """Return a number to a thousandth, without a tail of zeros."""
+    return f"{value:.3f}".rstrip("0").rstrip(".") or "0"

@@ -1,0 +1,39 @@
+"""The pack of a design: all sheets in the order a builder needs them."""
+
+from __future__ import annotations
+
+from optimizer.pack.sheet_bed import bed_sheets
+from optimizer.pack.sheet_cuts import cutting_sheet
+from optimizer.pack.sheet_faults import fault_sheets
+from optimizer.pack.sheet_labels import cautions_sheet, labels_sheet
+from optimizer.pack.sheet_shopping import shopping_sheet
+from optimizer.pack.sheet_start import commissioning_sheets
+from optimizer.pack.sheets import Pack
+from optimizer.pack.shopping import ShoppingList
+from optimizer.records.design import Design
+
+PAPERS = {"metric": "a4", "us": "us-letter"}
+
+
+def build_pack(design: Design, found: ShoppingList) -> Pack:
+    """Return the pack.
+
+    Args:
+        design: a design with its shelf.
+        found: its shopping list.
+    """
+    sheets = (
+        cautions_sheet(design),
+        shopping_sheet(design, found),
+        cutting_sheet(design, found.cuts),
+        *bed_sheets(design),
+        *commissioning_sheets(design),
+        *fault_sheets(design),
+        labels_sheet(design),
+    )
+    return Pack(
+        title=design.site,
+        subtitle=f"Build pack for {len(design.beds)} beds",
+        sheets=sheets,
+        paper=PAPERS[design.units],
+    )

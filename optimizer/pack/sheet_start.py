@@ -1,0 +1,124 @@
+"""The commissioning sheet: fill, set the valves, watch a start and a break, write it down."""
+
+from __future__ import annotations
+
+from optimizer.pack.lengths import Rule
+from optimizer.pack.sheets import Grid, Points, Sheet, Words
+from optimizer.records.design import Bed, BedKind, Design
+from optimizer.report.page_tables import Table, make_table
+from optimizer.report.scales import Reader, rounded
+
+
+def commissioning_sheets(design: Design) -> list[Sheet]:
+    """Return what to do in order, what to expect, and a table to write readings in."""
+    kinds = [k for k in design.kinds if any(bed.kind == k.id for bed in design.beds)]
+    watch = [Words(_watch(kind, design.units)) for kind in kinds]
+    steps = Sheet("start", "First start", (Points(_steps(design), numbered=True), *watch))
+    setting = Sheet("valves", "Set the valves", (Words(_rule(design)), Grid(_valves(design))))
+    return [steps, setting, Sheet("readings", "Readings", (Grid(_readings(design), blank=True),))]
+
+
+def first_fill_m3(design: Design) -> float:
+    """Return the water to fill the sump with while everything else is dry, in m3.
+
+    All that runs once the beds have drained and the pipes are full, or as much as the sump takes.
+    """
+    sump = design.sump
+    return min(sump.fill_m3, sump.count * sump.area_m2 * sump.power_cut_m)
+
+
+def kept_below_slots_m3(design: Design) -> float:
+    """Return the water that stays in the beds below their slots after the first flood, in m3."""
+    kinds = {kind.id: kind.siphon for kind in design.kinds}
+    return sum(
+        kinds[bed.kind].store_m2 * kinds[bed.kind].drain_level_m
+        for bed in design.beds
+        if not bed.standing
+    )
+
+
+def _steps(design: Design) -> tuple[str, ...]:
+    reader, sump = Reader(design.units), design.sump
+    fill = first_fill_m3(design)
+    level, dry = fill / (sump.count * sump.area_m2), sump.depth_m - sump.freeboard_m
+    later = sump.fill_m3 - fill + kept_below_slots_m3(design)
+    return (
+        "Before any water: wash the medium, put guards in, leave the bells off. Check with a level "
+        "that every bed and every standpipe's rim is level. Let glued joints cure as long as the "
+        "tin says.",
+        f"Fill the sump with {reader.text('volume', fill)}, to {reader.level(level)} over its "
+        "floor, pump off. Look for leaks.",
+        "Shut every valve but the farthest one. Start the pump. Open the clean-outs one after "
+        "another until water comes without air, and close them.",
+        "Open the other valves to their stated opening, row by row, the nearest bed last. Look at "
+        "every joint. Water must run freely out of every standpipe.",
+        f"As the beds take their first water, top up by {reader.text('volume', later)} in all: it "
+        "stays in beds below the slots"
+        + (" and in pipes." if later > kept_below_slots_m3(design) * 1.001 else "."),
+        f"Bring the sump to {reader.level(sump.setting_m)} over its floor, add or take water, and "
+        "set each valve by bucket and watch (next sheet). Setting one changes the others a "
+        "little: go round twice.",
+        "Put the bells on, one bed after another. Watch one whole flood at each bed and write it "
+        "down. `floodwright simulate` says in which order to open beds so that they do not all "
+        "drain at once.",
+        f"After a day the sump must swing between {reader.level(sump.lowest_m)} and "
+        f"{reader.level(sump.highest_m)}. Switch the pump off once: water must stop below "
+        f"{reader.level(dry)}; expect {reader.level(sump.power_cut_m)}.",
+    )
+
+
+def _watch(kind: BedKind, units: str) -> str:
+    reader, rule, bed = Reader(units), Rule(units), kind.siphon
+    over = bed.prime_level_m - bed.crest_level_m
+    burst = bed.discharge_m3_s(bed.prime_level_m)
+    full = reader.text("flow", burst)
+    return (
+        f"{kind.label}. A start: water climbs to {rule.nearest(bed.crest_level_m)} over the floor, "
+        f"runs over the rim about {rule.nearest(over)} deep, first with a trickle, then gulping "
+        f"with air; all at once the outlet runs full and quiet, about {full}, "
+        f"{rounded(burst / kind.inflow_m3_s, 2)} times the inflow. A break: the level has come "
+        f"down to the slots, {rule.nearest(bed.drain_level_m)}; the bell slurps and rattles for "
+        "some seconds, the outlet coughs, spits and stops, and the level turns to rise. Expect "
+        f"{reader.text('minutes', bed.fill_s(kind.inflow_m3_s))} to fill and "
+        f"{reader.text('minutes', bed.drain_s(kind.inflow_m3_s))} to drain."
+    )
+
+
+def _rule(design: Design) -> str:
+    reader = Reader(design.units)
+    error = reader.text("share", design.promise.valve_setting_error)
+    return (
+        f"Sump at {reader.level(design.sump.setting_m)} over its floor. Hold a {reader.bucket} "
+        "bucket under the inlet and turn the valve until it fills in the seconds given; anywhere "
+        f"between the two limits (the design allows {error} either way) will do. Then take the "
+        "handle off or mark it."
+    )
+
+
+def _valves(design: Design) -> Table:
+    reader, kinds = Reader(design.units), {kind.id: kind for kind in design.kinds}
+    error = design.promise.valve_setting_error
+
+    def row(bed: Bed) -> tuple[str, ...]:
+        kind = kinds[bed.kind]
+        siphon, flow = kind.siphon, kind.inflow_m3_s
+        return (
+            bed.id,
+            bed.valve_label,
+            reader.text("share", bed.valve_opening),
+            reader.bucket_time(bed.bucket_s),
+            f"{reader.bucket_time(bed.bucket_s / (1.0 + error)).removesuffix(' s')} to "
+            f"{reader.bucket_time(bed.bucket_s / (1.0 - error))}",
+            reader.text("minutes", siphon.fill_s(flow)),
+            reader.text("minutes", siphon.drain_s(flow)),
+            reader.text("frequency", kind.floods_per_hour),
+        )
+
+    columns = f"bed|valve|open|{reader.bucket} in|between|fills in|drains in|floods"
+    return make_table("Valves", columns, map(row, design.beds), columns.split("|", 2)[2])
+
+
+def _readings(design: Design) -> Table:
+    columns = "bed|date|bucket, s|starts?|fills, min|drains, min|stops?|highest level|seen and done"
+    rows = [(bed.id, *[""] * 8) for bed in design.beds]
+    return make_table("Write down what you measure", columns, rows)

@@ -1,0 +1,248 @@
+"""The shopping list: every part in units a shop sells, priced, and how it meets the design's cost.
+
+Prices come from the design's own shelf. A line without a price is told as such, never as nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from optimizer.errors import BadInput, Problem
+from optimizer.pack.needs import Need, Size, pipes_by_size, supply_needs
+from optimizer.pack.needs_returns import return_needs
+from optimizer.pack.pieces import KERF_M, PipeCuts, cuts_of
+from optimizer.pack.shopping_beds import bed_lines, plant_lines
+from optimizer.pack.shopping_line import Line, cents_of, part_line
+from optimizer.pack.small_parts import small_lines
+from optimizer.records.design import Design
+from optimizer.records.shelf import ShelfPart
+
+
+@dataclass(frozen=True)
+class ShoppingList:
+    """Lines in the order of the aisles, and the cutting plans behind the pipe lines."""
+
+    lines: tuple[Line, ...]
+    cuts: tuple[PipeCuts, ...]
+
+    @property
+    def cents(self) -> int:
+        """What all priced lines cost."""
+        return sum(line.cents or 0 for line in self.lines)
+
+    @property
+    def unpriced(self) -> tuple[Line, ...]:
+        """Lines for which the design knows no price."""
+        return tuple(line for line in self.lines if line.cents is None)
+
+
+def shopping_list(design: Design, kerf_m: float = KERF_M) -> ShoppingList:
+    """Return what to buy for a design.
+
+    Args:
+        design: a design with its shelf.
+        kerf_m: what one saw cut takes.
+
+    Raises:
+        BadInput: for a design without prices, or with a part that is not on its shelf.
+    """
+    demand_shelf(design)
+    cuts = cuts_of(design, kerf_m)
+    needs = [*supply_needs(design), *return_needs(design)]
+    lines = (
+        *(_pipe_line(each) for each in cuts),
+        *fitting_lines(design, needs),
+        *_valve_lines(design),
+        *bed_lines(design),
+        *plant_lines(design),
+        *small_lines(design, needs, cuts),
+    )
+    return ShoppingList(lines, tuple(cuts))
+
+
+def demand_shelf(design: Design) -> None:
+    """Refuse a design whose parts are not all on its shelf.
+
+    Raises:
+        BadInput: with every part that is missing.
+    """
+    if not design.shelf:
+        what = "It carries no prices and stock lengths; an earlier version wrote it."
+        raise BadInput([Problem("design, shelf", what, "Design the site again.")])
+    there = {(part.table, part.id) for part in design.shelf}
+    wanted = {
+        *(("pipes", stretch.pipe) for stretch in design.stretches),
+        *(("pipes", drain.pipe) for drain in design.drains),
+        *(("valves", bed.valve) for bed in design.beds),
+        *(("kits", kind.kit) for kind in design.kinds),
+        *(("containers", kind.container_id) for kind in design.kinds),
+        *(("media", kind.medium_id) for kind in design.kinds),
+        *(("stands", kind.stand_id) for kind in design.kinds),
+        ("pumps", design.pump.id),
+        ("sumps", design.sump.id),
+    }
+    fix = "Design the site again, or add it to the shelf."
+    problems = [
+        Problem("design, shelf", f"{name!r} of {table} is not on it.", fix)
+        for table, name in sorted(wanted - there)
+    ]
+    if problems:
+        raise BadInput(problems)
+
+
+def fitting_lines(design: Design, needs: Sequence[Need]) -> list[Line]:
+    """Return one line for each fitting in each size."""
+    shelf, wide = fittings_on_shelf(design), pipes_by_size(design)
+    several = len({need.size.series for need in needs}) > 1
+    counts: dict[tuple[str, Size, Size | None], int] = {}
+    for need in needs:
+        key = (need.kind, *_narrow_first(need, wide))
+        counts[key] = counts.get(key, 0) + need.count
+
+    def order(key: tuple[str, Size, Size | None]) -> tuple[str, float, str, float]:
+        kind, size, other = key
+        return (size.series, wide[size].outside_m, kind, wide[other].outside_m if other else 0.0)
+
+    return [
+        part_line(
+            "Fittings",
+            fitting_name(kind, size, other),
+            counts[kind, size, other],
+            shelf.get((kind, size)),
+            _fitting_note(size, several, (kind, size) in shelf),
+        )
+        for kind, size, other in sorted(counts, key=order)
+        if counts[kind, size, other] > 0
+    ]
+
+
+def fittings_on_shelf(design: Design) -> dict[tuple[str, Size], ShelfPart]:
+    """Return every fitting on the shelf by kind and size."""
+    return {(p.kind, Size(p.series, p.nominal)): p for p in design.shelf if p.table == "fittings"}
+
+
+def _narrow_first(need: Need, wide: Mapping[Size, ShelfPart]) -> tuple[Size, Size | None]:
+    """Return a need's sizes; of a reducer the narrower one first, which its price goes by."""
+    size, other = need.size, need.other
+    if other is None or wide[size].outside_m <= wide[other].outside_m:
+        return size, other
+    return other, size
+
+
+def _fitting_note(size: Size, several: bool, priced: bool) -> str:
+    words = [size.series] if several else []
+    return "; ".join(words if priced else [*words, "no price in the catalog"])
+
+
+FITTING_WORDS = {
+    "elbow_90": "elbow 90 degrees",
+    "elbow_45": "elbow 45 degrees",
+    "clean_out": "clean-out with plug",
+    "non_return_valve": "non-return valve",
+    "cap": "end cap",
+    "adapter": "threaded adapter",
+    "union": "union",
+    "strainer": "foot strainer",
+    "bulkhead": "bulkhead fitting",
+}
+
+
+def fitting_name(kind: str, size: Size, other: Size | None) -> str:
+    """Return what to ask for at the counter; of two sizes the wider one, ``other``, comes first."""
+    word = FITTING_WORDS.get(kind, kind.replace("_", " "))
+    if other is None:
+        return f"{word} {size.nominal}"
+    if other.series != size.series:
+        return f"adapter {other.nominal} {other.series} to {size.nominal} {size.series}"
+    return f"{word} {other.nominal} to {size.nominal}"
+
+
+def _pipe_line(cuts: PipeCuts) -> Line:
+    part, count = cuts.part, cuts.plan.count
+    return Line(
+        group="Pipe",
+        what=part.label,
+        part=part.id,
+        quantity=count,
+        unit="stick",
+        each=part.price * part.stock_length_m,
+        cents=cents_of(part.price * part.stock_length_m * count),
+        length_m=cuts.length_m,
+        stock_m=part.stock_length_m,
+        note=f"{len(cuts.pieces)} pieces",
+    )
+
+
+def _valve_lines(design: Design) -> list[Line]:
+    shelf = {part.id: part for part in design.shelf if part.table == "valves"}
+    counts: dict[str, int] = {}
+    for bed in design.beds:
+        counts[bed.valve] = counts.get(bed.valve, 0) + 1
+    return [
+        part_line("Valves", shelf[name].label, n, shelf[name]) for name, n in sorted(counts.items())
+    ]
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One reason why the list's total is not the design's cost of parts, in whole cents."""
+
+    why: str
+    cents: int
+
+
+def differences(design: Design, found: ShoppingList) -> tuple[int, list[Difference]]:
+    """Return the design's cost of parts, and every step from it to the list's total.
+
+    The steps add up to the list's total to the cent; the last one is what rounding each line of
+    the bill to whole cents leaves.
+    """
+    services = {part.id for part in design.shelf if part.table == "services"} | {"labour"}
+    counted = sum(
+        line.cents for line in design.costs if line.group == "capital" and line.part not in services
+    )
+    offcuts = sum(
+        cents_of(each.part.price * each.bought_m) - cents_of(each.part.price * each.length_m)
+        for each in found.cuts
+    )
+    more, less = _fitting_steps(design, found.lines)
+    steps = [
+        Difference("pipe left over, because shops sell whole sticks", offcuts),
+        Difference("fittings this list needs beyond those the design's rule counts", more),
+        Difference("fittings the design's rule counts and this list does not need", -less),
+    ]
+    rest = found.cents - counted - sum(step.cents for step in steps)
+    return counted, [*steps, Difference("rounding to whole cents, line by line", rest)]
+
+
+def _fitting_steps(design: Design, lines: Sequence[Line]) -> tuple[int, int]:
+    """Return the price of fittings beyond the design's count, and of those below it."""
+    shelf = fittings_on_shelf(design)
+    kept = {part.id: part for part in shelf.values()}
+    surplus: dict[str, float] = {}
+    for line in lines:
+        if line.group == "Fittings" and line.part in kept:
+            surplus[line.part] = surplus.get(line.part, 0.0) + line.quantity
+    for kind, size, count in counted_fittings(design):
+        part = shelf[kind, size].id
+        surplus[part] = surplus.get(part, 0.0) - count
+    values = [kept[name].price * n for name, n in surplus.items()]
+    return cents_of(math.fsum(v for v in values if v > 0)), cents_of(
+        -math.fsum(v for v in values if v < 0)
+    )
+
+
+def counted_fittings(design: Design) -> list[tuple[str, Size, int]]:
+    """Return every fitting the design's price counts: kind, size and number."""
+    sizes = {p.id: Size(p.series, p.nominal) for p in design.shelf if p.table == "pipes"}
+    sold = [(each.pipe, each.parts) for each in design.stretches]
+    sold += [(each.pipe, each.parts) for each in design.drains]
+    laid = [(part.kind, sizes[pipe], part.count) for pipe, parts in sold for part in parts]
+    tails = [
+        (need.kind, need.size, need.count)
+        for need in return_needs(design)
+        if need.at.startswith("siphon tails of ")
+    ]
+    return [*laid, *tails]
