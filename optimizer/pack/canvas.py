@@ -31,8 +31,8 @@ class Canvas:
         """Draw a straight line; ``dash`` as in SVG, such as ``1.2 0.8``."""
         style = f' stroke-dasharray="{dash}"' if dash else ""
         self._parts.append(
-            f'<line x1="{_n(a[0])}" y1="{_n(a[1])}" x2="{_n(b[0])}" y2="{_n(b[1])}" '
-            f'stroke="#000" stroke-width="{_n(width_mm)}"{style}/>'
+            f'<line x1="{number(a[0])}" y1="{number(a[1])}" x2="{number(b[0])}" y2="{number(b[1])}" '
+            f'stroke="#000" stroke-width="{number(width_mm)}"{style}/>'
         )
 
     def box(
@@ -40,17 +40,17 @@ class Canvas:
     ) -> None:
         """Draw a rectangle between two corners; a width of 0 leaves out its outline."""
         x, y = min(a[0], b[0]), min(a[1], b[1])
-        stroke = f'stroke="#000" stroke-width="{_n(width_mm)}"' if width_mm else 'stroke="none"'
+        stroke = f'stroke="#000" stroke-width="{number(width_mm)}"' if width_mm else 'stroke="none"'
         style = f' stroke-dasharray="{dash}"' if dash else ""
         self._parts.append(
-            f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(abs(a[0] - b[0]))}" '
-            f'height="{_n(abs(a[1] - b[1]))}" fill="{fill}" {stroke}{style}/>'
+            f'<rect x="{number(x)}" y="{number(y)}" width="{number(abs(a[0] - b[0]))}" '
+            f'height="{number(abs(a[1] - b[1]))}" fill="{fill}" {stroke}{style}/>'
         )
 
     def shape(self, points: Sequence[Point], fill: str = "none", width_mm: float = LINE_MM) -> None:
         """Draw a closed shape."""
-        path = " ".join(f"{_n(x)},{_n(y)}" for x, y in points)
-        stroke = f'stroke="#000" stroke-width="{_n(width_mm)}"' if width_mm else 'stroke="none"'
+        path = " ".join(f"{number(x)},{number(y)}" for x, y in points)
+        stroke = f'stroke="#000" stroke-width="{number(width_mm)}"' if width_mm else 'stroke="none"'
         self._parts.append(f'<polygon points="{path}" fill="{fill}" {stroke}/>')
 
     def words(
@@ -58,9 +58,9 @@ class Canvas:
     ) -> None:
         """Write one line of words; ``anchor`` is start, middle or end."""
         x, y = at
-        turned = f' transform="rotate({_n(turn)} {_n(x)} {_n(y)})"' if turn else ""
+        turned = f' transform="rotate({number(turn)} {number(x)} {number(y)})"' if turn else ""
         self._parts.append(
-            f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size_mm)}" '
+            f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size_mm)}" '
             f'text-anchor="{anchor}" {_HALO}{turned}>{escape(text)}</text>'
         )
 
@@ -104,8 +104,8 @@ class Canvas:
 
     def svg(self) -> str:
         """Return the drawing; in millimetres, so that it prints at its true size."""
-        size = f'width="{_n(self.width_mm)}mm" height="{_n(self.height_mm)}mm"'
-        view = f'viewBox="0 0 {_n(self.width_mm)} {_n(self.height_mm)}"'
+        size = f'width="{number(self.width_mm)}mm" height="{number(self.height_mm)}mm"'
+        view = f'viewBox="0 0 {number(self.width_mm)} {number(self.height_mm)}"'
         inner = "\n".join(self._parts)
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" {size} {view} '
@@ -113,6 +113,6 @@ class Canvas:
         )
 
 
-def _n(value: float) -> str:
+def number(value: float) -> str:
     """Return a number to a thousandth, without a tail of zeros."""
     return f"{value:.3f}".rstrip("0").rstrip(".") or "0"

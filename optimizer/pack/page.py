@@ -5,7 +5,9 @@ from __future__ import annotations
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
+from optimizer.pack.canvas import number
 from optimizer.pack.sheets import Pack, Picture, Pictures
 
 
@@ -21,10 +23,16 @@ def pack_page(pack: Pack) -> str:
         .render(
             pack=pack,
             ids=[f"sheet_{i}" for i in range(1, len(pack.sheets) + 1)],
-            drawings=[(name, picture) for name, picture in drawings.values()],
+            drawings=[(name, each, _filling(each)) for name, each in drawings.values()],
             drawn={svg: name for svg, (name, _) in drawings.items()},
         )
     )
+
+
+def _filling(picture: Picture) -> Markup:
+    """Return a drawing that fills the place it is shown in."""
+    size = f'width="{number(picture.width_mm)}mm" height="{number(picture.height_mm)}mm"'
+    return Markup(picture.svg.replace(size, 'width="100%" height="100%"', 1))
 
 
 def _drawings(pack: Pack) -> dict[str, tuple[str, Picture]]:

@@ -17,6 +17,9 @@ from optimizer.records.shelf import ShelfPart
 KERF_M = 0.003
 """What one saw cut takes (assumption: a hand or mitre saw takes 2 to 3 mm)."""
 
+HAIR_M = 1e-6
+"""A piece no longer than this is rounding of arithmetic, none to cut."""
+
 
 @dataclass(frozen=True)
 class Piece:
@@ -98,13 +101,13 @@ def _of_stretch(stretch: BuiltStretch) -> Iterator[Piece]:
         lengths = [rise, stretch.length_m - rise]
     else:
         lengths = _closed(straight_lengths_m(stretch.points), stretch.length_m)
-    yield from (Piece(stretch.pipe, each, stretch.id) for each in lengths if each > 0.0)
+    yield from (Piece(stretch.pipe, each, stretch.id) for each in lengths if each > HAIR_M)
 
 
 def _of_drain(drain: BuiltDrain) -> Iterator[Piece]:
     plan = tuple((x, y, 0.0) for x, y, _ in drain.points)
     lengths = _closed(straight_lengths_m(plan), drain.length_m)
-    yield from (Piece(drain.pipe, each, drain.id) for each in lengths if each > 0.0)
+    yield from (Piece(drain.pipe, each, drain.id) for each in lengths if each > HAIR_M)
 
 
 def straight_lengths_m(points: Sequence[Point3]) -> list[float]:

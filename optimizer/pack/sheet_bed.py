@@ -37,7 +37,7 @@ def bed_sheets(design: Design) -> list[Sheet]:
             Grid(_level_table(design, bed, kind), headed=False),
             Points(_notes(design, kind)),
         )
-        sheets.append(Sheet(f"bed_{bed.id}", f"Bed {bed.id}: {kind.label}", blocks))
+        sheets.append(Sheet(f"bed_{bed.id}", f"Bed {bed.id}: {kind.label}", blocks, short=bed.id))
     return sheets
 
 

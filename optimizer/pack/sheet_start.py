@@ -14,7 +14,9 @@ def commissioning_sheets(design: Design) -> list[Sheet]:
     kinds = [k for k in design.kinds if any(bed.kind == k.id for bed in design.beds)]
     watch = [Words(_watch(kind, design.units)) for kind in kinds]
     steps = Sheet("start", "First start", (Points(_steps(design), numbered=True), *watch))
-    setting = Sheet("valves", "Set the valves", (Words(_rule(design)), Grid(_valves(design))))
+    setting = Sheet(
+        "valves", "Set the valves", (Words(_rule(design)), Grid(_valves(design))), flows=True
+    )
     return [steps, setting, Sheet("readings", "Readings", (Grid(_readings(design), blank=True),))]
 
 

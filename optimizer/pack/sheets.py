@@ -74,12 +74,16 @@ Block: TypeAlias = Words | Points | Grid | Pictures | Labels
 
 @dataclass(frozen=True)
 class Sheet:
-    """One sheet: an id for links, a title, blocks. ``flows`` sheets follow without a new page."""
+    """One sheet: an id, a title, blocks.
+
+    ``flows`` sheets follow without a new page; ``short`` is the title in a list of links.
+    """
 
     id: str
     title: str
     blocks: tuple[Block, ...]
     flows: bool = False
+    short: str = ""
 
 
 @dataclass(frozen=True)

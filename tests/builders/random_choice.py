@@ -23,8 +23,10 @@ from tests.builders.random_site import random_site
 RECORD = SolveRecord("random", "stopped", 0, 0.0, 0.0)
 
 
-def random_assembly(seed: int, beds_most: int = 8) -> tuple[Site, Catalog, Design]:
-    """The first random site from ``seed`` on that has any design, with a random one of it."""
+def random_assemblies(
+    seed: int, count: int, beds_most: int = 8
+) -> tuple[Site, Catalog, list[Design]]:
+    """The first random site from ``seed`` on that has any design, with random ones of it."""
     for k in range(40):
         site, catalog = random_site(1000 * seed + k, beds_most)
         network = candidate_network(site)
@@ -32,9 +34,11 @@ def random_assembly(seed: int, beds_most: int = 8) -> tuple[Site, Catalog, Desig
             made = formulate(site, catalog, network)
         except Infeasible:
             continue
-        choice = _random_choice(Random(f"choice {seed}"), network, made)
-        if choice is not None:
-            return site, catalog, assemble(site, catalog, network, made, choice)
+        dice = Random(f"choice {seed}")
+        choices = [_random_choice(dice, network, made) for _ in range(count)]
+        designs = [assemble(site, catalog, network, made, c) for c in choices if c is not None]
+        if len(designs) == count:
+            return site, catalog, designs
     raise AssertionError(f"no site came up for seed {seed}")
 
 
