@@ -30,9 +30,10 @@ class Canvas:
     def line(self, a: Point, b: Point, width_mm: float = LINE_MM, dash: str = "") -> None:
         """Draw a straight line; ``dash`` as in SVG, such as ``1.2 0.8``."""
         style = f' stroke-dasharray="{dash}"' if dash else ""
+        ends = zip(("x1", "y1", "x2", "y2"), (*a, *b), strict=True)
+        places = " ".join(f'{name}="{number(value)}"' for name, value in ends)
         self._parts.append(
-            f'<line x1="{number(a[0])}" y1="{number(a[1])}" x2="{number(b[0])}" y2="{number(b[1])}" '
-            f'stroke="#000" stroke-width="{number(width_mm)}"{style}/>'
+            f'<line {places} stroke="#000" stroke-width="{number(width_mm)}"{style}/>'
         )
 
     def box(

@@ -56,8 +56,8 @@ class Rule:
     def long(self, length_m: float) -> str:
         """Return a length of pipe to buy, in metres or feet."""
         if self.units == "us":
-            return f"{length_m / (12.0 * INCH_M):.4g} ft"
-        return f"{length_m:.4g} m"
+            return f"{length_m / (12.0 * INCH_M):.3g} ft"
+        return f"{length_m:.3g} m"
 
 
 def _inches(sixteenths: int) -> str:

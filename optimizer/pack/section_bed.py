@@ -12,7 +12,7 @@ from optimizer.pack.scale import Paper, scale_for
 from optimizer.records.design import Bed, BedKind
 
 WIDE_MM, HIGH_MM = 88.0, 118.0
-_SIDE_MM, _TOP_MM, _FOOT_MM = 16.0, 12.0, 16.0
+_LEFT_MM, _RIGHT_MM, _TOP_MM, _FOOT_MM = 12.0, 20.0, 12.0, 16.0
 _PIPE_MM = 1.6
 
 
@@ -28,9 +28,9 @@ def bed_section(kind: BedKind, bed: Bed, units: str) -> Canvas:
     inlet = bed.outlet_level_m - bed.floor_level_m
     high, low = max(inlet, kind.depth_m), min(-kind.stand_height_m, kind.siphon.outlet_level_m)
     scale = scale_for(
-        kind.width_m, high - low, WIDE_MM - 2.0 * _SIDE_MM, HIGH_MM - _TOP_MM - _FOOT_MM
+        kind.width_m, high - low, WIDE_MM - _LEFT_MM - _RIGHT_MM, HIGH_MM - _TOP_MM - _FOOT_MM
     )
-    middle = _SIDE_MM + kind.width_m * 500.0 / scale
+    middle = _LEFT_MM + kind.width_m * 500.0 / scale
     paper = Paper(scale, middle, _TOP_MM + high * 1000.0 / scale)
     _stand(canvas, paper, kind)
     _container(canvas, paper, kind)

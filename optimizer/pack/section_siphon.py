@@ -139,11 +139,11 @@ def _heights(canvas: Canvas, paper: Paper, kind: BedKind, rule: Rule) -> None:
     canvas.line((edge, y(slot)), paper.at(-bell, slot), THIN_MM)
     canvas.words((edge + 0.5, y(slot) - 0.7), f"slots {rule.nearest(slot)}")
     under = f"{rule.nearest(top - crest)}|under rim"
-    canvas.upright(y(top), y(crest), far + 3.0, under, far)
-    canvas.line((x(pipe), y(crest)), (far + 3.0, y(crest)), THIN_MM)
+    canvas.upright(y(top), y(crest), far + 1.5, under, far)
+    canvas.line((x(pipe), y(crest)), (far + 1.5, y(crest)), THIN_MM)
     drop = -siphon.outlet_level_m
-    canvas.upright(y(0.0), y(-drop), far + 3.0, f"{rule.nearest(drop)}|below", far)
-    canvas.line((x(pipe), y(-drop)), (far + 3.0, y(-drop)), THIN_MM)
+    canvas.upright(y(0.0), y(-drop), far + 1.5, f"{rule.nearest(drop)}|below", far)
+    canvas.line((x(pipe), y(-drop)), (far + 1.5, y(-drop)), THIN_MM)
     canvas.words((far - 1.0, y(prime) + 3.4), f"starts at {rule.nearest(prime)}", "end")
 
 

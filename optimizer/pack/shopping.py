@@ -9,7 +9,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from optimizer.errors import BadInput, Problem
+from optimizer.pack.demands import demand_whole
 from optimizer.pack.needs import Need, Size, pipes_by_size, supply_needs
 from optimizer.pack.needs_returns import return_needs
 from optimizer.pack.pieces import KERF_M, PipeCuts, cuts_of
@@ -46,9 +46,9 @@ def shopping_list(design: Design, kerf_m: float = KERF_M) -> ShoppingList:
         kerf_m: what one saw cut takes.
 
     Raises:
-        BadInput: for a design without prices, or with a part that is not on its shelf.
+        BadInput: for a design that lacks what a pack is made of.
     """
-    demand_shelf(design)
+    demand_whole(design)
     cuts = cuts_of(design, kerf_m)
     needs = [*supply_needs(design), *return_needs(design)]
     lines = (
@@ -60,36 +60,6 @@ def shopping_list(design: Design, kerf_m: float = KERF_M) -> ShoppingList:
         *small_lines(design, needs, cuts),
     )
     return ShoppingList(lines, tuple(cuts))
-
-
-def demand_shelf(design: Design) -> None:
-    """Refuse a design whose parts are not all on its shelf.
-
-    Raises:
-        BadInput: with every part that is missing.
-    """
-    if not design.shelf:
-        what = "It carries no prices and stock lengths; an earlier version wrote it."
-        raise BadInput([Problem("design, shelf", what, "Design the site again.")])
-    there = {(part.table, part.id) for part in design.shelf}
-    wanted = {
-        *(("pipes", stretch.pipe) for stretch in design.stretches),
-        *(("pipes", drain.pipe) for drain in design.drains),
-        *(("valves", bed.valve) for bed in design.beds),
-        *(("kits", kind.kit) for kind in design.kinds),
-        *(("containers", kind.container_id) for kind in design.kinds),
-        *(("media", kind.medium_id) for kind in design.kinds),
-        *(("stands", kind.stand_id) for kind in design.kinds),
-        ("pumps", design.pump.id),
-        ("sumps", design.sump.id),
-    }
-    fix = "Design the site again, or add it to the shelf."
-    problems = [
-        Problem("design, shelf", f"{name!r} of {table} is not on it.", fix)
-        for table, name in sorted(wanted - there)
-    ]
-    if problems:
-        raise BadInput(problems)
 
 
 def fitting_lines(design: Design, needs: Sequence[Need]) -> list[Line]:
@@ -226,8 +196,9 @@ def _fitting_steps(design: Design, lines: Sequence[Line]) -> tuple[int, int]:
         if line.group == "Fittings" and line.part in kept:
             surplus[line.part] = surplus.get(line.part, 0.0) + line.quantity
     for kind, size, count in counted_fittings(design):
-        part = shelf[kind, size].id
-        surplus[part] = surplus.get(part, 0.0) - count
+        if (kind, size) in shelf:
+            part = shelf[kind, size].id
+            surplus[part] = surplus.get(part, 0.0) - count
     values = [kept[name].price * n for name, n in surplus.items()]
     return cents_of(math.fsum(v for v in values if v > 0)), cents_of(
         -math.fsum(v for v in values if v < 0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from optimizer.pack.lengths import Rule
 from optimizer.pack.needs import Need
 from optimizer.pack.pieces import PipeCuts
 from optimizer.pack.shopping_line import Line
@@ -35,13 +36,16 @@ NO_PRICE = "no price in the catalog"
 def small_lines(design: Design, needs: Sequence[Need], cuts: Sequence[PipeCuts]) -> list[Line]:
     """Return couplings, clips, joints to make and tape, by size where they have one."""
     lines: list[Line] = []
+    rule = Rule(design.units)
     for each in cuts:
         label = each.part.nominal
         if each.joined:
             lines.append(_line(f"coupling {label}", each.joined, "pieces longer than a stick"))
         if each.pieces:
             clips = sum(_clips(piece.length_m) for piece in each.pieces)
-            lines.append(_line(f"pipe clip {label}", clips, f"every {CLIP_SPACING_M:g} m at most"))
+            lines.append(
+                _line(f"pipe clip {label}", clips, f"every {rule.long(CLIP_SPACING_M)} at most")
+            )
     lines += _joint_lines(design, needs, cuts)
     return lines
 
