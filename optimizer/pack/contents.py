@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.pack.sheet_bed import bed_sheets
-from optimizer.pack.sheet_cuts import cutting_sheet
+from optimizer.pack.sheet_cuts import cutting_sheets
 from optimizer.pack.sheet_faults import fault_sheets
 from optimizer.pack.sheet_labels import cautions_sheet, labels_sheet
 from optimizer.pack.sheet_shopping import shopping_sheet
@@ -25,7 +25,7 @@ def build_pack(design: Design, found: ShoppingList) -> Pack:
     sheets = (
         cautions_sheet(design),
         shopping_sheet(design, found),
-        cutting_sheet(design, found.cuts),
+        *cutting_sheets(design, found.cuts, found.kit_cuts),
         *bed_sheets(design),
         *commissioning_sheets(design),
         *fault_sheets(design),

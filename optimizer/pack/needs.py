@@ -11,13 +11,10 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from optimizer.candidates.tree import HALF_ELBOW_RAD, STRAIGHT_RAD
+from optimizer.formulate.stretch_tables import NO_PART, TEE_OUTLETS
 from optimizer.records.design import BuiltStretch, Design, Point3
 from optimizer.records.shelf import ShelfPart
-
-NO_PART = frozenset({"entrance", "exit", "tee_run", "tee_branch"})
-TEE_OUTLETS = frozenset({"tee_run", "tee_branch"})
-STRAIGHT_RAD = math.radians(10.0)
-HALF_ELBOW_RAD = math.radians(60.0)
 
 
 @dataclass(frozen=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from optimizer.formulate.bed_options import VENT_TAIL
 from optimizer.pack.needs import Need, Size, joint_needs, pipe_sizes, turn_needs
 from optimizer.records.design import BuiltDrain, Design
 
-TAIL = ("elbow_90", "tee")
-"""A vented tail: a turn under the bed and a tee open to the air over the return pipe."""
+TAILS_OF = "siphon tails of"
+"""How the place of a vented tail's fittings begins."""
 
 
 def return_needs(design: Design) -> list[Need]:
@@ -34,8 +35,9 @@ def kit_size(design: Design, kit: str) -> Size:
 def _tail_needs(design: Design) -> Iterator[Need]:
     for kind in design.kinds:
         count = sum(bool(bed.drain) for bed in design.beds if bed.kind == kind.id)
-        for part in TAIL if count else ():
-            yield Need(part, kit_size(design, kind.kit), count, f"siphon tails of {kind.label}")
+        for part in VENT_TAIL if count else ():
+            size, at = kit_size(design, kind.kit), f"{TAILS_OF} {kind.label}"
+            yield Need(part.kind, size, part.count * count, at)
 
 
 def _along(drain: BuiltDrain, size: Size) -> Iterator[Need]:

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from optimizer.candidates.tree import STRAIGHT_RAD
 from optimizer.milp.cutting_stock import CuttingPlan, cutting_plan
 from optimizer.pack.lengths import Rule
-from optimizer.pack.needs import STRAIGHT_RAD
 from optimizer.records.design import BuiltDrain, BuiltStretch, Design, Point3
 from optimizer.records.shelf import ShelfPart
 
@@ -79,6 +79,39 @@ def cuts_of(design: Design, kerf_m: float = KERF_M) -> list[PipeCuts]:
     rule = Rule(design.units)
     order = sorted(by_pipe, key=lambda name: (parts[name].series, parts[name].outside_m))
     return [_cuts(parts[name], by_pipe[name], rule, kerf_m) for name in order]
+
+
+def kit_cuts_of(design: Design, kerf_m: float = KERF_M) -> list[PipeCuts]:
+    """Return how to cut standpipes, bells and guards, for those who make the kits themselves.
+
+    A standpipe reaches from its rim down to the siphon's outlet; a guard as high as the bed. A
+    guard that is a basket is no pipe.
+
+    Args:
+        design: a design with its shelf.
+        kerf_m: what one saw cut takes, 0 or more.
+    """
+    pipes = {(p.series, p.nominal): p for p in design.shelf if p.table == "pipes"}
+    series = {p.id: p.series for p in design.shelf if p.table == "kits"}
+    kinds = {kind.id: kind for kind in design.kinds}
+    by_pipe: dict[str, list[Piece]] = {}
+    parts: dict[str, ShelfPart] = {}
+    for bed in design.beds:
+        kind = kinds[bed.kind]
+        sizes = kind.parts
+        for what, nominal, length_m in (
+            ("standpipe", sizes.standpipe, sizes.standpipe_length_m - kind.siphon.outlet_level_m),
+            ("bell", sizes.bell, sizes.bell_height_m),
+            ("guard", sizes.guard, kind.depth_m),
+        ):
+            part = pipes.get((series[kind.kit], nominal))
+            if part is not None:
+                parts[part.id] = part
+                piece = Piece(part.id, length_m, f"{what} {bed.id}")
+                by_pipe.setdefault(part.id, []).append(piece)
+    rule = Rule(design.units)
+    order = sorted(parts.values(), key=lambda part: (part.series, part.outside_m))
+    return [_cuts(part, by_pipe[part.id], rule, kerf_m) for part in order]
 
 
 def _cuts(part: ShelfPart, pieces: Sequence[Piece], rule: Rule, kerf_m: float) -> PipeCuts:

@@ -12,7 +12,7 @@ from optimizer.pack.scale import Paper, scale_for
 from optimizer.records.design import Bed, BedKind
 
 WIDE_MM, HIGH_MM = 88.0, 118.0
-_LEFT_MM, _RIGHT_MM, _TOP_MM, _FOOT_MM = 12.0, 20.0, 12.0, 16.0
+_LEFT_MM, _RIGHT_MM, _TOP_MM, _FOOT_MM = 12.0, 22.0, 12.0, 16.0
 _PIPE_MM = 1.6
 
 
@@ -93,13 +93,14 @@ def _sizes(canvas: Canvas, paper: Paper, kind: BedKind, inlet_m: float, rule: Ru
     x, y = paper.x, paper.y
     far = x(half)
     width = f"inside {rule.nearest(kind.width_m)}"
-    canvas.across(x(-half), far, y(ground) + 9.0, width, y(ground) + 2.0)
+    foot = y(min(ground, kind.siphon.outlet_level_m))
+    canvas.across(x(-half), far, foot + 9.0, width, y(ground) + 2.0)
     if inlet_m > top:
         gap = f"{rule.nearest(inlet_m - top)}|over rim"
-        canvas.upright(y(inlet_m), y(top), far + 3.0, gap, far)
-        canvas.line((x(-half / 2.0), y(inlet_m)), (far + 3.0, y(inlet_m)), THIN_MM, "1.6 1")
-    canvas.upright(y(top), y(0.0), far + 3.0, f"{rule.nearest(top)}|deep", far)
-    canvas.upright(y(0.0), y(ground), far + 3.0, f"{rule.nearest(-ground)}|stand", far)
+        canvas.upright(y(inlet_m), y(top), far + 5.0, gap, far)
+        canvas.line((x(-half / 2.0), y(inlet_m)), (far + 5.0, y(inlet_m)), THIN_MM, "1.6 1")
+    canvas.upright(y(top), y(0.0), far + 5.0, f"{rule.nearest(top)}|deep", far)
+    canvas.upright(y(0.0), y(ground), far + 5.0, f"{rule.nearest(-ground)}|stand", far)
     drop = -kind.siphon.outlet_level_m
     beside = x(kind.parts.guard_bore_m / 2.0)
-    canvas.upright(y(0.0), y(-drop), beside, f"{rule.nearest(drop)}|to the outlet", x(0.0))
+    canvas.upright(y(0.0), y(-drop), beside, f"{rule.nearest(drop)} to outlet", x(0.0))

@@ -15,8 +15,17 @@ WAYS_PER_PICTURE = 12
 """Ways to cut drawn in one picture, so that a picture never outgrows a page."""
 
 
-def cutting_sheet(design: Design, cuts: tuple[PipeCuts, ...]) -> Sheet:
-    """Return the sheet."""
+KITS = (
+    "The shopping list buys siphon kits ready made. To make them from pipe instead, cut these on "
+    "top: standpipes from rim to outlet (less what the bulkhead takes up), bells from foot to cap, "
+    "guards from floor to rim. Caps and bulkheads are still to buy."
+)
+
+
+def cutting_sheets(
+    design: Design, cuts: tuple[PipeCuts, ...], kits: tuple[PipeCuts, ...]
+) -> list[Sheet]:
+    """Return the sheet of pipes, and one for kits made by hand."""
     rule = Rule(design.units)
     intro = (
         "Lengths are from centre to centre of the fittings at both ends, so no stick comes out "
@@ -28,7 +37,13 @@ def cutting_sheet(design: Design, cuts: tuple[PipeCuts, ...]) -> Sheet:
     blocks: list[Block] = [Words(intro)]
     for each in cuts:
         blocks += list(_of_pipe(each, rule))
-    return Sheet("cutting", "Cutting plan", tuple(blocks))
+    of_kits: list[Block] = [Words(KITS)]
+    for each in kits:
+        of_kits += list(_of_pipe(each, rule))
+    return [
+        Sheet("cutting", "Cutting plan", tuple(blocks)),
+        Sheet("kits", "If you make the siphon kits yourself", tuple(of_kits), flows=True),
+    ]
 
 
 def _of_pipe(cuts: PipeCuts, rule: Rule) -> Iterator[Block]:

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from optimizer.pack.demands import demand_whole
 from optimizer.pack.needs import Need, Size, pipes_by_size, supply_needs
-from optimizer.pack.needs_returns import return_needs
-from optimizer.pack.pieces import KERF_M, PipeCuts, cuts_of
+from optimizer.pack.needs_returns import TAILS_OF, return_needs
+from optimizer.pack.pieces import KERF_M, PipeCuts, cuts_of, kit_cuts_of
 from optimizer.pack.shopping_beds import bed_lines, plant_lines
 from optimizer.pack.shopping_line import Line, cents_of, part_line
 from optimizer.pack.small_parts import small_lines
@@ -22,10 +22,14 @@ from optimizer.records.shelf import ShelfPart
 
 @dataclass(frozen=True)
 class ShoppingList:
-    """Lines in the order of the aisles, and the cutting plans behind the pipe lines."""
+    """Lines in the order of the aisles, and the cutting plans behind the pipe lines.
+
+    ``kit_cuts`` are for those who make the siphon kits themselves; no line counts them.
+    """
 
     lines: tuple[Line, ...]
     cuts: tuple[PipeCuts, ...]
+    kit_cuts: tuple[PipeCuts, ...]
 
     @property
     def cents(self) -> int:
@@ -59,7 +63,7 @@ def shopping_list(design: Design, kerf_m: float = KERF_M) -> ShoppingList:
         *plant_lines(design),
         *small_lines(design, needs, cuts),
     )
-    return ShoppingList(lines, tuple(cuts))
+    return ShoppingList(lines, tuple(cuts), tuple(kit_cuts_of(design, kerf_m)))
 
 
 def fitting_lines(design: Design, needs: Sequence[Need]) -> list[Line]:
@@ -214,6 +218,6 @@ def counted_fittings(design: Design) -> list[tuple[str, Size, int]]:
     tails = [
         (need.kind, need.size, need.count)
         for need in return_needs(design)
-        if need.at.startswith("siphon tails of ")
+        if need.at.startswith(TAILS_OF)
     ]
     return [*laid, *tails]

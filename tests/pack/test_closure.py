@@ -8,7 +8,7 @@ import pytest
 
 from optimizer.pack.needs import supply_needs
 from optimizer.pack.needs_returns import return_needs
-from optimizer.pack.pieces import HAIR_M, cuts_of, pieces_of
+from optimizer.pack.pieces import HAIR_M, cuts_of, kit_cuts_of, pieces_of
 from optimizer.pack.shopping import differences, fittings_on_shelf, shopping_list
 from tests.builders.random_choice import random_assemblies
 from tests.oracles.recount_parts import recount, unit_price
@@ -204,6 +204,32 @@ def test_pipe_that_stands_already_is_not_cut_and_its_fittings_are_not_bought():
     )
     assert pieces_of(there) == []
     assert not [n for n in supply_needs(there) if n.kind in ("strainer", "union", "elbow_90")]
+
+
+def test_the_parts_a_stretch_counts_are_those_the_bill_has_priced(drawn):
+    _, _, designs = drawn
+    for design in designs:
+        billed, counted = Counter(), Counter()
+        for line in design.costs:
+            if line.what.startswith(("fittings ", "return fittings ")):
+                billed[line.part, line.what.startswith("return")] += line.quantity
+        for laid, back in ((design.stretches, False), (design.drains, True)):
+            for each in laid:
+                counted[each.pipe, back] += sum(part.count for part in each.parts)
+        assert +counted == +billed
+
+
+def test_kits_made_by_hand_take_three_pieces_a_bed_and_no_fewer_sticks():
+    _, _, (design, *_) = random_assemblies(2, 1)
+    cuts = kit_cuts_of(design)
+    kinds = {kind.id: kind for kind in design.kinds}
+    baskets = sum(kinds[bed.kind].parts.guard == "perforated basket" for bed in design.beds)
+    assert sum(len(each.pieces) for each in cuts) == 3 * len(design.beds) - baskets
+    assert all(each.plan.proven for each in cuts)
+    kind = kinds[design.beds[0].kind]
+    lengths = {p.stretch: p.length_m for each in cuts for p in each.pieces}
+    tall = kind.siphon.crest_level_m - kind.siphon.outlet_level_m
+    assert lengths[f"standpipe {design.beds[0].id}"] == pytest.approx(tall, rel=FORMULA)
 
 
 def test_the_shelf_prices_every_fitting_the_catalog_has_in_the_designs_sizes(drawn):
