@@ -61,7 +61,7 @@ def _steps(design: Design) -> tuple[str, ...]:
         "set each valve by bucket and watch (next sheet). Setting one changes the others a "
         "little: go round twice.",
         "Put the bells on, one bed after another. Watch one whole flood at each bed and write it "
-        "down. `floodwright simulate` says in which order to open beds so that they do not all "
+        "down. The command simulate says in which order to open beds so that they do not all "
         "drain at once.",
         f"After a day the sump must swing between {reader.level(sump.lowest_m)} and "
         f"{reader.level(sump.highest_m)}. Switch the pump off once: water must stop below "
