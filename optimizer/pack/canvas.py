@@ -93,7 +93,7 @@ class Canvas:
             self.line((x - TICK_MM / 2, y + TICK_MM / 2), (x + TICK_MM / 2, y - TICK_MM / 2))
         middle, lines = (y0 + y1) / 2, text.split("|")
         if len(text) * WIDTH_SHARE * TEXT_MM <= abs(y1 - y0):
-            self.words((x - 0.8, middle), " ".join(lines), "middle", turn=-90)
+            self.words((x - 0.8, middle), " ".join(lines).strip(), "middle", turn=-90)
             return
         for i, words in enumerate(lines):
             down = (i - (len(lines) - 1) / 2) * 1.15 * TEXT_MM + 0.35 * TEXT_MM

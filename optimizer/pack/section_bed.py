@@ -103,4 +103,4 @@ def _sizes(canvas: Canvas, paper: Paper, kind: BedKind, inlet_m: float, rule: Ru
     canvas.upright(y(0.0), y(ground), far + 5.0, f"{rule.nearest(-ground)}|stand", far)
     drop = -kind.siphon.outlet_level_m
     beside = x(kind.parts.guard_bore_m / 2.0)
-    canvas.upright(y(0.0), y(-drop), beside, f"{rule.nearest(drop)} to outlet", x(0.0))
+    canvas.upright(y(0.0), y(-drop), beside, f"|{rule.nearest(drop)}|to outlet", x(0.0))

@@ -16,6 +16,8 @@ _SIDE_MM, _TOP_MM, _FOOT_MM = 22.0, 15.0, 14.0
 _FLOOR_M = 0.006
 _FLANGE_M = 0.009
 _GASKET_M = 0.003
+FLANGE_SHARE = 1.35
+"""Width of a bulkhead's flange as drawn, over its hole (assumption: as sold it varies)."""
 
 
 def siphon_section(kind: BedKind, units: str) -> Canvas:
@@ -45,6 +47,15 @@ def siphon_section(kind: BedKind, units: str) -> Canvas:
     return canvas
 
 
+def lift_m(kind: BedKind) -> float:
+    """Return how high the bell's foot is drawn over the floor.
+
+    On the bulkhead's flange where that, at the size it is drawn, is wider than the bell's bore.
+    """
+    wide = FLANGE_SHARE * kind.parts.bulkhead_hole_m > kind.parts.bell_bore_m
+    return _GASKET_M + _FLANGE_M if wide else 0.0
+
+
 def _outside_m(known_m: float, bore_m: float) -> float:
     """Return an outside diameter; a tenth over the bore where it is not known."""
     return known_m or 1.1 * bore_m
@@ -70,11 +81,10 @@ def _bed(canvas: Canvas, paper: Paper, kind: BedKind) -> None:
 
 def _bulkhead(canvas: Canvas, paper: Paper, kind: BedKind) -> None:
     """Flange inside, gasket under it on the wet side, nut below; as sold, no sizes."""
-    bell = kind.parts.bell_bore_m / 2.0
     hole = kind.parts.bulkhead_hole_m / 2.0
     pipe = _outside_m(kind.parts.standpipe_outside_m, kind.parts.standpipe_bore_m) / 2.0
     for side in (-1.0, 1.0):
-        inner, outer = side * pipe, side * min(1.35 * hole, 0.98 * bell)
+        inner, outer = side * pipe, side * FLANGE_SHARE * hole
         canvas.box(paper.at(inner, _GASKET_M + _FLANGE_M), paper.at(outer, _GASKET_M), "#fff")
         canvas.box(paper.at(inner, _GASKET_M), paper.at(outer, 0.0), "#000", 0.0)
         canvas.box(
@@ -110,15 +120,19 @@ def _standpipe(canvas: Canvas, paper: Paper, kind: BedKind) -> None:
 
 
 def _bell(canvas: Canvas, paper: Paper, kind: BedKind) -> None:
-    """Bell with a closed top; its foot stands on the floor, slots cut upward from it."""
-    parts = kind.parts
-    bore, top, slot = parts.bell_bore_m / 2.0, parts.bell_height_m, parts.slot_height_m
+    """Bell with a closed top, slots cut upward from its foot."""
+    parts, foot = kind.parts, lift_m(kind)
+    bore, top, slot = (
+        parts.bell_bore_m / 2.0,
+        foot + parts.bell_height_m,
+        foot + parts.slot_height_m,
+    )
     wall = _outside_m(parts.bell_outside_m, parts.bell_bore_m) / 2.0
     thick = wall - bore
     for side in (-1.0, 1.0):
         canvas.box(paper.at(side * bore, top + thick), paper.at(side * wall, slot), GREY)
         canvas.box(
-            paper.at(side * bore, slot), paper.at(side * wall, 0.0), "#fff", THIN_MM, "0.7 0.5"
+            paper.at(side * bore, slot), paper.at(side * wall, foot), "#fff", THIN_MM, "0.7 0.5"
         )
     canvas.box(paper.at(-wall, top + thick), paper.at(wall, top), GREY)
     canvas.line(paper.at(-wall - 0.012, slot), paper.at(-bore, slot), THICK_MM)
@@ -133,11 +147,11 @@ def _heights(canvas: Canvas, paper: Paper, kind: BedKind, rule: Rule) -> None:
     x, y = paper.x, paper.y
     edge, far = _edges(paper)
     canvas.upright(y(crest), y(0.0), 4.5, f"standpipe {rule.nearest(crest)}", x(-pipe))
-    bell_words = f"bell inside {rule.nearest(parts.bell_height_m)}"
-    canvas.upright(y(parts.bell_height_m), y(0.0), 10.5, bell_words, x(-bell))
-    slot = parts.slot_height_m
+    bell_words, foot = f"bell inside {rule.nearest(parts.bell_height_m)}", lift_m(kind)
+    canvas.upright(y(foot + parts.bell_height_m), y(foot), 10.5, bell_words, x(-bell))
+    slot = foot + parts.slot_height_m
     canvas.line((edge, y(slot)), paper.at(-bell, slot), THIN_MM)
-    canvas.words((edge + 0.5, y(slot) - 0.7), f"slots {rule.nearest(slot)}")
+    canvas.words((edge + 0.5, y(slot) - 0.7), f"slots {rule.nearest(parts.slot_height_m)}")
     under = f"{rule.nearest(top - crest)}|under rim"
     canvas.upright(y(top), y(crest), far + 1.5, under, far)
     canvas.line((x(pipe), y(crest)), (far + 1.5, y(crest)), THIN_MM)

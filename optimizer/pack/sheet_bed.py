@@ -6,7 +6,7 @@ import math
 
 from optimizer.pack.lengths import Rule
 from optimizer.pack.section_bed import bed_section
-from optimizer.pack.section_siphon import siphon_section
+from optimizer.pack.section_siphon import lift_m, siphon_section
 from optimizer.pack.sheets import Grid, Picture, Pictures, Points, Sheet
 from optimizer.records.design import Bed, BedKind, Design
 from optimizer.report.page_tables import Table, make_table
@@ -126,11 +126,20 @@ def _notes(design: Design, kind: BedKind) -> tuple[str, ...]:
         "Gasket on the wet side: flange, then gasket, then the bed's clean floor; the nut below. "
         "Tighten by hand until it no longer turns easily, then no more than a quarter turn: more "
         "squeezes the gasket out (common practice, no source).",
-        f"The bell stands on the floor. If your bulkhead's flange is wider than the bell's bore of "
-        f"{Rule(design.units).nearest(kind.parts.bell_bore_m)}, the bell stands on the flange: the "
-        "bed then keeps as much more water as the flange is thick, and floods a little more often.",
+        _bell_note(kind, Rule(design.units)),
     ]
     style = next(p.kind for p in design.shelf if (p.table, p.id) == ("kits", kind.kit))
     if style in STYLES:
         notes.append(STYLES[style])
     return tuple(notes)
+
+
+def _bell_note(kind: BedKind, rule: Rule) -> str:
+    bore = rule.nearest(kind.parts.bell_bore_m)
+    where = "on the flange, as drawn" if lift_m(kind) else "on the floor, as drawn"
+    return (
+        f"Measure the bulkhead's flange. If it is wider than the bell's bore of {bore}, the bell "
+        "stands on it: the bed then keeps as much more water as the flange is thick and floods a "
+        "little more often than the design says. If it is narrower, the bell stands on the floor. "
+        f"Here most likely {where}."
+    )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from optimizer.pack.lengths import Rule
+from optimizer.pack.reconcile import differences
 from optimizer.pack.sheets import Block, Grid, Sheet, Words
-from optimizer.pack.shopping import ShoppingList, differences
+from optimizer.pack.shopping import ShoppingList
 from optimizer.pack.shopping_line import Line
 from optimizer.records.design import Design
 from optimizer.report.page_tables import Table, make_table

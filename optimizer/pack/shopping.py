@@ -5,13 +5,12 @@ Prices come from the design's own shelf. A line without a price is told as such,
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.pack.demands import demand_whole
 from optimizer.pack.needs import Need, Size, pipes_by_size, supply_needs
-from optimizer.pack.needs_returns import TAILS_OF, return_needs
+from optimizer.pack.needs_returns import return_needs
 from optimizer.pack.pieces import KERF_M, PipeCuts, cuts_of, kit_cuts_of
 from optimizer.pack.shopping_beds import bed_lines, plant_lines
 from optimizer.pack.shopping_line import Line, cents_of, part_line
@@ -157,67 +156,3 @@ def _valve_lines(design: Design) -> list[Line]:
     return [
         part_line("Valves", shelf[name].label, n, shelf[name]) for name, n in sorted(counts.items())
     ]
-
-
-@dataclass(frozen=True)
-class Difference:
-    """One reason why the list's total is not the design's cost of parts, in whole cents."""
-
-    why: str
-    cents: int
-
-
-def differences(design: Design, found: ShoppingList) -> tuple[int, list[Difference]]:
-    """Return the design's cost of parts, and every step from it to the list's total.
-
-    The steps add up to the list's total to the cent; the last one is what rounding each line of
-    the bill to whole cents leaves.
-    """
-    services = {part.id for part in design.shelf if part.table == "services"} | {"labour"}
-    counted = sum(
-        line.cents for line in design.costs if line.group == "capital" and line.part not in services
-    )
-    offcuts = sum(
-        cents_of(each.part.price * each.bought_m) - cents_of(each.part.price * each.length_m)
-        for each in found.cuts
-    )
-    more, less = _fitting_steps(design, found.lines)
-    steps = [
-        Difference("pipe left over, because shops sell whole sticks", offcuts),
-        Difference("fittings this list needs beyond those the design's rule counts", more),
-        Difference("fittings the design's rule counts and this list does not need", -less),
-    ]
-    rest = found.cents - counted - sum(step.cents for step in steps)
-    return counted, [*steps, Difference("rounding to whole cents, line by line", rest)]
-
-
-def _fitting_steps(design: Design, lines: Sequence[Line]) -> tuple[int, int]:
-    """Return the price of fittings beyond the design's count, and of those below it."""
-    shelf = fittings_on_shelf(design)
-    kept = {part.id: part for part in shelf.values()}
-    surplus: dict[str, float] = {}
-    for line in lines:
-        if line.group == "Fittings" and line.part in kept:
-            surplus[line.part] = surplus.get(line.part, 0.0) + line.quantity
-    for kind, size, count in counted_fittings(design):
-        if (kind, size) in shelf:
-            part = shelf[kind, size].id
-            surplus[part] = surplus.get(part, 0.0) - count
-    values = [kept[name].price * n for name, n in surplus.items()]
-    return cents_of(math.fsum(v for v in values if v > 0)), cents_of(
-        -math.fsum(v for v in values if v < 0)
-    )
-
-
-def counted_fittings(design: Design) -> list[tuple[str, Size, int]]:
-    """Return every fitting the design's price counts: kind, size and number."""
-    sizes = {p.id: Size(p.series, p.nominal) for p in design.shelf if p.table == "pipes"}
-    sold = [(each.pipe, each.parts) for each in design.stretches]
-    sold += [(each.pipe, each.parts) for each in design.drains]
-    laid = [(part.kind, sizes[pipe], part.count) for pipe, parts in sold for part in parts]
-    tails = [
-        (need.kind, need.size, need.count)
-        for need in return_needs(design)
-        if need.at.startswith(TAILS_OF)
-    ]
-    return [*laid, *tails]
