@@ -16,7 +16,10 @@ LEAST_SHARE, MOST_SHARE = 5, 40
 
 
 def pack_pdf(pack: Pack) -> bytes:
-    """Return the pack as PDF, drawings at their true size, with fonts that come with the library.
+    """Return the pack as PDF, drawings at their true size.
+
+    Words are set in a font that comes with the library; letters it lacks, and the drawings, take
+    what the machine has.
 
     Raises:
         BadInput: if the library is not there.
@@ -28,7 +31,7 @@ def pack_pdf(pack: Pack) -> bytes:
         raise BadInput([Problem("--pdf", "the library typst is not installed.", fix)]) from None
     source = files("optimizer.pack").joinpath("pack.typ").read_bytes()
     data = json.dumps(pack_data(pack), ensure_ascii=False)
-    made = typst.compile(source, sys_inputs={"pack": data}, ignore_system_fonts=True)
+    made = typst.compile(source, sys_inputs={"pack": data})
     return bytes(made)
 
 

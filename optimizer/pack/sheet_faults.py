@@ -131,8 +131,8 @@ def _plant(design: Design) -> Table:
             f"{reader.text('length', per_bed, 2)} less is one bed's flood "
             f"({reader.text('volume', most_held)}) not come back; "
             f"{reader.text('volume', sump.lost_m3)} are lost between top-ups.",
-            f"Look for a bed that stands full, then for leaks. Top up by hand to "
-            f"{reader.level(sump.setting_m)} only with beds half drained.",
+            "Look for a bed that stands full, then for leaks. Add no more than is lost between "
+            "top-ups: a sump filled while beds are full runs over when they drain.",
         ),
         (
             "pump is loud or spits air",

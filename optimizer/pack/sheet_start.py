@@ -21,12 +21,23 @@ def commissioning_sheets(design: Design) -> list[Sheet]:
 
 
 def first_fill_m3(design: Design) -> float:
-    """Return the water to fill the sump with while everything else is dry, in m3.
+    """Return the water to set the valves with, in m3: standpipes out, pipes full, beds empty.
 
-    All that runs once the beds have drained and the pipes are full, or as much as the sump takes.
+    The sump then stands at the level at which valves are set. No more than it holds with the pump
+    off.
     """
     sump = design.sump
-    return min(sump.fill_m3, sump.count * sump.area_m2 * sump.power_cut_m)
+    area = sump.count * sump.area_m2
+    in_pipes = sump.fill_m3 - sump.highest_m * area
+    return min(sump.setting_m * area + in_pipes, (sump.depth_m - sump.freeboard_m) * area)
+
+
+def second_fill_m3(design: Design) -> float:
+    """Return the water to add as the beds take their first floods, in m3.
+
+    What then runs is what the design says, besides what stays in new beds below their slots.
+    """
+    return design.sump.fill_m3 - first_fill_m3(design) + kept_below_slots_m3(design)
 
 
 def kept_below_slots_m3(design: Design) -> float:
@@ -41,28 +52,26 @@ def kept_below_slots_m3(design: Design) -> float:
 
 def _steps(design: Design) -> tuple[str, ...]:
     reader, sump = Reader(design.units), design.sump
-    fill = first_fill_m3(design)
+    fill, later = first_fill_m3(design), second_fill_m3(design)
     level, dry = fill / (sump.count * sump.area_m2), sump.depth_m - sump.freeboard_m
-    later = sump.fill_m3 - fill + kept_below_slots_m3(design)
     return (
-        "Before any water: wash the medium, put guards in, leave the bells off. Check with a level "
-        "that every bed and every standpipe's rim is level. Let glued joints cure as long as the "
-        "tin says.",
+        "Before any water: wash the medium and put the guards in. Leave standpipes and bells out, "
+        "so that no bed holds water (standpipes are pushed in, not glued). Check with a level that "
+        "every bed is level. Let glued joints cure as long as the tin says.",
         f"Fill the sump with {reader.text('volume', fill)}, to {reader.level(level)} over its "
         "floor, pump off. Look for leaks.",
         "Shut every valve but the farthest one. Start the pump. Open the clean-outs one after "
         "another until water comes without air, and close them.",
         "Open the other valves to their stated opening, row by row, the nearest bed last. Look at "
-        "every joint. Water must run freely out of every standpipe.",
-        f"As the beds take their first water, top up by {reader.text('volume', later)} in all: it "
-        "stays in beds below the slots"
-        + (" and in pipes." if later > kept_below_slots_m3(design) * 1.001 else "."),
-        f"Bring the sump to {reader.level(sump.setting_m)} over its floor, add or take water, and "
-        "set each valve by bucket and watch (next sheet). Setting one changes the others a "
-        "little: go round twice.",
-        "Put the bells on, one bed after another. Watch one whole flood at each bed and write it "
-        "down. The command simulate says in which order to open beds so that they do not all "
-        "drain at once.",
+        "every joint. Water must run straight through every bed and back to the sump, which now "
+        f"stands near {reader.level(sump.setting_m)}.",
+        "Set each valve by bucket and watch (below). Setting one changes the others a little: go "
+        "round twice.",
+        "Push the standpipes in, rims level, and put the bells on, one bed after another. As the "
+        f"beds fill the sump falls: add {reader.text('volume', later)} in all, a part at a time, "
+        "and no more, or the sump runs over once the beds drain. The command simulate says in "
+        "which order to open beds so that they do not all drain at once.",
+        "Watch one whole flood at each bed and write it down.",
         f"After a day the sump must swing between {reader.level(sump.lowest_m)} and "
         f"{reader.level(sump.highest_m)}. Switch the pump off once: water must stop below "
         f"{reader.level(dry)}; expect {reader.level(sump.power_cut_m)}.",
