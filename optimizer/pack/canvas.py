@@ -83,7 +83,7 @@ class Canvas:
         """Draw an upright dimension line.
 
         Its words stand left of it, reading upward; where they are longer than it is, right of it
-        and level, one line for each part between ``|``.
+        and level, one line for each part between ``|``; an empty part moves the others down.
         """
         if from_x is not None:
             for y in (y0, y1):
@@ -96,6 +96,8 @@ class Canvas:
             self.words((x - 0.8, middle), " ".join(lines).strip(), "middle", turn=-90)
             return
         for i, words in enumerate(lines):
+            if not words:
+                continue
             down = (i - (len(lines) - 1) / 2) * 1.15 * TEXT_MM + 0.35 * TEXT_MM
             self.words((x + 1.0, middle + down), words)
 
