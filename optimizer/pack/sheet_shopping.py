@@ -12,6 +12,7 @@ from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, money, rounded
 
 COLUMNS = "got|what|quantity|each|price|note"
+CUBIC_YARD_M3 = 0.9144**3
 
 
 def shopping_sheet(design: Design, found: ShoppingList) -> Sheet:
@@ -42,6 +43,8 @@ def _total_words(design: Design, found: ShoppingList) -> str:
 
 def _row(line: Line, design: Design) -> tuple[str, ...]:
     each = "" if line.each is None else money(line.each * 100.0, design.currency)
+    if line.unit == "m3":
+        each += " per m3"
     if line.cents is None:
         price = "ask"
     elif line.cents == 0 and line.each is None:
@@ -60,7 +63,7 @@ def quantity_words(line: Line, units: str) -> str:
         return f"{line.quantity:g} {word} of {rule.long(line.stock_m)} ({rule.long(line.length_m)})"
     if line.unit == "m3":
         if units == "us":
-            return f"{line.quantity / 0.764554857984:.3g} cu yd"
+            return f"{rounded(line.quantity / CUBIC_YARD_M3)} cu yd ({rounded(line.quantity)} m3)"
         return f"{rounded(line.quantity)} m3 ({Reader(units).text('volume', line.quantity)})"
     return f"{line.quantity:g}"
 
