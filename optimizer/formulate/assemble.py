@@ -15,10 +15,10 @@ from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.pump_tables import energy_kwh_per_year
+from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import Choice
 from optimizer.records.site import Site
 
 BED_NODE = "bed "

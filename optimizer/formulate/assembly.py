@@ -8,17 +8,10 @@ from optimizer.formulate.build import Formulation
 from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.stretch_ways import Ways, tees_at_ends
 from optimizer.physics.pump import PumpCurve
+from optimizer.records.choice import Choice
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import (
-    BranchPlan,
-    Build,
-    Choice,
-    LevelBand,
-    PumpDuty,
-    PumpOption,
-    SumpOption,
-)
+from optimizer.records.problem import BranchPlan, Build, LevelBand, PumpDuty, PumpOption, SumpOption
 from optimizer.records.site import Row, Site
 
 

@@ -11,7 +11,8 @@ import time
 import numpy as np
 from scipy.optimize import differential_evolution
 
-from optimizer.records.problem import Choice, DesignProblem
+from optimizer.records.choice import Choice
+from optimizer.records.problem import DesignProblem
 
 SHORTAGE_CENTS_PER_M = 1e8
 

@@ -9,7 +9,8 @@ from optimizer.errors import Infeasible, SolverFailed
 from optimizer.formulate.build import formulate
 from optimizer.milp.composed import why_complete
 from optimizer.milp.formulations import solve
-from optimizer.records.problem import DesignProblem, SolveRecord
+from optimizer.records.choice import SolveRecord
+from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site, Standing
 from tests.builders.full_site import full_site
 
