@@ -16,11 +16,11 @@ from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.shelf import shelf_of
-from optimizer.formulate.stretch_tables import parts_in
+from optimizer.formulate.stretch_ways import parts_in
+from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import Choice
 from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
 from collections.abc import Sequence
+from functools import lru_cache
 
 from optimizer.formulate.fittings_price import cents
 from optimizer.records.parts import Catalog, Pump, Sump
@@ -11,6 +14,10 @@ from optimizer.records.site import Site
 
 SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
 """Level swings to choose from. A wider swing wants a smaller sump and a stiffer pump (A11)."""
+
+
+OFFERS_KEPT = 64
+"""Lists of sump options kept ready: designing a site again at another goal needs the same."""
 
 
 def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
@@ -53,13 +60,29 @@ def sump_options(
         lowest_siphon_outlet_m: lowest drain outlet of any bed, above the sump's floor; the water
             must stay below it or beds would not drain.
     """
+    standing = site.standing
+    offers = tuple(
+        (sump, standing.sump_count if standing.sump == sump.id else 0)
+        for sump in allowed_sumps(site, catalog)
+    )
+    return _options(offers, site.purchase.sumps_most, tuple(bands), lowest_siphon_outlet_m)
+
+
+@lru_cache(maxsize=OFFERS_KEPT)
+def _options(
+    offers: tuple[tuple[Sump, int], ...],
+    most: int,
+    bands: tuple[LevelBand, ...],
+    lowest_siphon_outlet_m: float,
+) -> tuple[SumpOption, ...]:
+    """Return the options of some tanks, each with how many stand already."""
     found: list[SumpOption] = []
-    for sump in allowed_sumps(site, catalog):
+    for sump, standing in offers:
         top = min(sump.depth_m - sump.freeboard_m, lowest_siphon_outlet_m)
         for band in bands:
             if band.high_m > top:
                 continue
-            for count in range(1, site.purchase.sumps_most + 1):
+            for count in range(1, most + 1):
                 area = sump.area_m2 * count
                 found.append(
                     SumpOption(
@@ -67,7 +90,7 @@ def sump_options(
                         sump=sump.id,
                         count=count,
                         band=band.id,
-                        cost_cents=_price_cents(site, sump, count),
+                        cost_cents=cents(sump.price) * max(0, count - standing),
                         working_m3=area * (band.high_m - band.low_m),
                         spare_m3=area * (top - band.high_m),
                         top_m=top,
@@ -76,21 +99,36 @@ def sump_options(
     return tuple(_undominated(found))
 
 
-def _price_cents(site: Site, sump: Sump, count: int) -> int:
-    standing = site.standing.sump_count if site.standing.sump == sump.id else 0
-    return cents(sump.price) * max(0, count - standing)
-
-
 def _undominated(found: Sequence[SumpOption]) -> list[SumpOption]:
     """Leave out a sump if another in the same band costs no more and has no less room."""
     kept: list[SumpOption] = []
+    rooms: dict[str, dict[float, _Rooms]] = defaultdict(dict)
     for option in sorted(found, key=lambda o: (o.cost_cents, -o.working_m3, -o.spare_m3, o.id)):
-        if not any(
-            k.band == option.band
-            and k.working_m3 >= option.working_m3
-            and k.spare_m3 >= option.spare_m3
-            and k.top_m <= option.top_m
-            for k in kept
-        ):
+        by_top = rooms[option.band]
+        room = (option.working_m3, option.spare_m3)
+        if not any(by_top[top].hold(*room) for top in by_top if top <= option.top_m):
             kept.append(option)
+            by_top.setdefault(option.top_m, _Rooms()).add(*room)
     return kept
+
+
+class _Rooms:
+    """Pairs of working and spare room of which none beats another."""
+
+    def __init__(self) -> None:
+        self._working: list[float] = []  # rising
+        self._spare: list[float] = []  # falling
+
+    def hold(self, working_m3: float, spare_m3: float) -> bool:
+        """Return whether some pair has no less of either."""
+        at = bisect_left(self._working, working_m3)
+        return at < len(self._spare) and self._spare[at] >= spare_m3
+
+    def add(self, working_m3: float, spare_m3: float) -> None:
+        """Add a pair that none beats, and drop those it beats."""
+        end = bisect_right(self._working, working_m3)
+        at = end
+        while at > 0 and self._spare[at - 1] <= spare_m3:
+            at -= 1
+        self._working[at:end] = [working_m3]
+        self._spare[at:end] = [spare_m3]
