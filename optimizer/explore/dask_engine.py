@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 PATIENCE_S = 10.0
 """How long a scheduler may take to answer."""
 
+LOST = "the workers that ran it kept dying"
+
 
 class Dask:
     """Tasks on an existing Dask cluster; lost workers' tasks are run again by its scheduler.
@@ -26,25 +28,28 @@ class Dask:
     """
 
     def __init__(self, address: str) -> None:
-        self.client = _connected(address)
+        self.address = address
+        with _connected(address):
+            pass  # somebody answers
 
     def run(self, work: Work, shared: object, tasks: Sequence[Any]) -> Iterator[Done]:
         """Yield every task as it finishes; one whose workers keep dying is reported as lost."""
         from distributed import KilledWorker, as_completed  # noqa: PLC0415  # an optional extra
 
-        everywhere = self.client.scatter(shared, broadcast=True, hash=False)
-        futures = [self.client.submit(timed, work, everywhere, task, pure=False) for task in tasks]
-        places = {future.key: index for index, future in enumerate(futures)}
-        try:
-            for future in as_completed(futures):
-                try:
-                    value, seconds = future.result()
-                except KilledWorker:
-                    yield Done(places[future.key], None, 0.0, "the workers that ran it died")
-                else:
-                    yield Done(places[future.key], value, seconds)
-        finally:
-            self.client.cancel(futures)
+        with _connected(self.address) as client:
+            everywhere = client.scatter(shared, broadcast=True, hash=False)
+            futures = [client.submit(timed, work, everywhere, task, pure=False) for task in tasks]
+            places = {future.key: index for index, future in enumerate(futures)}
+            try:
+                for future in as_completed(futures):
+                    try:
+                        value, seconds = future.result()
+                    except KilledWorker:
+                        yield Done(places[future.key], None, 0.0, LOST)
+                    else:
+                        yield Done(places[future.key], value, seconds)
+            finally:
+                client.cancel(futures)
 
 
 def _connected(address: str) -> Client:
