@@ -24,13 +24,14 @@ class Dask:
         address: the scheduler's address, such as ``tcp://10.0.0.5:8786``.
 
     Raises:
-        BadInput: if the extra ``dask`` is not installed, or nobody answers at the address.
+        BadInput: if the extra ``dask`` is not installed, nobody answers at the address, or the
+            cluster has no workers.
     """
 
     def __init__(self, address: str) -> None:
         self.address = address
-        with _connected(address):
-            pass  # somebody answers
+        with _connected(address) as client:
+            _demand_workers(client, address)
 
     def run(self, work: Work, shared: object, tasks: Sequence[Any]) -> Iterator[Done]:
         """Yield every task as it finishes; one whose workers keep dying is reported as lost."""
@@ -50,6 +51,17 @@ class Dask:
                         yield Done(places[future.key], value, seconds)
             finally:
                 client.cancel(futures)
+
+    def close(self) -> None:
+        """Nothing is held: each run connects for itself."""
+
+
+def _demand_workers(client: Client, address: str) -> None:
+    try:
+        client.wait_for_workers(1, timeout=PATIENCE_S)
+    except TimeoutError:
+        fix = "Start a worker for it, with the same version of Floodwright."
+        raise BadInput([Problem("--dask", f"No worker at {address}.", fix)]) from None
 
 
 def _connected(address: str) -> Client:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
 import pickle
 import signal
+import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from multiprocessing.connection import wait as wait_for
 from typing import Any, Protocol
 
 Work = Callable[[Any, Any], Any]
@@ -43,6 +46,10 @@ class Engine(Protocol):
         """Yield every task once. Closing the iterator early stops what still runs."""
         ...
 
+    def close(self) -> None:
+        """Give back what it holds; it may be run again."""
+        ...
+
 
 class Serial:
     """One task after another in this process: best for a few short tasks."""
@@ -53,12 +60,16 @@ class Serial:
             value, seconds = timed(work, shared, task)
             yield Done(index, value, seconds)
 
+    def close(self) -> None:
+        """Nothing is held."""
+
 
 class Processes:
-    """A pool of local processes.
+    """A pool of local processes, kept from one run to the next with the same work.
 
     A worker that dies breaks its pool: the pool is built again and what was in it runs one task at
-    a time, so that a task that kills its worker falls alone and is reported as lost.
+    a time, so that a task that kills its worker falls alone and is reported as lost. Workers end by
+    themselves when this process is gone, however it went.
 
     Args:
         workers: number of processes, at least 1.
@@ -68,27 +79,78 @@ class Processes:
         if workers < 1:
             raise ValueError("a pool needs a worker or more")
         self.workers = workers
+        self._pool: _Pool | None = None
 
     def run(self, work: Work, shared: object, tasks: Sequence[Any]) -> Iterator[Done]:
         """Yield every task as it finishes."""
-        with _Pool(self.workers, work, shared) as pool:
-            queue = _Queue(len(tasks))
-            while queue.fill(pool, tasks):
-                ended, _ = wait(queue.running, return_when=FIRST_COMPLETED)
-                for future in ended:
-                    index = queue.running.pop(future)
-                    try:
-                        value, seconds = future.result()
-                    except BrokenProcessPool:
-                        if index in queue.retried:
-                            yield Done(index, None, 0.0, LOST)
-                        else:
-                            queue.suspects.append(index)
-                    else:
-                        yield Done(index, value, seconds)
-                if pool.broken:
-                    queue.suspect_all()
-                    pool.rebuild()
+        try:
+            yield from _run(self._ready(work, shared), tasks)
+        except BaseException:
+            self._end(at_once=True)
+            raise
+
+    def close(self) -> None:
+        """End the workers."""
+        self._end(at_once=False)
+
+    def _ready(self, work: Work, shared: object) -> _Pool:
+        message = pickle.dumps((work, shared))
+        if self._pool is None or self._pool.message != message:
+            self._end(at_once=False)
+            self._pool = _Pool(self.workers, message)
+        return self._pool
+
+    def _end(self, *, at_once: bool) -> None:
+        pool, self._pool = self._pool, None
+        if pool is not None:
+            pool.end(at_once=at_once)
+
+
+class Thrifty:
+    """One task here; the rest in processes only where that saves more than starting them costs.
+
+    Args:
+        workers: number of processes it may use, at least 1.
+        start_s: seconds that starting processes is taken to cost.
+    """
+
+    def __init__(self, workers: int, start_s: float = 4.0) -> None:
+        self.processes, self.start_s = Processes(workers), start_s
+
+    def run(self, work: Work, shared: object, tasks: Sequence[Any]) -> Iterator[Done]:
+        """Yield every task as it finishes."""
+        for index, done in enumerate(Serial().run(work, shared, tasks)):
+            yield done
+            saved_s = done.seconds * (len(tasks) - index - 1) * (1.0 - 1.0 / self.processes.workers)
+            if saved_s > self.start_s:
+                rest = self.processes.run(work, shared, tasks[index + 1 :])
+                for each in rest:
+                    yield replace(each, index=each.index + index + 1)
+                return
+
+    def close(self) -> None:
+        """End the workers."""
+        self.processes.close()
+
+
+def _run(pool: _Pool, tasks: Sequence[Any]) -> Iterator[Done]:
+    queue = _Queue(len(tasks))
+    while queue.fill(pool, tasks):
+        ended, _ = wait(queue.running, return_when=FIRST_COMPLETED)
+        for future in ended:
+            index = queue.running.pop(future)
+            try:
+                value, seconds = future.result()
+            except BrokenProcessPool:
+                if index in queue.retried:
+                    yield Done(index, None, 0.0, LOST)
+                else:
+                    queue.suspects.append(index)
+            else:
+                yield Done(index, value, seconds)
+        if pool.broken:
+            queue.suspect_all()
+            pool.rebuild()
 
 
 class _Queue:
@@ -124,10 +186,10 @@ class _Queue:
 class _Pool:
     """A process pool that can be built again and leaves no process behind."""
 
-    def __init__(self, workers: int, work: Work, shared: object) -> None:
-        self.workers = workers
+    def __init__(self, workers: int, message: bytes) -> None:
+        self.workers, self.message = workers, message
         self.room = 2 * workers
-        self.message = pickle.dumps((work, shared))
+        self.others = multiprocessing.active_children()
         self.rebuild()
 
     def rebuild(self) -> None:
@@ -148,13 +210,11 @@ class _Pool:
         if not future.cancelled() and isinstance(future.exception(), BrokenProcessPool):
             self.broken = True
 
-    def __enter__(self) -> _Pool:
-        return self
-
-    def __exit__(self, kind: object, *_: object) -> None:
-        if kind is not None:
+    def end(self, *, at_once: bool) -> None:
+        if at_once:
             for process in multiprocessing.active_children():
-                process.terminate()
+                if process not in self.others:
+                    process.terminate()
         self.pool.shutdown(wait=True, cancel_futures=True)
 
 
@@ -162,9 +222,22 @@ _worker: dict[str, Any] = {}
 
 
 def _begin(message: bytes) -> None:
-    """Set a worker up; Ctrl-C is the parent's business."""
+    """Set a worker up; Ctrl-C is the parent's business, and nobody outlives the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    if "fork" in multiprocessing.get_all_start_methods():
+        # Libraries make locks as they are imported. Made under "fork" a lock has no name that a
+        # worker ended at once would leave behind, for the parent to complain about. No worker
+        # starts a process.
+        multiprocessing.set_start_method("fork", force=True)
     _worker["work"], _worker["shared"] = pickle.loads(message)  # our own message
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait_for([parent.sentinel])
+        os._exit(1)
 
 
 def _one(task: object) -> tuple[Any, float]:

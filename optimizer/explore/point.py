@@ -4,21 +4,38 @@ from __future__ import annotations
 
 import hashlib
 import json
+import threading
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from functools import partial
 from typing import Any
 
 from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.explore.changes import Value, changed
-from optimizer.pipeline import Answer, Job, design_job
+from optimizer.pipeline import Job, find_design
 from optimizer.records.design import Design
-from optimizer.records.design_io import design_to_text
+from optimizer.records.design_io import SCHEMA, design_to_text
+from optimizer.simulate.whole_check import check_whole
 
 KEY_FORMAT = "point-1"
 """Part of every key: raise it whenever the meaning of an answer changes."""
 
 DESIGNED, REFUSED, FAILED, LOST = "designed", "refused", "failed", "lost"
+
+ENERGY = "energy, present worth"
+"""The bill's line of energy."""
+
+REPLACEMENTS = "pump replacements"
+"""How the bill's line of later pumps begins."""
+
+CHOSEN = {
+    "chosen_pump": "pump",
+    "chosen_sump": "sump",
+    "chosen_beds": "beds",
+    "chosen_kits": "siphon kits",
+    "laid_pipe": "pipe",
+}
+"""Columns of decisions, in words."""
 
 
 @dataclass(frozen=True)
@@ -29,11 +46,13 @@ class Search:
         gap: relative gap between cost and bound at which to stop.
         time_limit_s: seconds after which a point keeps its best so far.
         seed: the solver's random seed.
+        check: whether each design is also checked by simulation, a day included.
     """
 
     gap: float = 1e-4
     time_limit_s: float | None = 120.0
     seed: int = 0
+    check: bool = True
 
 
 @dataclass(frozen=True)
@@ -42,15 +61,10 @@ class Point:
 
     changes: Mapping[str, Value]
 
-    @property
-    def label(self) -> str:
-        """The changes in one line."""
-        return ", ".join(f"{name} {value}" for name, value in sorted(self.changes.items()))
-
 
 def key_of(job_key: str, search: Search, point: Point) -> str:
     """Return what names a point in a store: equal for equal job, search and changes."""
-    plain = [KEY_FORMAT, job_key, asdict(search), sorted(point.changes.items())]
+    plain = [KEY_FORMAT, SCHEMA, job_key, asdict(search), sorted(point.changes.items())]
     return _digest(plain)
 
 
@@ -70,39 +84,52 @@ def design_point(shared: tuple[Job, Search], point: Point) -> tuple[dict[str, An
     Args:
         shared: the job before any change, and how to search.
         point: what to change.
+
+    Raises:
+        KeyboardInterrupt: after Ctrl-C; a design found on the way is no finished point.
     """
     job, search = shared
+    answer: tuple[dict[str, Any], str | None]
+    stop = threading.Event()
     try:
-        answer = design_job(
-            changed(job, point.changes),
-            gap=search.gap,
-            time_limit_s=search.time_limit_s,
-            seed=search.seed,
-        )
+        answer = _answer(changed(job, point.changes), search, stop)
     except Infeasible as refusal:
-        return {"outcome": REFUSED, "reason": refusal.clash}, None
+        ways = "; ".join(f"{way.requirement}: {way.change}" for way in refusal.remedies)
+        answer = {"outcome": REFUSED, "reason": refusal.clash, "ways_out": ways}, None
     except BadInput as fault:
-        reason = " ".join(str(problem) for problem in fault.problems)
-        return {"outcome": REFUSED, "reason": reason}, None
+        reason = " ".join(f"{p.where}: {p.what} {p.fix}" for p in fault.problems)
+        answer = {"outcome": REFUSED, "reason": reason}, None
     except (SolverFailed, ValueError) as fault:
-        return {"outcome": FAILED, "reason": str(fault)}, None
-    return summary_of(answer), design_to_text(answer.design)
+        answer = {"outcome": FAILED, "reason": str(fault)}, None
+    if stop.is_set():
+        raise KeyboardInterrupt
+    return answer
 
 
-def summary_of(answer: Answer) -> dict[str, Any]:
-    """Return one row of a result table: SI, money in the site's currency, no times."""
-    design, record = answer.design, answer.design.record
-    money = partial(_money, design)
+def _answer(job: Job, search: Search, stop: threading.Event) -> tuple[dict[str, Any], str]:
+    design = find_design(
+        job, gap=search.gap, time_limit_s=search.time_limit_s, seed=search.seed, stop=stop
+    )
+    if not search.check or stop.is_set():
+        check = "not run"
+    else:
+        check = "passes" if check_whole(design).passed else "fails"
+    row = {"outcome": DESIGNED, "reason": "", "check": check, **figures_of(design)}
+    return row, design_to_text(design)
+
+
+def figures_of(design: Design) -> dict[str, Any]:
+    """Return a design's row of a result table: SI, money in the site's currency, no times."""
+    record = design.record
     return {
-        "outcome": DESIGNED,
-        "reason": "" if answer.check.passed else "its check fails",
         "status": record.status,
         "cost": record.cost_cents / 100.0,
         "bound": record.bound_cents / 100.0,
-        "capital": money("capital"),
-        "running": money("running"),
+        "capital": _money(design, "capital"),
+        "energy_worth": _money(design, "running", ENERGY),
+        "replacements": _money(design, "running", REPLACEMENTS),
         "energy_kwh_per_year": design.energy_kwh_per_year,
-        "floods_per_hour": min(bed_floods(design)),
+        "floods_per_hour": min(bed_floods(design), default=0.0),
         "growing_area_m2": growing_area_m2(design),
         "sump_volume_m3": design.sump.count * design.sump.area_m2 * design.sump.depth_m,
         "flow_m3_s": flow_m3_s(design),
@@ -110,8 +137,9 @@ def summary_of(answer: Answer) -> dict[str, Any]:
     }
 
 
-def _money(design: Design, group: str) -> float:
-    return sum(line.cents for line in design.costs if line.group == group) / 100.0
+def _money(design: Design, group: str, what: str = "") -> float:
+    lines = (line for line in design.costs if line.group == group and line.what.startswith(what))
+    return sum(line.cents for line in lines) / 100.0
 
 
 def bed_floods(design: Design) -> list[float]:
@@ -134,19 +162,15 @@ def growing_area_m2(design: Design) -> float:
 
 def decisions(design: Design) -> dict[str, Any]:
     """Return what was chosen, in words that can be compared between designs."""
-    counts: dict[str, int] = {}
-    for bed in design.beds:
-        counts[bed.kind] = counts.get(bed.kind, 0) + 1
+    counts = Counter(bed.kind for bed in design.beds)
     metres: dict[str, float] = {}
     for stretch in design.stretches:
         metres[stretch.nominal] = metres.get(stretch.nominal, 0.0) + stretch.length_m
     return {
-        "chosen_pump": f"{design.pump.id} x {design.pump.count}",
-        "chosen_sump": f"{design.sump.id} x {design.sump.count}",
-        "chosen_beds": "; ".join(f"{kind} x {n}" for kind, n in sorted(counts.items())),
-        "bed_count": len(design.beds),
+        "chosen_pump": f"{design.pump.count} x {design.pump.id}",
+        "chosen_sump": f"{design.sump.count} x {design.sump.id}",
+        "chosen_beds": "; ".join(f"{n} x {kind}" for kind, n in sorted(counts.items())),
         "chosen_kits": "; ".join(sorted({kind.kit for kind in design.kinds})),
-        "laid_pipe": "; ".join(
-            f"{size}: {length:.1f} m" for size, length in sorted(metres.items())
-        ),
+        "laid_pipe": "; ".join(f"{x:.1f} m of {size}" for size, x in sorted(metres.items())),
+        "bed_count": len(design.beds),
     }

@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+import json
 import time
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
-import pandas as pd
-
-from optimizer.explore.engine import Engine
-from optimizer.explore.point import LOST, Point, Search, design_point, key_of, key_of_job
+from optimizer.errors import SolverFailed
+from optimizer.explore.changes import Value
+from optimizer.explore.engine import Engine, Serial
+from optimizer.explore.point import (
+    DESIGNED,
+    LOST,
+    REFUSED,
+    Point,
+    Search,
+    design_point,
+    key_of,
+    key_of_job,
+)
 from optimizer.explore.store import Store
-from optimizer.pipeline import Job
+from optimizer.pipeline import Job, find_design
+from optimizer.records.design import Design
+from optimizer.records.design_io import design_from_dict
 
 
 @dataclass(frozen=True)
@@ -30,6 +43,9 @@ class Told:
     left_s: float | None
 
 
+Listener = Callable[[Told], None]
+
+
 @dataclass(frozen=True, eq=False)
 class Sweep:
     """What came of a sweep.
@@ -37,13 +53,13 @@ class Sweep:
     Attributes:
         points: every point asked for.
         keys: its key in the store, point by point.
-        frame: one row a finished point in the order asked for: its changes, then its answer.
+        rows: one row a finished point in the order asked for: its changes, then its answer.
         complete: False where Ctrl-C left points undone.
     """
 
     points: tuple[Point, ...]
     keys: tuple[str, ...]
-    frame: pd.DataFrame
+    rows: tuple[dict[str, Any], ...]
     complete: bool
 
 
@@ -53,7 +69,7 @@ def run_sweep(
     engine: Engine,
     store: Store,
     search: Search | None = None,
-    progress: Callable[[Told], None] | None = None,
+    progress: Listener | None = None,
 ) -> Sweep:
     """Design every point that the store does not hold yet, and return all of them.
 
@@ -65,31 +81,35 @@ def run_sweep(
         search: how each point is searched.
         progress: called after every point.
 
-    Ctrl-C stops what runs and keeps every finished point.
+    Ctrl-C stops what runs and keeps every finished point. A point whose workers keep dying is told
+    as lost and not stored, so that another run tries it again.
     """
     search = search or Search()
     job_key = key_of_job(job)
     keys = tuple(key_of(job_key, search, point) for point in points)
     known = set(store.answers(keys))
     left = {key: point for key, point in zip(keys, points, strict=True) if key not in known}
-    clock = _Clock(len(points), len(points) - len(left), progress)
-    complete = True
+    clock = _Clock(len(set(keys)), len(set(keys)) - len(left), progress)
+    complete, lost = True, dict[str, dict[str, Any]]()
     names, tasks = list(left), list(left.values())
     try:
         for done in engine.run(design_point, (job, search), tasks):
-            answer, design = done.value or ({"outcome": LOST, "reason": done.lost}, None)
             if done.lost is None:
+                answer, design = done.value
                 store.put(names[done.index], answer, design, done.seconds)
+            else:
+                lost[names[done.index]] = {"outcome": LOST, "reason": done.lost}
             clock.tick()
     except KeyboardInterrupt:
         complete = False
-    return Sweep(tuple(points), keys, frame_of(points, keys, store), complete)
+    answers = lost | store.answers(keys)
+    return Sweep(tuple(points), keys, _rows(points, keys, answers), complete)
 
 
 class _Clock:
     """Counts points and says how long the rest will take."""
 
-    def __init__(self, points: int, done: int, progress: Callable[[Told], None] | None) -> None:
+    def __init__(self, points: int, done: int, progress: Listener | None) -> None:
         self.points, self.before, self.done = points, done, done
         self.started, self.progress = time.perf_counter(), progress
 
@@ -100,13 +120,71 @@ class _Clock:
             self.progress(Told(self.done, self.points, pace * (self.points - self.done)))
 
 
-def frame_of(points: Iterable[Point], keys: Iterable[str], store: Store) -> pd.DataFrame:
-    """Return one row for each point that the store holds: ``point``, its changes, its answer."""
-    pairs = list(zip(points, keys, strict=True))
-    answers = store.answers(key for _, key in pairs)
-    rows: list[dict[str, Any]] = [
-        {"point": number, **point.changes, **answers[key]}
-        for number, (point, key) in enumerate(pairs)
+def _rows(
+    points: Iterable[Point], keys: Iterable[str], answers: Mapping[str, Mapping[str, Any]]
+) -> tuple[dict[str, Any], ...]:
+    return tuple(
+        {"key": key, **point.changes, **answers[key]}
+        for point, key in zip(points, keys, strict=True)
         if key in answers
-    ]
-    return pd.DataFrame(rows)
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """A job with everything needed to design it at many points.
+
+    Attributes:
+        job: the job before any change.
+        engine: what runs points.
+        store: keeps them.
+        search: how each is searched.
+        progress: called after every point.
+    """
+
+    job: Job
+    engine: Engine = field(default_factory=Serial)
+    store: Store = field(default_factory=lambda: Store(None))
+    search: Search = field(default_factory=Search)
+    progress: Listener | None = None
+
+    def rows(self, points: Sequence[Mapping[str, Value]]) -> list[dict[str, Any]]:
+        """Return one row for each point, in order: its changes, then its answer.
+
+        Args:
+            points: the changes of each point.
+
+        Raises:
+            KeyboardInterrupt: after Ctrl-C; finished points are in the store.
+        """
+        made = [Point(dict(changes)) for changes in points]
+        sweep = run_sweep(self.job, made, self.engine, self.store, self.search, self.progress)
+        if not sweep.complete:
+            raise KeyboardInterrupt
+        return [dict(row) for row in sweep.rows]
+
+    def design(self, row: Mapping[str, Any]) -> Design:
+        """Return the whole design behind a row.
+
+        Raises:
+            KeyError: for a row without a design.
+        """
+        text = self.store.design(str(row["key"]))
+        if text is None:
+            raise KeyError(f"no design at this point: {row.get('reason')}")
+        return design_from_dict(json.loads(text))
+
+    @cached_property
+    def base(self) -> dict[str, Any]:
+        """The row of the job as it is.
+
+        Raises:
+            Infeasible: where it has no design.
+            SolverFailed: where none was found.
+        """
+        row = self.rows([{}])[0]
+        if row["outcome"] == REFUSED:
+            find_design(self.job, time_limit_s=self.search.time_limit_s)  # says why, in full
+        if row["outcome"] != DESIGNED:
+            raise SolverFailed(row["reason"])
+        return row

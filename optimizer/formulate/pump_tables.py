@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
 from optimizer.records.site import Goals, Site
 
 HOURS_PER_YEAR = 24.0 * 365.0
+
+AUTHORITIES_KEPT = 8192
+"""Rows of authorities kept from one design to the next; a whole catalog makes about 700."""
 
 
 @dataclass(frozen=True)
@@ -121,25 +125,32 @@ def _duties(
     goals: Goals,
 ) -> list[PumpDuty]:
     per_watt = energy_present_worth(goals)
-    steps = [f for f in flows if f * FLOW_STEP_M3_S <= curve.end_flow_m3_s]
+    steps = tuple(f for f in flows if f * FLOW_STEP_M3_S <= curve.end_flow_m3_s)
     if not steps:
         return []
     values = np.array(steps) * FLOW_STEP_M3_S
     heads, watts = curve.head_m(values), curve.watts_at(values)
     duties: list[PumpDuty] = []
     for band in bands:
-        setting = (band.low_m + band.high_m) / 2.0
-        swing = (band.high_m - band.low_m) / 2.0
-        at_outlet = heads + setting
-        authority = valve_authority(
-            curve, values, at_outlet - lowest_outlet_m, swing, goals.level_drift
-        )
+        at_outlet = heads + (band.low_m + band.high_m) / 2.0
+        authority = _authority(curve, steps, band, lowest_outlet_m, goals.level_drift)
         duties += [
             PumpDuty(option.id, band.id, step, float(head), cents(float(draw) * per_watt), float(a))
             for step, head, draw, a in zip(steps, at_outlet, watts, authority, strict=True)
             if not math.isnan(a)
         ]
     return duties
+
+
+@lru_cache(maxsize=AUTHORITIES_KEPT)
+def _authority(
+    curve: PumpCurve, steps: tuple[int, ...], band: LevelBand, lowest_outlet_m: float, drift: float
+) -> tuple[float, ...]:
+    """Return the authority at each flow; kept, as prices do not move it and it is slow to find."""
+    values = np.array(steps) * FLOW_STEP_M3_S
+    setting, swing = (band.low_m + band.high_m) / 2.0, (band.high_m - band.low_m) / 2.0
+    residual = curve.head_m(values) + setting - lowest_outlet_m
+    return tuple(valve_authority(curve, values, residual, swing, drift).tolist())
 
 
 def _undominated(found: dict[PumpOption, list[PumpDuty]]) -> list[PumpOption]:

@@ -20,6 +20,13 @@ def test_a_cluster_gives_what_one_process_gives():
     assert {d.index: d.value for d in done} == {d.index: d.value for d in serial}
 
 
+def test_a_cluster_without_workers_is_refused(monkeypatch):
+    monkeypatch.setattr("optimizer.explore.dask_engine.PATIENCE_S", 0.5)
+    cluster = LocalCluster(n_workers=0, processes=False, dashboard_address=None)
+    with cluster, pytest.raises(BadInput, match="No worker at"):
+        Dask(cluster.scheduler_address)
+
+
 def test_a_scheduler_that_is_not_there_is_named(monkeypatch):
     monkeypatch.setattr("optimizer.explore.dask_engine.PATIENCE_S", 0.2)
     with pytest.raises(BadInput, match=r"Nobody answers at tcp://127.0.0.1:9"):
