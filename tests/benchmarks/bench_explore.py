@@ -1,6 +1,6 @@
 """Print what a sweep costs: time a point beside a single design, engine overhead, two processes.
 
-Run: python -m tests.benchmarks.bench_explore [--points 200] [--quick]
+Run: python -m tests.benchmarks.bench_explore [--points 200] [--only serial] [--quick]
 The site is an invented one of 64 places in rows of eight; ratios are taken in one run on one
 machine. Each engine begins with an empty store.
 """
@@ -52,43 +52,58 @@ def main() -> None:
     ask = argparse.ArgumentParser()
     ask.add_argument("--points", type=int, default=200)
     ask.add_argument("--places", type=int, default=64)
+    ask.add_argument("--only", choices=["serial", "processes", "check"])
     ask.add_argument("--quick", action="store_true", help="12 points on 16 places")
     asked = ask.parse_args()
     number, places = (12, 16) if asked.quick else (asked.points, asked.places)
     job = job_of(places)
     points = sensitivity_points(job, number)
-    print(f"{platform.python_version()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
+    print(f"{platform.python_version()}, {os.cpu_count()} cores, {places} beds, {number} points")
+    parts = {"serial": serial, "processes": processes, "check": check}
+    for name, part in parts.items():
+        if asked.only in (None, name):
+            part(job, points)
+            print(f"(load {os.getloadavg()[0]:.1f})", flush=True)
 
+
+def serial(job: Job, points: list[Point]) -> None:
+    """A single design beside a point of a sweep, and what the sweep adds."""
     shared = (job, Search(check=False))
-    design_point(shared, Point({}))  # imports and caches are warm
+    begin = time.perf_counter()
+    design_point(shared, Point({}))
+    print(f"one design alone, nothing warm: {time.perf_counter() - begin:.3f} s")
     singles = []
-    for point in points[:: max(1, number // SINGLES)]:
+    for point in points[:: max(1, len(points) // SINGLES)]:
         begin = time.perf_counter()
         design_point(shared, point)
         singles.append(time.perf_counter() - begin)
-    single_s = statistics.median(singles)
-    print(f"one design alone, {places} beds: {single_s:.3f} s (median of {len(singles)})")
-
-    one_s, inside_s, rows = swept(job, points, Serial())
+    print(f"one design alone, warm: {statistics.median(singles):.3f} s (median of {len(singles)})")
+    took_s, inside_s, rows = swept(job, points, Serial())
     designed = sum(row["outcome"] == "designed" for row in rows)
     print(
-        f"serial: {number} points ({designed} designed) in {one_s:.1f} s, "
-        f"{one_s / number:.3f} s a point; engine, store and keys {one_s / inside_s - 1.0:.2%}"
+        f"serial: {designed} of {len(points)} designed in {took_s:.1f} s, "
+        f"{took_s / len(points):.3f} s a point; "
+        f"engine, store and keys {took_s / inside_s - 1.0:.2%}"
     )
-    pool_s, pool_inside_s, pool_rows = swept(job, points, Processes(1))
-    print(f"one process: {pool_s:.1f} s; beside what points took {pool_s / pool_inside_s - 1:.2%}")
+
+
+def processes(job: Job, points: list[Point]) -> None:
+    """Two processes against one, each started from nothing."""
+    one_s, inside_s, rows = swept(job, points, Processes(1))
+    print(f"one process: {one_s:.1f} s; beside what points took {one_s / inside_s - 1:.2%}")
     two_s, two_inside_s, two_rows = swept(job, points, Processes(2))
     print(
-        f"two processes: {two_s:.1f} s, {pool_s / two_s:.2f} times as fast as one process, "
-        f"{one_s / two_s:.2f} times as fast as serial; points took {two_inside_s:.1f} s in all"
+        f"two processes: {two_s:.1f} s, {one_s / two_s:.2f} times as fast as one; "
+        f"points took {two_inside_s:.1f} s in all, {two_inside_s / inside_s:.2f} times as long"
     )
-    print(f"the same rows on every engine: {rows == pool_rows == two_rows}")
-    share(job)
+    print(f"the same rows on both: {rows == two_rows}")
 
 
-def share(job: Job) -> None:
+def check(job: Job, points: list[Point]) -> None:
     """How much of a checked point its check takes."""
+    del points
     study = Study(job, search=Search(check=False))
+    check_whole(study.design(study.rows([{"energy_price": 0.1}])[0]))  # imports are warm
     begin = time.perf_counter()
     design = study.design(study.base)
     middle = time.perf_counter()
