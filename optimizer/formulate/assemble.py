@@ -42,7 +42,7 @@ def assemble(
         site=site.name,
         currency=site.currency,
         units=site.units,
-        promise=_promise(site),
+        promise=promise_of(site),
         kinds=tuple(kinds.values()),
         beds=beds,
         stretches=stretches,
@@ -77,7 +77,8 @@ def beds_at_nodes(a: Assembly) -> dict[str, list[BedCandidate]]:
     }
 
 
-def _promise(site: Site) -> Promise:
+def promise_of(site: Site) -> Promise:
+    """Return the limits that a site's designs are made to keep."""
     goals = site.goals
     return Promise(
         floods_per_hour_least=goals.floods_per_hour_least,

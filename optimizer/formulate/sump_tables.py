@@ -27,19 +27,32 @@ def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
     return [catalog.sumps[name] for name in sorted(wanted)]
 
 
-def level_bands(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> tuple[LevelBand, ...]:
+def level_bands(
+    pumps: Sequence[Pump], sumps: Sequence[Sump], least_m: float = 0.0
+) -> tuple[LevelBand, ...]:
     """Return the bands of running levels.
 
     The lowest level keeps every allowed pump under water, so that one may replace another; a pump
     too tall for every sump does not count. A swing deeper than every sump is left out.
+
+    Args:
+        pumps: the pumps to choose from.
+        sumps: the sumps to choose from.
+        least_m: lowest level above the floor that is kept whatever the pumps.
     """
     deepest = max(sump.depth_m - sump.freeboard_m for sump in sumps)
-    low = max((p.submergence_m for p in fitting_pumps(pumps, sumps)), default=0.0)
+    low = lowest_level_m(pumps, sumps, least_m)
     return tuple(
         LevelBand(f"swing {swing:.2f} m", low, low + swing)
         for swing in SWINGS_M
         if swing <= deepest - low
     )
+
+
+def lowest_level_m(pumps: Sequence[Pump], sumps: Sequence[Sump], least_m: float = 0.0) -> float:
+    """Return the sump's lowest running level above its floor; see :func:`level_bands`."""
+    fitting = fitting_pumps(pumps, sumps)
+    return max([least_m, *(pump.submergence_m for pump in fitting)])
 
 
 def fitting_pumps(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> list[Pump]:
