@@ -47,6 +47,12 @@ def main() -> None:
     show_default=True,
     help="How to search: by parts (composed), all at once (complete), or whichever fits best.",
 )
+@click.option(
+    "--nearly/--no-nearly",
+    default=True,
+    show_default=True,
+    help="Also price what nearly decided otherwise, on sites that are not too large.",
+)
 @click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG.")
 @as_json
 @guarded
@@ -57,6 +63,7 @@ def design(
     time_limit: float | None,
     seed: int,
     formulation: str,
+    nearly: bool,
     charts: bool,
     as_json: bool,
 ) -> int:
@@ -75,6 +82,7 @@ def design(
                 time_limit_s=time_limit,
                 seed=seed,
                 formulation=formulation,
+                nearly=nearly,
                 progress=progress,
                 stop=stop,
             )

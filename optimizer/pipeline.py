@@ -14,6 +14,7 @@ from optimizer.formulate.build import formulate
 from optimizer.formulate.held import held_share
 from optimizer.milp.engine import Progress
 from optimizer.milp.formulations import solve
+from optimizer.near_misses import with_near_misses
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import with_pipe_ids
 from optimizer.reading.priced import with_prices
@@ -25,6 +26,7 @@ from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 from optimizer.simulate.day.first_start import VALVE_DRAWS, staggered_start
 from optimizer.simulate.whole_check import check_whole
+from optimizer.ways_out import with_ways_out
 
 Watcher = Callable[[Progress], None]
 
@@ -60,6 +62,7 @@ def read_job(path: str | Path) -> Job:
     return Job(with_pipe_ids(file.site, catalog), catalog)
 
 
+@with_ways_out
 def design_job(
     job: Job,
     *,
@@ -69,10 +72,12 @@ def design_job(
     formulation: str = "best",
     progress: Watcher | None = None,
     stop: threading.Event | None = None,
+    nearly: bool = False,
 ) -> Answer:
     """Design a site and check the design, a simulated day and a power cut included.
 
-    Args and errors are those of :func:`find_design`.
+    Args and errors are those of :func:`find_design`; ``nearly`` asks for what nearly decided
+    otherwise, on sites that are not too large.
     """
     design = find_design(
         job,
@@ -83,6 +88,8 @@ def design_job(
         progress=progress,
         stop=stop,
     )
+    if nearly:
+        design = with_near_misses(design, job, gap=gap, time_limit_s=time_limit_s, stop=stop)
     return Answer(design, check_whole(design))
 
 

@@ -16,6 +16,8 @@ from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.shelf import shelf_of
+from optimizer.formulate.side_conditions import budget_cents, stock_lengths_m
+from optimizer.formulate.stock import from_stock
 from optimizer.formulate.stretch_ways import parts_in
 from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
@@ -48,9 +50,13 @@ def assemble(
         stretches=stretches,
         pump=built_pump(a, watts),
         sump=built_sump(a, sum(s.volume_m3 for s in stretches)),
-        costs=(
-            *bill(site, catalog, list(a.laid.values()), a.plans, a.pump, a.duty, a.sump),
-            *drain_lines(site, catalog, network, choice),
+        costs=from_stock(
+            site,
+            catalog,
+            (
+                *bill(site, catalog, list(a.laid.values()), a.plans, a.pump, a.duty, a.sump),
+                *drain_lines(site, catalog, network, choice),
+            ),
         ),
         energy_kwh_per_year=energy_kwh_per_year(watts, site.goals),
         energy_price_per_kwh=site.goals.energy_price_per_kwh,
@@ -94,6 +100,9 @@ def promise_of(site: Site) -> Promise:
         held=site.returns.held,
         confidence=site.returns.confidence,
         pump_tolerance=goals.pump_tolerance,
+        budget_cents=budget_cents(site),
+        pipe_sizes_most=site.purchase.pipe_sizes_most,
+        stock_m=stock_lengths_m(site),
     )
 
 

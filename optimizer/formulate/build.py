@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.errors import Infeasible, Remedy
 from optimizer.formulate.bed_options import (
     FLOW_STEP_M3_S,
     BedCandidate,
@@ -14,14 +13,22 @@ from optimizer.formulate.bed_options import (
 from optimizer.formulate.drain_tables import drain_tables, with_like_bursts
 from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.loads import Load, loads_by_stretch
+from optimizer.formulate.no_plant import (
+    require_a_pump,
+    require_room_for_a_pump,
+    require_turnover,
+)
+from optimizer.formulate.no_siphon import require_option_for_every_row
 from optimizer.formulate.plans import branch_plans
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
+from optimizer.formulate.side_conditions import budget_cents, pipe_stock
 from optimizer.formulate.stretch_tables import stretch_tables
 from optimizer.formulate.sump_tables import allowed_sumps, fitting_pumps, level_bands, sump_options
 from optimizer.physics.fish import feed_supported_kg_per_day
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import DesignProblem, Requirements
+from optimizer.records.problem import DesignProblem
+from optimizer.records.requirements import Requirements
 from optimizer.records.site import Site
 
 
@@ -46,12 +53,13 @@ def formulate(
         held_share: share of the water of all beds full that the sump must be able to give.
 
     Raises:
-        Infeasible: if some row's bed types have no siphon kit that meets the flood goal.
+        Infeasible: if some row's bed types have no siphon kit that meets the flood goal, the beds
+            cannot turn the fish tank over fast enough, or no pump serves them.
     """
     sumps = allowed_sumps(site, catalog)
     choice_of_pumps = fitting_pumps(allowed_pumps(site, catalog), sumps)
     candidates, refused = bed_candidates(site, catalog, choice_of_pumps)
-    _require_option_for_every_row(site, candidates, refused)
+    require_option_for_every_row(site, catalog, candidates, refused)
     if site.returns.designed and site.returns.bursts == "binomial":
         candidates = with_like_bursts(candidates)
     plans = branch_plans(site, network, candidates, held_share)
@@ -63,10 +71,13 @@ def formulate(
         if load.duty.outlet_level_m is not None
     ]
     lowest_outlet = min(levels, default=0.0)
-    root = network.stretches[0]
-    bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m)
-    flows = _total_flows(site, loads[root.id])
+    lowest_siphon = lowest_siphon_outlet_m(site, candidates)
+    require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon)
+    choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, lowest_siphon)
+    bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, lowest_siphon)
+    flows = _total_flows(site, loads[network.stretches[0].id])
     pumps = pump_tables(site, choice_of_pumps, bands, flows, lowest_outlet)
+    require_a_pump(site, allowed_pumps(site, catalog), pumps, bands, flows, lowest_outlet)
     problem = DesignProblem(
         flow_step_m3_s=FLOW_STEP_M3_S,
         options=tuple(c.option for c in candidates),
@@ -75,16 +86,19 @@ def formulate(
         bands=bands,
         pumps=pumps.options,
         pump_duties=pumps.duties,
-        sumps=sump_options(site, catalog, bands, lowest_siphon_outlet_m(site, candidates)),
+        sumps=sump_options(site, catalog, bands, lowest_siphon),
         requirements=Requirements(
             beds_least=site.goals.beds_least,
             area_least_m2=_area_least_m2(site),
             drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
+            budget_cents=budget_cents(site),
+            pipe_sizes_most=site.purchase.pipe_sizes_most,
         ),
         lowest_outlet_m=lowest_outlet,
         drains=(
             drain_tables(site, catalog, network, candidates, plans) if site.returns.designed else ()
         ),
+        stock=pipe_stock(site, catalog),
         fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site"),
     )
     return Formulation(problem, candidates, refused)
@@ -94,9 +108,10 @@ def _total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:
     """Return the total flows to look for pumps at: those that turn a fish tank over fast enough."""
     tank = site.fish_tank
     least = tank.turnovers_per_hour_least * tank.volume_m3 / 3600.0 if tank else 0.0
-    return sorted(
-        {load.duty.flow_steps for load in loads if load.duty.flow_steps * FLOW_STEP_M3_S >= least}
-    )
+    flows = {load.duty.flow_steps for load in loads}
+    enough = sorted(flow for flow in flows if flow * FLOW_STEP_M3_S >= least)
+    require_turnover(site, enough, max(flows, default=0) * FLOW_STEP_M3_S)
+    return enough
 
 
 def _area_least_m2(site: Site) -> float:
@@ -117,64 +132,3 @@ def lowest_siphon_outlet_m(site: Site, candidates: tuple[BedCandidate, ...]) -> 
         if c.option.bed_type in row.bed_types
     ]
     return min(outlets, default=0.0) - site.ground.sump_floor_level_m
-
-
-def _require_option_for_every_row(
-    site: Site, candidates: tuple[BedCandidate, ...], refused: tuple[Refused, ...]
-) -> None:
-    listed = {c.option.bed_type for c in candidates}
-    needed = [row for row in site.rows if row.beds_least > 0]
-    stuck = [row for row in needed if not listed & set(row.bed_types)]
-    if stuck or not listed:
-        types = sorted({t for row in (stuck or site.rows) for t in row.bed_types} - listed)
-        raise _no_siphon(types, refused, site)
-
-
-def _no_siphon(types: list[str], refused: tuple[Refused, ...], site: Site) -> Infeasible:
-    """Explain that no kit serves some bed types, naming the best kit of each."""
-    goals = site.goals
-    remedies: list[Remedy] = []
-    for name in types:
-        pairs = [r for r in refused if r.bed_type == name and r.floods_greatest > 0.0]
-        if not pairs:
-            whys = "; ".join(sorted({r.why for r in refused if r.bed_type == name}))
-            remedies.append(Remedy(f"bed type {name}", f"allow a kit that can be built ({whys})"))
-            continue
-        best = max(pairs, key=lambda r: (r.floods_kept, r.floods_greatest, r.kit))
-        wider = _wider_limit(pairs)
-        if best.floods_kept > 0.0 or not wider:
-            remedies.append(_remedy(best, goals.robustness))
-        remedies += wider
-    wanted = f"{goals.floods_per_hour_least:g} floods an hour"
-    return Infeasible(
-        f"{wanted} cannot be had from bed type {', '.join(types)} with any allowed siphon kit, "
-        f"keeping {goals.valve_setting_error:.0%} for setting valves, {goals.level_drift:.0%} for "
-        f"the sump's level and {goals.robustness!r} robustness.",
-        remedies,
-    )
-
-
-def _wider_limit(pairs: list[Refused]) -> list[Remedy]:
-    """Return how far the limit on floods would have to rise, where that alone helps."""
-    helped = [r for r in pairs if r.most_kept > 0.0]
-    if not helped:
-        return []
-    best = min(helped, key=lambda r: (r.most_kept, r.kit))
-    change = f"allow up to {best.most_kept:.2f} floods an hour ({best.kit_label})"
-    return [Remedy(f"the most floods an hour of bed type {best.bed_type}", change)]
-
-
-def _remedy(best: Refused, robustness: str) -> Remedy:
-    litres = best.start_flow_m3_s * 60_000.0
-    kit = f"{best.kit_label}, which starts from about {litres:.1f} L/min"
-    if best.floods_kept > 0.0:
-        change = (
-            f"ask at most about {best.floods_kept:.2f} floods an hour ({kit} and without margins "
-            f"floods {best.floods_greatest:.2f} times at most), or make the bed smaller"
-        )
-    else:
-        change = (
-            f"{kit}, reaches {best.floods_greatest:.2f} floods an hour but {best.why}: "
-            f"accept less robustness than {robustness!r}, set valves closer, or calibrate the kit"
-        )
-    return Remedy(f"bed type {best.bed_type}", change)

@@ -21,12 +21,14 @@ from optimizer.formulate.fittings_price import (
     parts_price,
 )
 from optimizer.formulate.plans import served_positions
+from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import most_beds_for
 from optimizer.physics.slopes import least_slope
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
-from optimizer.records.problem import BranchPlan, DrainBuild, DrainTable
+from optimizer.records.problem import BranchPlan
+from optimizer.records.problem_drains import DrainBuild, DrainTable
 from optimizer.records.site import Returns, Site
 
 SLOPE_STEPS = (1.0, 2.0, 4.0)
@@ -110,7 +112,7 @@ def drain_tables(
     options = {c.option.id: c for c in candidates}
     served = served_positions(network)
     rows = _rows_above(network)
-    prices = drain_prices(catalog)
+    prices, rivals = drain_prices(catalog), PipeRivals(site)
     tables: list[DrainTable] = []
     for run in drain_runs(network):
         sent: dict[str, float] = {}
@@ -119,7 +121,7 @@ def drain_tables(
             if plan.option is not None and beds:
                 sent[plan.id] = beds * burst.of_one(options[plan.option])
         if sent:
-            builds = _undominated([_build(run, way, burst, prices) for way in ways])
+            builds = _undominated([_build(run, way, burst, prices) for way in ways], rivals)
             tables.append(DrainTable(run.id, run.upper, run.lower, builds, sent))
     return tuple(tables)
 
@@ -214,14 +216,17 @@ def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: DrainPrices) -> 
         capacity_m3_s=burst.credited(float(capacity)),
         fall_m=way.slope * run.length_m,
         crown_m=way.pipe.bore_m,
+        pipe=way.pipe.id,
+        pipe_cents=prices.of_pipe(run, way.pipe),
     )
 
 
-def _undominated(builds: Sequence[DrainBuild]) -> tuple[DrainBuild, ...]:
+def _undominated(builds: Sequence[DrainBuild], rivals: PipeRivals) -> tuple[DrainBuild, ...]:
     kept: list[DrainBuild] = []
     for build in sorted(builds, key=lambda b: (b.cost_cents, b.fall_m, -b.capacity_m3_s)):
         if build.capacity_m3_s > 0.0 and not any(
-            k.capacity_m3_s >= build.capacity_m3_s
+            rivals.drain_surely_no_dearer(k, build)
+            and k.capacity_m3_s >= build.capacity_m3_s
             and k.fall_m <= build.fall_m
             and k.crown_m <= build.crown_m
             for k in kept

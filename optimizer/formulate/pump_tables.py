@@ -96,7 +96,8 @@ def pump_tables(
     for pump in pumps:
         options = [_option(pump, count, site) for count in counts]
         grids += _grids(pump, options, bands, flows, lowest_outlet_m, site.goals)
-    kept = _undominated([grid for grid in grids if grid.allowed.any()])
+    able = [grid for grid in grids if grid.allowed.any()]
+    kept = _undominated(able, limited=site.goals.budget is not None)
     return PumpTables(
         tuple(grid.option for grid in kept),
         tuple(duty for grid in kept for duty in grid.duties(bands, flows)),
@@ -111,6 +112,7 @@ def _option(pump: Pump, count: int, site: Site) -> PumpOption:
         count=count,
         cost_cents=cents(first) + cents(later),
         shut_off_m=pump.heads_m[0],
+        later_cents=cents(later),
     )
 
 
@@ -185,16 +187,17 @@ def _grids(
     ]
 
 
-def _undominated(grids: Sequence[_Grid]) -> list[_Grid]:
+def _undominated(grids: Sequence[_Grid], *, limited: bool) -> list[_Grid]:
     """Leave out an option that a cheaper one matches wherever it may run.
 
-    As what beats a beaten option beats also what that one beats, each is held against all that come
-    before it.
+    Where money to buy with is limited, it must match the price at first, too. As what beats a
+    beaten option beats also what that one beats, each is held against all that come before it.
     """
     order = sorted(grids, key=lambda g: (g.option.cost_cents, g.option.id))
     if not order:
         return []
     shut_off = np.array([g.option.shut_off_m for g in order])
+    first = np.array([limited * (g.option.cost_cents - g.option.later_cents) for g in order])
     heads = np.array([grid.head_m.ravel() for grid in order])
     running = np.array([grid.running_cents.ravel() for grid in order])
     authority = np.array([grid.authority.ravel() for grid in order])
@@ -203,6 +206,7 @@ def _undominated(grids: Sequence[_Grid]) -> list[_Grid]:
         for n, grid in enumerate(order)
         if not np.any(
             (shut_off[:n] <= shut_off[n])
+            & (first[:n] <= first[n])
             & (heads[:n] >= heads[n]).all(axis=1)
             & (running[:n] <= running[n]).all(axis=1)
             & (authority[:n] <= authority[n]).all(axis=1)

@@ -21,6 +21,7 @@ from optimizer.formulate.fittings_price import (
 )
 from optimizer.formulate.loads import Load
 from optimizer.formulate.pump_tables import allowed_pumps
+from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.formulate.stretch_ways import (
     BuildWay,
     Ways,
@@ -67,6 +68,7 @@ class _Figures:
     loss_m: Array
     volume_m3: Array
     throttle_m: Array
+    pipe_cents: Array
 
 
 class _Tabling:
@@ -88,6 +90,7 @@ class _Tabling:
         self.place = {step: n for n, step in enumerate(steps)}
         self.flows_m3_s = np.array(steps, dtype=np.float64) * FLOW_STEP_M3_S
         self.spread_m = pump_spread_m(site, allowed_pumps(site, catalog))
+        self.rivals = PipeRivals(site)
         self._friction: dict[str, Array] = {}
         self._ratings: dict[str, float] = {}
         self._shared: dict[tuple[object, ...], StretchTable] = {}
@@ -114,12 +117,12 @@ class _Tabling:
         ways = self.ways.of(stretch)
         figures = self._figures(stretch, ways, loads, tees)
         ratings = np.array([self._rating_head_m(way.pipe) for way in ways])
-        kept = _undominated(ways, figures, ratings)
+        kept = _undominated(ways, figures, ratings, self.rivals)
         table: dict[tuple[str, str], Build] = {}
         for n in kept:
             name = ways[n].id
             table |= {
-                (loads[d].duty.id, name): _build(name, figures, n, d)
+                (loads[d].duty.id, name): _build(ways[n], figures, n, d)
                 for d in np.flatnonzero(figures.allowed[n]).tolist()
             }
         return StretchTable(
@@ -147,20 +150,23 @@ class _Tabling:
         local = np.array([loss_coefficient(stretch, way, self.catalog) for way in ways])
         goals = self.site.goals
         speed_head = (flows / area) ** 2 / (2.0 * GRAVITY)
+        per_m = np.array([0.0 if way.standing else way.pipe.price_per_m for way in ways])
+        pipe_cents = np.rint(per_m[:, np.newaxis] * lengths * 100.0)
         friction = np.array([self._friction_of(way.pipe)[at] for way in ways])
         shut = [way.valve.losses[0] - way.valve.losses[-1] if way.valve else np.inf for way in ways]
         return _Figures(
             flows * (1.0 + goals.level_drift) / area <= goals.velocity_limit_m_s,
-            self._cost_cents(stretch, ways, loads, tees),
+            self._other_cents(stretch, ways, loads, tees) + pipe_cents,
             friction * lengths + local[:, np.newaxis] * speed_head,
             area * lengths,
             np.array(shut)[:, np.newaxis] * speed_head - self.spread_m,
+            pipe_cents,
         )
 
-    def _cost_cents(
+    def _other_cents(
         self, stretch: Stretch, ways: Sequence[BuildWay], loads: tuple[Load, ...], tees: int
     ) -> Array:
-        """Return the cost of pipe, work, fittings and valve, each rounded to a cent."""
+        """Return the cost of work, fittings and valve, each rounded to a cent."""
         lengths = np.array([load.length_m for load in loads])
         last = np.array([int(load.last) for load in loads])
         bought = [parts_in(stretch, closed, tees) for closed in (False, True)]
@@ -174,9 +180,8 @@ class _Tabling:
                 cents(parts_price(bought[n], way.pipe, self.prices)) if n in last else 0
                 for n in (0, 1)
             ]
-            pipe = np.rint(lengths * way.pipe.price_per_m * 100.0)
             work = np.rint(lengths * self.laying_per_m * 100.0)
-            rows.append(pipe + work + np.array(parts)[last] + valve)
+            rows.append(work + np.array(parts)[last] + valve)
         return np.array(rows)
 
     def _friction_of(self, pipe: Pipe) -> Array:
@@ -194,17 +199,21 @@ class _Tabling:
         return self._ratings[pipe.id]
 
 
-def _build(name: str, figures: _Figures, way: int, load: int) -> Build:
+def _build(way: BuildWay, figures: _Figures, row: int, load: int) -> Build:
     return Build(
-        name,
-        int(figures.cost_cents[way, load]),
-        float(figures.loss_m[way, load]),
-        float(figures.volume_m3[way, load]),
-        float(figures.throttle_m[way, load]),
+        way.id,
+        int(figures.cost_cents[row, load]),
+        float(figures.loss_m[row, load]),
+        float(figures.volume_m3[row, load]),
+        float(figures.throttle_m[row, load]),
+        "" if way.standing else way.pipe.id,
+        int(figures.pipe_cents[row, load]),
     )
 
 
-def _undominated(ways: Sequence[BuildWay], figures: _Figures, ratings: Array) -> list[int]:
+def _undominated(
+    ways: Sequence[BuildWay], figures: _Figures, ratings: Array, rivals: PipeRivals
+) -> list[int]:
     """Return the places of the ways worth keeping, by rising price.
 
     A way is left out if another is allowed under each of its duties, costs no more, loses no more,
@@ -214,18 +223,20 @@ def _undominated(ways: Sequence[BuildWay], figures: _Figures, ratings: Array) ->
     least = np.where(figures.allowed, figures.cost_cents, np.inf).min(axis=1, initial=np.inf)
     usable = np.flatnonzero(figures.allowed.any(axis=1)).tolist()
     order = sorted(usable, key=lambda n: (least[n], ways[n].id))
-    beats = _beats(figures, ratings)
+    pipes = ["" if way.standing else way.pipe.id for way in ways]
+    no_dearer = rivals.surely_no_dearer(pipes, figures.cost_cents, figures.pipe_cents)
+    beats = _beats(figures, ratings, no_dearer)
     return [n for place, n in enumerate(order) if not beats[order[:place], n].any()]
 
 
-def _beats(figures: _Figures, ratings: Array) -> Bools:
+def _beats(figures: _Figures, ratings: Array, no_dearer: Bools) -> Bools:
     """Return whether the way of a row beats that of a column."""
 
     def no_more(values: Array) -> Bools:
         kept: Bools = values[:, np.newaxis] <= values[np.newaxis]
         return kept
 
-    able = figures.allowed[:, np.newaxis] & no_more(figures.cost_cents)
+    able = figures.allowed[:, np.newaxis] & no_dearer
     able &= no_more(figures.loss_m) & no_more(figures.volume_m3)
     able &= no_more(-(figures.loss_m + figures.throttle_m))
     everywhere = np.all(able | ~figures.allowed[np.newaxis], axis=2)

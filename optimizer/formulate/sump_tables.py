@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
@@ -11,6 +12,10 @@ from optimizer.formulate.fittings_price import cents
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, SumpOption
 from optimizer.records.site import Site
+
+ROOMS_M = (0.05, 0.10, 0.20, 0.40)
+"""Room for pipe water over the highest running level to choose from, beside all that there is. Less
+room lets return pipe end lower (a design rule of ours)."""
 
 SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
 """Level swings to choose from. A wider swing wants a smaller sump and a stiffer pump (A11)."""
@@ -28,20 +33,26 @@ def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
 
 
 def level_bands(
-    pumps: Sequence[Pump], sumps: Sequence[Sump], least_m: float = 0.0
+    pumps: Sequence[Pump],
+    sumps: Sequence[Sump],
+    least_m: float = 0.0,
+    lowest_siphon_outlet_m: float = math.inf,
 ) -> tuple[LevelBand, ...]:
     """Return the bands of running levels.
 
     The lowest level keeps every allowed pump under water, so that one may replace another; a pump
-    too tall for every sump does not count. A swing deeper than every sump is left out.
+    too tall for every sump does not count. A swing deeper than every sump is left out, as is one
+    that reaches the lowest siphon outlet.
 
     Args:
         pumps: the pumps to choose from.
         sumps: the sumps to choose from.
         least_m: lowest level above the floor that is kept whatever the pumps.
+        lowest_siphon_outlet_m: lowest drain outlet of any bed above the sump's floor, which the
+            water stays below; infinite where it is not known.
     """
-    deepest = max(sump.depth_m - sump.freeboard_m for sump in sumps)
-    low = lowest_level_m(pumps, sumps, least_m)
+    deepest = _deepest_m(sumps, lowest_siphon_outlet_m)
+    low = lowest_level_m(pumps, sumps, least_m, lowest_siphon_outlet_m)
     return tuple(
         LevelBand(f"swing {swing:.2f} m", low, low + swing)
         for swing in SWINGS_M
@@ -49,15 +60,34 @@ def level_bands(
     )
 
 
-def lowest_level_m(pumps: Sequence[Pump], sumps: Sequence[Sump], least_m: float = 0.0) -> float:
+def lowest_level_m(
+    pumps: Sequence[Pump],
+    sumps: Sequence[Sump],
+    least_m: float = 0.0,
+    lowest_siphon_outlet_m: float = math.inf,
+) -> float:
     """Return the sump's lowest running level above its floor; see :func:`level_bands`."""
-    fitting = fitting_pumps(pumps, sumps)
+    fitting = fitting_pumps(pumps, sumps, lowest_siphon_outlet_m)
     return max([least_m, *(pump.submergence_m for pump in fitting)])
 
 
-def fitting_pumps(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> list[Pump]:
-    """Return the pumps that stay under water in some sump with the least swing."""
-    deepest = max(sump.depth_m - sump.freeboard_m for sump in sumps)
+def _deepest_m(sumps: Sequence[Sump], lowest_siphon_outlet_m: float) -> float:
+    """Return the deepest water of any sump: below its freeboard and the lowest siphon outlet."""
+    return min(max(s.depth_m - s.freeboard_m for s in sumps), lowest_siphon_outlet_m)
+
+
+def fitting_pumps(
+    pumps: Sequence[Pump], sumps: Sequence[Sump], lowest_siphon_outlet_m: float = math.inf
+) -> list[Pump]:
+    """Return the pumps that stay under water in some sump with the least swing.
+
+    Args:
+        pumps: the pumps.
+        sumps: the sumps.
+        lowest_siphon_outlet_m: lowest drain outlet of any bed above the sump's floor, which the
+            water stays below; infinite where it is not known yet.
+    """
+    deepest = _deepest_m(sumps, lowest_siphon_outlet_m)
     return [pump for pump in pumps if pump.submergence_m + SWINGS_M[0] <= deepest]
 
 
@@ -78,7 +108,9 @@ def sump_options(
         (sump, standing.sump_count if standing.sump == sump.id else 0)
         for sump in allowed_sumps(site, catalog)
     )
-    return _options(offers, site.purchase.sumps_most, tuple(bands), lowest_siphon_outlet_m)
+    rooms_m = ROOMS_M if site.returns.designed else ()  # only for return pipe does less room help
+    most = site.purchase.sumps_most
+    return _options(offers, most, tuple(bands), lowest_siphon_outlet_m, rooms_m)
 
 
 @lru_cache(maxsize=OFFERS_KEPT)
@@ -87,6 +119,7 @@ def _options(
     most: int,
     bands: tuple[LevelBand, ...],
     lowest_siphon_outlet_m: float,
+    rooms_m: tuple[float, ...],
 ) -> tuple[SumpOption, ...]:
     """Return the options of some tanks, each with how many stand already."""
     found: list[SumpOption] = []
@@ -95,21 +128,27 @@ def _options(
         for band in bands:
             if band.high_m > top:
                 continue
+            rooms = [room for room in rooms_m if room < top - band.high_m]
             for count in range(1, most + 1):
-                area = sump.area_m2 * count
-                found.append(
-                    SumpOption(
-                        id=f"{count} x {sump.id}, {band.id}",
-                        sump=sump.id,
-                        count=count,
-                        band=band.id,
-                        cost_cents=cents(sump.price) * max(0, count - standing),
-                        working_m3=area * (band.high_m - band.low_m),
-                        spare_m3=area * (top - band.high_m),
-                        top_m=top,
-                    )
-                )
+                bought = max(0, count - standing)
+                found += [
+                    _option(sump, count, bought, band, room) for room in [*rooms, top - band.high_m]
+                ]
     return tuple(_undominated(found))
+
+
+def _option(sump: Sump, count: int, bought: int, band: LevelBand, room_m: float) -> SumpOption:
+    area = sump.area_m2 * count
+    return SumpOption(
+        id=f"{count} x {sump.id}, {band.id}, room {room_m:.3f} m",
+        sump=sump.id,
+        count=count,
+        band=band.id,
+        cost_cents=cents(sump.price) * bought,
+        working_m3=area * (band.high_m - band.low_m),
+        spare_m3=area * room_m,
+        top_m=band.high_m + room_m,
+    )
 
 
 def _undominated(found: Sequence[SumpOption]) -> list[SumpOption]:

@@ -21,7 +21,8 @@ from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import drain_ladder, least_cents
 from optimizer.milp.composed_states import State, States
 from optimizer.milp.composed_steps import Step
-from optimizer.records.problem import BranchPlan, DrainTable
+from optimizer.records.problem import BranchPlan
+from optimizer.records.problem_drains import DrainTable
 
 JOINS_MOST = 20_000  # where more joins were needed at one node the extra cost is left out
 Fronts = dict[State, Part]

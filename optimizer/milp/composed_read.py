@@ -10,7 +10,8 @@ from functools import cached_property
 from itertools import product
 
 from optimizer.milp.tables import PUMP_NODE, Tables
-from optimizer.records.problem import BranchPlan, DesignProblem, DrainTable, StretchTable
+from optimizer.records.problem import BranchPlan, DesignProblem, StretchTable
+from optimizer.records.problem_drains import DrainTable
 
 DIGITS = 12  # figures of one bed that agree to so many digits are the same
 
@@ -152,6 +153,7 @@ class Reading:
     def why_not(self) -> str:
         """Why this problem cannot be composed; empty where it can."""
         checks = (
+            self._tied_together,
             self._split_branches,
             self._flows_apart,
             self._drains_elsewhere,
@@ -159,6 +161,15 @@ class Reading:
             self._beds_on_shared_drains,
         )
         return next((reason for check in checks if (reason := check())), "")
+
+    def _tied_together(self) -> str:
+        asked = self.problem.requirements
+        reasons = {
+            "the money to buy with is limited": asked.budget_cents is not None,
+            "the number of pipe sizes is limited": asked.pipe_sizes_most is not None,
+            "pipe lies in stock": bool(self.problem.stock),
+        }
+        return next((reason for reason, holds in reasons.items() if holds), "")
 
     def _split_branches(self) -> str:
         split = [b for b, nodes in self.hangs_on.items() if len(nodes) > 1]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.milp.composed_read import Kind, Reading
-from optimizer.records.problem import BranchPlan, Requirements
+from optimizer.records.problem import BranchPlan
+from optimizer.records.requirements import Requirements
 
 State = int
 SLACK = 1e-9  # m2 and m3: what sums of decimals may round by

@@ -6,12 +6,12 @@ from optimizer.milp.modeling import Model, Row, Term, linear
 from optimizer.milp.tables import Tables
 
 IN_WORDS = """Least cost in cents: beds, supply and return pipe, pump, sump, present worth of
-energy, and what no decision moves.
+energy, and what no decision moves, less what pipe lying ready saves.
 
 ```
 sum(p) cost(p) plan[p] + sum(s, u, j) cost(u, j) build[s, u, j] + sum(p) cost(p) pump[p]
     + sum(p, w, f) running(p, w, f) pump_duty[p, w, f] + sum(k) cost(k) sump[k]
-    + sum(s, j) cost(j) drain[s, j] + fixed
+    + sum(s, j) cost(j) drain[s, j] - sum(z) saved[z] + fixed
 ```"""
 
 
@@ -24,4 +24,5 @@ def total_cost(model: Model, tables: Tables) -> Row:
     terms += [(d.running_cents, model.pump_duty[key]) for key, d in tables.pump_duty.items()]
     terms += [(k.cost_cents, model.sump[k.id]) for k in problem.sumps]
     terms += [(b.cost_cents, model.drain[s.id, b.id]) for s in problem.drains for b in s.builds]
+    terms += [(-1, model.saved[each.pipe]) for each in problem.stock]
     return linear(terms, problem.fixed_cents)

@@ -6,120 +6,29 @@ the least such amount is found. Cost plays no part.
 
 from __future__ import annotations
 
-import math
 import threading
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
 from optimizer.errors import Infeasible, Remedy
 from optimizer.milp.engine import Settings, Watch, ctrl_c_sets, search
+from optimizer.milp.explain_gives import BOUGHT, GIVES, NOTHING, Give
 from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Model, Row, Variable, add_rows, amount, linear, loosen, minimise
 from optimizer.milp.tables import Tables
-from optimizer.records.problem import DesignProblem, Requirements
+from optimizer.records.problem import DesignProblem
+from optimizer.records.requirements import Requirements
 
-LONGEST_S = 30.0  # all searches for an explanation together
+LONGEST_S = 18.0  # all searches for an explanation together
 OVERTIME = 2.0  # they may take this many times what a time limit has left
-NOTHING = 1e-6  # an amount below this gives no way
-LITRES = 1000.0
 NOT_ALL = "Whether anything else stands in the way was not settled in the time allowed."
 NOT_SETTLED = (
     "No design meets every requirement; which of them stand in the way was not settled in the "
     "time allowed."
 )
-SECONDS_PER_MINUTE = 60.0
-
-
-@dataclass(frozen=True)
-class Give:
-    """One requirement that could give way.
-
-    Attributes:
-        key: what callers use to put it in their own words.
-        family: the family whose rows give way.
-        sign: +1 adds the amount to the row's left side, -1 takes it away.
-        words: the requirement in plain words.
-        change: the sentence for an amount.
-    """
-
-    key: str
-    family: str
-    sign: float
-    words: str
-    change: Callable[[float, Requirements], str]
-
-
-def _up(value: float, step: float) -> float:
-    """Round up to a step, forgiving what the solver may err by."""
-    return math.ceil(value / step - NOTHING / step) * step
-
-
-def _more_head(extra: float, _: Requirements) -> str:
-    return f"a pump that gives at least {_up(extra, 0.01):.2f} m more head at the same flow."
-
-
-def _fewer_beds(less: float, limits: Requirements) -> str:
-    most = math.floor(limits.beds_least - less + NOTHING)
-    return f"ask for at most {most} bed{'' if most == 1 else 's'} instead of {limits.beds_least}."
-
-
-def _less_area(less: float, limits: Requirements) -> str:
-    most = math.floor((limits.area_least_m2 - less + NOTHING) / 0.01) * 0.01
-    return (
-        f"ask for at most {most:.2f} m2 of growing area instead of {limits.area_least_m2:.2f} m2."
-    )
-
-
-def _more_working(extra: float, _: Requirements) -> str:
-    return (
-        f"a sump that holds at least {_up(extra * LITRES, 1.0):.0f} L more "
-        "between its running levels."
-    )
-
-
-def _more_spare(extra: float, _: Requirements) -> str:
-    return (
-        f"a sump with at least {_up(extra * LITRES, 1.0):.0f} L more room "
-        "between its high level and the freeboard."
-    )
-
-
-def _more_fall(extra: float, _: Requirements) -> str:
-    return (
-        f"set the beds at least {_up(extra, 0.01):.2f} m higher, or the sump so much lower, "
-        "so that return pipe has its fall."
-    )
-
-
-def _wider_returns(extra: float, _: Requirements) -> str:
-    litres_min = _up(extra * SECONDS_PER_MINUTE, 1.0)
-    return (
-        f"allow wider return pipe, for at least {litres_min:.0f} L/min more, or count bursts as "
-        "binomial where all of them are counted."
-    )
-
-
-GIVES = (
-    Give("head", "pump_gives_the_head", -1.0, "the head the pump must give", _more_head),
-    Give("beds", "enough_beds", 1.0, "the number of beds asked for", _fewer_beds),
-    Give("area", "enough_area", 1.0, "the growing area asked for", _less_area),
-    Give("sump", "sump_holds_all_beds", -1.0, "the sump must hold all beds at once", _more_working),
-    Give(
-        "fall", "drains_end_above_the_water", 1.0, "return pipe must fall to the sump", _more_fall
-    ),
-    Give(
-        "power_cut", "power_cut_fits", -1.0, "a power cut must not overflow the sump", _more_spare
-    ),
-    Give(
-        "bursts",
-        "drain_carries_its_bursts",
-        -1.0,
-        "return pipe must carry the siphons' bursts",
-        _wider_returns,
-    ),
-)
+NOT_ALONE = "None of the requirements allows a design by giving way alone."
 
 
 def what_is_missing(problem: DesignProblem) -> tuple[str, ...]:
@@ -177,7 +86,7 @@ def explain(
     Args:
         problem: a problem without a design.
         words: the caller's words for a requirement, by key: head, beds, area, sump, fall,
-            power_cut, bursts.
+            power_cut, bursts, budget, sizes.
         stop: set it from any thread to settle for what has been found; the first Ctrl-C sets it.
         time_limit_s: seconds for all searches together, at most ``LONGEST_S``.
 
@@ -198,7 +107,7 @@ def explain(
 
 def _searched(problem: DesignProblem, spoken: Mapping[str, str], patience: Patience) -> Infeasible:
     remedies = [
-        Remedy(_spoken(give, spoken), give.change(least[give.key], problem.requirements))
+        Remedy(_spoken(give, spoken), _change(give, least[give.key], problem.requirements))
         for give in GIVES
         if (least := _least(problem, (give,), patience)) and least[give.key] > NOTHING
     ]
@@ -212,9 +121,17 @@ def _spoken(give: Give, words: Mapping[str, str]) -> str:
     return words.get(give.key, give.words)
 
 
+def _change(give: Give, least: float, limits: Requirements) -> str:
+    """The sentence for an amount; a part that must do more may not cost more under a budget."""
+    change = give.change(least, limits)
+    if limits.budget_cents is None or give.key not in BOUGHT:
+        return change
+    return f"{change[:-1]}, for no more money."
+
+
 def _clash(names: list[str]) -> str:
     if len(names) == 1:
-        return f"No design meets every requirement; what stands in the way: {names[0]}."
+        return f"What stands in the way: {names[0]}."
     return f"These requirements clash: {', '.join(names[:-1])} and {names[-1]}."
 
 
@@ -223,17 +140,22 @@ def _without_single_change(
 ) -> str:
     together = _least(problem, GIVES, patience) or {}
     needed = [
-        f"{_spoken(give, words)} ({give.change(together[give.key], problem.requirements)[:-1]})"
+        f"{_spoken(give, words)} ({_change(give, together[give.key], problem.requirements)[:-1]})"
         for give in GIVES
         if together.get(give.key, 0.0) > NOTHING
     ]
     if needed:
-        return "No single change allows a design. Together these do: " + "; ".join(needed) + "."
+        return (
+            "None of the requirements allows a design by giving way alone. Together these do: "
+            + "; ".join(needed)
+            + "."
+        )
     if not patience.left_s:
         return NOT_SETTLED
     return (
-        "No design exists, whatever head, beds, area or sump volume would give way: no pump duty "
-        "meets a total flow the beds can take, or no allowed pipe carries it and bears the pump."
+        "No design exists, whatever head, beds, area or sump volume would give way: no pump runs "
+        "at a total flow that the beds can take, or no allowed pipe carries it, slowly enough, and "
+        "bears the pump."
     )
 
 

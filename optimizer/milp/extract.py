@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from optimizer.errors import SolverFailed
 from optimizer.milp.modeling import Model, Variable, amount
 from optimizer.milp.tables import PUMP_NODE, Tables
+from optimizer.records.problem import Build
+from optimizer.records.problem_drains import DrainBuild
 
 BINARY_TOLERANCE = 1e-5  # a yes-or-no variable further from 0 and 1 than this is refused
 HEAD_TOLERANCE_M = 1e-5  # heads recomputed from the parts may miss a limit by this much
@@ -88,7 +90,18 @@ def cost_cents(pick: Picked, tables: Tables) -> int:
     parts += [
         b.cost_cents for s in problem.drains for b in s.builds if pick.drains.get(s.id) == b.id
     ]
-    return sum(parts) + duty.running_cents + problem.fixed_cents
+    return sum(parts) + duty.running_cents + problem.fixed_cents - _saved_cents(pick, tables)
+
+
+def _saved_cents(pick: Picked, tables: Tables) -> int:
+    """What pipe lying ready saves: its worth, or what is laid of its size where that is less."""
+    problem = tables.problem
+    laid: list[Build | DrainBuild] = [tables.build[s, u, j] for s, (u, j) in pick.builds.items()]
+    laid += [b for s in problem.drains for b in s.builds if pick.drains.get(s.id) == b.id]
+    spent = {
+        each.pipe: sum(b.pipe_cents for b in laid if b.pipe == each.pipe) for each in problem.stock
+    }
+    return sum(min(each.worth_cents, spent[each.pipe]) for each in problem.stock)
 
 
 def heads_m(pick: Picked, tables: Tables) -> dict[str, float]:

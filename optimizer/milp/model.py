@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.milp import cost, drains, pipes, plans, pumps, sump
+from optimizer.milp import cost, drains, limits, pipes, plans, pumps, sump
 from optimizer.milp.family import maths_page
 from optimizer.milp.modeling import Model, minimise, new_model
 from optimizer.milp.tables import Tables
@@ -48,6 +48,13 @@ FAMILIES = (
     drains.drain_lies_under_the_bed,
     drains.drains_end_above_the_water,
     drains.drain_never_narrows,
+    # what ties the whole site together
+    limits.capital_is_within_the_budget,
+    limits.build_needs_its_size,
+    limits.drain_needs_its_size,
+    limits.few_sizes_are_laid,
+    limits.stock_saves_its_worth,
+    limits.stock_saves_what_is_laid,
 )
 
 

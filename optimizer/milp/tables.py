@@ -5,15 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from functools import cached_property
 
-from optimizer.records.problem import (
-    BranchPlan,
-    Build,
-    DesignProblem,
-    DrainTable,
-    Duty,
-    PumpDuty,
-    StretchTable,
-)
+from optimizer.records.problem import BranchPlan, Build, DesignProblem, Duty, PumpDuty, StretchTable
+from optimizer.records.problem_drains import DrainTable
 
 PUMP_NODE = "pump"
 
@@ -86,6 +79,20 @@ class Tables:
     def stretch_builds(self) -> list[tuple[str, str]]:
         """Every (stretch, build)."""
         return [(s.id, j) for s in self.problem.stretches for j in s.builds]
+
+    @cached_property
+    def pipe_of_build(self) -> dict[tuple[str, str], str]:
+        """(Stretch, build) to the size of pipe it is bought in; empty where it is laid already."""
+        return {(s, j): made.pipe for (s, _, j), made in self.build.items()}
+
+    @cached_property
+    def sizes(self) -> list[str]:
+        """Every size of pipe that may be laid anew, where their number is limited; else none."""
+        if self.problem.requirements.pipe_sizes_most is None:
+            return []
+        supply = [b.pipe for b in self.build.values()]
+        returns = [b.pipe for s in self.problem.drains for b in s.builds]
+        return [size for size in dict.fromkeys([*supply, *returns]) if size]
 
     @cached_property
     def builds_of_duty(self) -> dict[tuple[str, str], list[str]]:

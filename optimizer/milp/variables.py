@@ -39,6 +39,8 @@ VARIABLES = (
     ),
     VariableKind("drain", ("drain", "build"), "0 or 1", "-", "the return stretch is laid so"),
     VariableKind("invert", ("node",), "0 or more", "m", "a level its return pipe may start at"),
+    VariableKind("size_used", ("size",), "0 or 1", "-", "pipe of this size is laid anew"),
+    VariableKind("saved", ("size in stock",), "0 or more", "cents", "what pipe lying ready saves"),
 )
 
 
@@ -58,6 +60,8 @@ def add_variables(model: Model, tables: Tables) -> None:
     add_binary(model, "drain", [(s.id, b.id) for s in problem.drains for b in s.builds])
     ends = {node: None for s in problem.drains for node in (s.upper, s.lower)}
     add_amount(model, "invert", list(ends))
+    add_binary(model, "size_used", tables.sizes)
+    add_amount(model, "saved", [each.pipe for each in problem.stock])
     for stretch in tables.shared:
         for duty in stretch.duties:
             make_binary(model.carries[stretch.id, duty.id])

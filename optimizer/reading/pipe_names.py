@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from optimizer.records.parts import Catalog
-from optimizer.records.site import Site
+from optimizer.records.site import Site, StockPipe
 
 
 def size_name(written: str) -> str:
@@ -36,12 +36,21 @@ def with_pipe_ids(site: Site, catalog: Catalog) -> Site:
     standing = tuple(
         replace(each, pipe=ids.get(size_name(each.pipe), each.pipe)) for each in site.standing.pipes
     )
+    stock = tuple(
+        replace(each, pipe=stock_ids(site, each, catalog).get(size_name(each.pipe), each.pipe))
+        for each in site.standing.stock
+    )
     return replace(
         site,
         purchase=replace(site.purchase, pipes=pipes),
-        standing=replace(site.standing, pipes=standing),
+        standing=replace(site.standing, pipes=standing, stock=stock),
         returns=replace(site.returns, pipes=tuple(_ids_of(site.returns.pipes, return_ids))),
     )
+
+
+def stock_ids(site: Site, stock: StockPipe, catalog: Catalog) -> dict[str, str]:
+    """Return nominal size to pipe id for the series of pipe that lies ready."""
+    return pipe_ids(stock.series or site.purchase.pipe_series, catalog)
 
 
 def return_series(site: Site) -> str:

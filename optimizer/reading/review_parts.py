@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from optimizer.errors import Problem
-from optimizer.reading.pipe_names import pipe_ids, size_name
+from optimizer.reading.pipe_names import pipe_ids, return_series, size_name
 from optimizer.reading.review_names import RUNS
 from optimizer.reading.review_paths import unknown, unknown_size
 from optimizer.reading.site_text import KeyLines
@@ -65,6 +65,45 @@ def check_standing_runs(site: Site, _: Catalog, lines: KeyLines) -> list[Problem
     return problems
 
 
+def check_stock(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
+    """Pipe lying ready is of a size that may be laid, in the supply's or the returns' series."""
+    laid = {site.purchase.pipe_series, return_series(site)}
+    if not all(pipe_ids(series, catalog) for series in laid):
+        return []  # their own checks say so
+    problems: list[Problem] = []
+    for i, each in enumerate(site.standing.stock):
+        series, at = each.series or site.purchase.pipe_series, ("standing", "stock", i)
+        if series not in laid:
+            problems += unknown(series, laid, "series that this site lays", lines, *at, "series")
+            continue
+        sizes, size = pipe_ids(series, catalog), size_name(each.pipe)
+        pipe = sizes.get(size, each.pipe)
+        if pipe not in sizes.values():
+            what = f"pipe size of series {series}"
+            problems += unknown_size(size, sizes, what, lines, *at, "size")
+        elif pipe not in _may_be_laid(site, catalog):
+            what = f"{size!r} of series {series} lies ready, but no pipe may be laid in it."
+            fix = "Name this size also in [buy] pipes or [returns] pipes."
+            problems.append(Problem(lines.where(*at, "size"), what, fix))
+    return problems
+
+
+def _may_be_laid(site: Site, catalog: Catalog) -> set[str]:
+    """Return every pipe, by id, that supply or return pipe may be laid in.
+
+    Where a size is named that the series lacks, its own check says so, and all count here.
+    """
+    sides = [(site.purchase.pipe_series, site.purchase.pipes)]
+    sides += [(return_series(site), site.returns.pipes)] if site.returns.designed else []
+    found: set[str] = set()
+    for series, named in sides:
+        ids = pipe_ids(series, catalog)
+        every = set(ids.values())
+        allowed = {ids.get(size_name(each), each) for each in named}
+        found |= allowed if allowed and allowed <= every else every
+    return found
+
+
 def check_valve_kinds(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
     """Valve kinds are made to fit the site's pipe series."""
     series = site.purchase.pipe_series
@@ -105,6 +144,7 @@ PART_CHECKS = (
     check_pipe_series,
     check_pipe_sizes,
     check_standing_runs,
+    check_stock,
     check_valve_kinds,
     check_pumps_and_sumps,
     check_standing_parts,

@@ -7,6 +7,7 @@ from typing import Any
 
 from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
+from optimizer.reading.site_models_standing import StandingTable
 from optimizer.reading.site_models_water import build_fish_tank, build_returns, build_water_loss
 from optimizer.records.site import (
     BedType,
@@ -21,6 +22,7 @@ from optimizer.records.site import (
     Site,
     Standing,
     StandingPipe,
+    StockPipe,
 )
 
 _LONE_SPACING_M = 1.0  # spacing of a row of one position, which nothing uses
@@ -74,6 +76,7 @@ def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
             level_drift=goal.level_drift,
             pump_tolerance=goal.pump_tolerance,
             water_temperature_c=goal.water_temperature,
+            budget=goal.budget,
         ),
     )
 
@@ -165,11 +168,12 @@ def _purchase(buy: tables.BuyTable) -> Purchase:
             spare_pump=buy.spare_pump,
             sumps_most=buy.sumps_most,
             non_return_valve=buy.non_return_valve,
+            pipe_sizes_most=buy.pipe_sizes_most,
         ),
     )
 
 
-def _standing(standing: tables.StandingTable) -> Standing:
+def _standing(standing: StandingTable) -> Standing:
     pump, sump = standing.pump, standing.sump
     return Standing(
         pump=None if pump is None else pump.part,
@@ -177,6 +181,7 @@ def _standing(standing: tables.StandingTable) -> Standing:
         sump=None if sump is None else sump.part,
         sump_count=0 if sump is None else sump.count,
         pipes=tuple(StandingPipe(each.run, each.size) for each in standing.pipe),
+        stock=tuple(StockPipe(each.size, each.length, each.series) for each in standing.stock),
     )
 
 

@@ -21,10 +21,10 @@ from optimizer.reading.site_fields import (
     Table,
     YesOrNo,
 )
+from optimizer.reading.site_models_standing import TABLES_MOST, StandingTable
 from optimizer.reading.site_models_water import FishTankTable, ReturnsTable, WaterLossTable
 
 BEDS_MOST = 10_000
-TABLES_MOST = 5000
 COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
 
 Each = TypeVar("Each")
@@ -61,6 +61,7 @@ class GoalTable(Table):
     valve_setting_error: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
     level_drift: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
     pump_tolerance: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
+    budget: Annotated[float, field.number(0.0, 1e9)] | None = None
 
     @field_validator("floods_most")
     @classmethod
@@ -194,28 +195,7 @@ class BuyTable(Table):
     sumps: list[Name] = []
     sumps_most: Annotated[int, field.whole(1, 100)] | None = None
     non_return_valve: YesOrNo | None = None
-
-
-class StandingPart(Table):
-    """``[standing] pump`` or ``sump``."""
-
-    part: Name
-    count: Annotated[int, field.whole(1, 100)] = 1
-
-
-class StandingPipeTable(Table):
-    """``[[standing.pipe]]``: a run (riser, header or a row) and its nominal size."""
-
-    run: Name
-    size: Name
-
-
-class StandingTable(Table):
-    """``[standing]``: what is there already."""
-
-    pump: StandingPart | None = None
-    sump: StandingPart | None = None
-    pipe: Many[StandingPipeTable] = []
+    pipe_sizes_most: Annotated[int, field.whole(1, 100)] | None = None
 
 
 Ratio = Annotated[float, field.number(0.0, 100.0)]

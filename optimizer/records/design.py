@@ -5,7 +5,7 @@ Levels count from the site's own datum. Nothing here needs the catalog, the site
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
@@ -229,7 +229,7 @@ class BuiltSump:
 
 @dataclass(frozen=True)
 class CostLine:
-    """One line of the bill, in whole cents. ``group`` is capital or running (present worth)."""
+    """A bill line in whole cents; ``group``: capital, running (present worth) or stock (free)."""
 
     group: str
     what: str
@@ -241,7 +241,10 @@ class CostLine:
 
 @dataclass(frozen=True)
 class Promise:
-    """Limits the design was made to keep, for the check to test."""
+    """Limits the design was made to keep, for the check to test.
+
+    ``pipe_sizes_most`` counts pipe laid anew; ``stock_m`` is metres of each pipe that lay ready.
+    """
 
     floods_per_hour_least: float
     floods_per_hour_most: float | None
@@ -256,6 +259,9 @@ class Promise:
     held: str = "worst"
     confidence: float = 0.99
     pump_tolerance: float = 0.05
+    budget_cents: int | None = None
+    pipe_sizes_most: int | None = None
+    stock_m: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

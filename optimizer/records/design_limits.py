@@ -27,6 +27,7 @@ ABOVE_ZERO = frozenset(
         "inflow_m3_s",
         "length_m",
         "manning_n",
+        "pipe_sizes_most",
         "pump_hours_per_day",
         "rim_discharge",
         "supports",
@@ -39,6 +40,7 @@ ABOVE_ZERO = frozenset(
 
 NOT_BELOW_ZERO = frozenset(
     {
+        "budget_cents",
         "bursts_m3_s",
         "capacity_m3_s",
         "cost_cents",

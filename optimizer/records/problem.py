@@ -10,6 +10,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from optimizer.records.problem_drains import DrainTable
+from optimizer.records.requirements import PipeStock, Requirements
+
 
 @dataclass(frozen=True)
 class BedOption:
@@ -84,6 +87,8 @@ class Build:
         loss_m: head lost at the duty's flow, valve fully open.
         volume_m3: water the pipe holds.
         throttle_m: further head its valve can take up at that flow; infinite where no valve stands.
+        pipe: the size of pipe it is bought in; empty where the pipe is laid already.
+        pipe_cents: the part of its cost that is pipe by the metre.
     """
 
     id: str
@@ -91,6 +96,8 @@ class Build:
     loss_m: float
     volume_m3: float
     throttle_m: float = math.inf
+    pipe: str = ""
+    pipe_cents: int = 0
 
 
 @dataclass(frozen=True)
@@ -148,13 +155,20 @@ class PumpDuty:
 
 @dataclass(frozen=True)
 class PumpOption:
-    """A pump and how many run in parallel. ``shut_off_m`` is the head at no flow."""
+    """A pump and how many run in parallel.
+
+    Attributes:
+        cost_cents: its price and the present worth of replacing it.
+        shut_off_m: the head at no flow.
+        later_cents: the part of the cost that is replacement, no money to spend at first.
+    """
 
     id: str
     pump: str
     count: int
     cost_cents: int
     shut_off_m: float
+    later_cents: int = 0
 
 
 @dataclass(frozen=True)
@@ -178,54 +192,6 @@ class SumpOption:
 
 
 @dataclass(frozen=True)
-class DrainBuild:
-    """One way to lay a stretch of return pipe: a size at a slope.
-
-    Attributes:
-        id: build id.
-        cost_cents: pipe and fittings.
-        capacity_m3_s: flow at the fill limit.
-        fall_m: drop from its upper to its lower end.
-        crown_m: height of the pipe's inside top over its invert.
-    """
-
-    id: str
-    cost_cents: int
-    capacity_m3_s: float
-    fall_m: float
-    crown_m: float
-
-
-@dataclass(frozen=True)
-class DrainTable:
-    """A stretch of the return tree, from ``upper`` to ``lower`` (``"sump"`` for the last).
-
-    Attributes:
-        id: stretch id.
-        upper: upstream node.
-        lower: downstream node.
-        builds: ways to lay it.
-        bursts_m3_s: plan id to the greatest flow that plan's beds send through this stretch; the
-            flows of all chosen plans add up. Absent: none.
-    """
-
-    id: str
-    upper: str
-    lower: str
-    builds: tuple[DrainBuild, ...]
-    bursts_m3_s: Mapping[str, float]
-
-
-@dataclass(frozen=True)
-class Requirements:
-    """Limits over the whole site."""
-
-    beds_least: int
-    area_least_m2: float
-    drain_back_share: float
-
-
-@dataclass(frozen=True)
 class DesignProblem:
     """Everything the program decides on, as tables.
 
@@ -242,6 +208,7 @@ class DesignProblem:
         lowest_outlet_m: lowest outlet level of any option.
         fixed_cents: cost that no decision moves.
         drains: the return tree; empty where return pipes are not designed.
+        stock: pipe lying ready.
     """
 
     flow_step_m3_s: float
@@ -256,3 +223,4 @@ class DesignProblem:
     lowest_outlet_m: float
     fixed_cents: int = 0
     drains: tuple[DrainTable, ...] = ()
+    stock: tuple[PipeStock, ...] = ()

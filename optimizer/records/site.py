@@ -17,7 +17,8 @@ class Goals:
     band). ``valve_setting_error`` is the relative error of a valve set by bucket and watch.
     ``level_drift`` is the relative change of inflow that the sump's level may cause (A-numbers in
     docs/assumptions.md). ``pump_tolerance`` is the share by which a pump's heads may lie off its
-    curve; nominal robustness takes the curve as it is.
+    curve; nominal robustness takes the curve as it is. ``budget`` is the most money to buy with,
+    running costs apart.
     """
 
     floods_per_hour_least: float
@@ -34,6 +35,7 @@ class Goals:
     valve_setting_error: float = 0.07
     level_drift: float = 0.08
     water_temperature_c: float = 20.0
+    budget: float | None = None
     pump_tolerance: float = 0.05
 
     @property
@@ -119,6 +121,7 @@ class Purchase:
 
     The sump's lowest level keeps every pump that may be bought under water, so that one may replace
     another, and is never below ``lowest_level_least_m`` above its floor.
+    ``pipe_sizes_most`` is how many sizes of supply and return pipe may be laid anew (None: any).
     """
 
     pipe_series: str = "pvc_sch40"
@@ -131,6 +134,7 @@ class Purchase:
     sumps_most: int = 4
     non_return_valve: bool = False
     lowest_level_least_m: float = 0.0
+    pipe_sizes_most: int | None = None
 
 
 @dataclass(frozen=True)
@@ -142,6 +146,15 @@ class StandingPipe:
 
 
 @dataclass(frozen=True)
+class StockPipe:
+    """Pipe lying ready: a catalog id (or nominal size), its series (None: the supply's), length."""
+
+    pipe: str
+    length_m: float
+    series: str | None = None
+
+
+@dataclass(frozen=True)
 class Standing:
     """What is already there and costs nothing more to use."""
 
@@ -150,6 +163,7 @@ class Standing:
     sump: str | None = None
     sump_count: int = 0
     pipes: tuple[StandingPipe, ...] = ()
+    stock: tuple[StockPipe, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,10 @@ def answer_dict(design: Design, check: CheckReport) -> dict[str, Any]:
         "energy_kwh_per_year": design.energy_kwh_per_year,
         "sump": design.sump.id,
         "sumps": design.sump.count,
+        "near_misses": [
+            {"what": miss.what, "extra_cents": miss.extra_cents, "note": miss.note}
+            for miss in design.near_misses
+        ],
         "kinds": [
             {
                 "kind": kind.id,

@@ -13,6 +13,7 @@ from optimizer.records.design import BedKind, Design
 from optimizer.report import tables, words
 from optimizer.report.charts.windows import BANDS
 from optimizer.report.scales import Reader, money
+from optimizer.report.words_near import price_of_step
 from optimizer.report.words_returns import bursts_rule
 
 
@@ -50,7 +51,11 @@ def parts_table(design: Design) -> Table:
 
 def costs_table(design: Design) -> Table:
     """Every cost line."""
-    groups = {"capital": "bought once", "running": "running, present worth"}
+    groups = {
+        "capital": "bought once",
+        "running": "running, present worth",
+        "stock": "lies ready",
+    }
     rows = (
         (
             line.what,
@@ -236,13 +241,11 @@ def near_misses_table(design: Design) -> Table:
     rows = (
         (
             miss.what,
-            "not possible"
-            if miss.extra_cents is None
-            else money(miss.extra_cents, design.currency),
+            price_of_step(miss.extra_cents, design.currency),
             miss.note,
         )
         for miss in design.near_misses
     )
     return make_table(
-        "What nearly decided otherwise", "instead|costs more by|note", rows, "costs more by"
+        "What nearly decided otherwise", "instead|then it costs|note", rows, "then it costs"
     )

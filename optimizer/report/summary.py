@@ -18,6 +18,7 @@ from optimizer.records.safety import SafetyStep
 from optimizer.report import tables, words
 from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
+from optimizer.report.words_near import near_sentences
 
 VALVE_LINES_SHOWN = 24
 OPENING_SPREAD = 0.10
@@ -67,12 +68,14 @@ def _answers(design: Design, check: CheckReport) -> Table:
         f"{money(capital, design.currency)} to buy, {money(total, design.currency)} with running"
     )
     watts, energy = words.watts_sentence(design, check), words.energy_sentence(design)
+    nearly = near_sentences(design)
     grid = Table.grid(padding=(0, 2))
     rows: tuple[tuple[str, str], ...] = (
         ("Will it work?", words.verdict(check)),
         ("What to buy", f"{words.beds_sentence(design)}\n{words.pump_sentence(design)}"),
         ("What it costs", f"{costs}\n{words.proof_sentence(design)}"),
         ("What it draws", f"{watts}\n{energy}"),
+        *((("Nearly otherwise", "\n".join(nearly)),) if nearly else ()),
     )
     surely = words.surety_sentences(design, check)
     if surely:

@@ -79,7 +79,7 @@ COLUMNS: Mapping[str, Mapping[str, str]] = {
         "cents": "price of all of it, in hundredths of the site's currency",
     },
     "costs": {
-        "group": "capital, or running as present worth",
+        "group": "capital, running as present worth, or stock that lies ready",
         "what": "what it is for",
         "part": "catalog id",
         "quantity": "how many or how much",

@@ -16,6 +16,7 @@ from optimizer.records.design_references import reference_problems
 from optimizer.simulate.bed_findings import bed_findings, kind_findings
 from optimizer.simulate.beds import bed_runs
 from optimizer.simulate.fish_findings import fish_findings
+from optimizer.simulate.limit_findings import limit_findings
 from optimizer.simulate.operating_point import OperatingPoint, operating_point
 from optimizer.simulate.plant_findings import (
     money_findings,
@@ -89,6 +90,7 @@ def _findings(
     yield from return_findings(design)
     yield from fish_findings(design, points[1].pump_flow_m3_s)
     yield from money_findings(design, points[1])
+    yield from limit_findings(design)
 
 
 def _watts(design: Design, point: OperatingPoint) -> float:

@@ -46,6 +46,9 @@ BUILT_LEVEL_M = 0.002
 """A level or fall as stated, against the one that other figures of the design give: what a rule
 shows."""
 
+METRES_OF_PIPE = 0.001
+"""Metres of pipe billed may differ by this from those laid: far less than pipe is cut to."""
+
 DRAIN_STEP_M = 1e-4
 """How far a return stretch may end below the next one's beginning or the sump's highest water: far
 less than pipe can be laid to, and more than the program's own tolerance for levels."""

@@ -11,7 +11,7 @@ from optimizer.candidates.network import candidate_network
 from optimizer.errors import Infeasible
 from optimizer.formulate.build import formulate
 from optimizer.milp.solve import solve_complete
-from tests.builders.random_site import shipped_catalog
+from tests.builders.random_site import random_site, shipped_catalog
 from tests.formulate.two_rows import BUY, SITE, TRAY, row
 
 ONE_TYPE = replace(
@@ -48,6 +48,19 @@ def test_asking_no_more_floods_than_suggested_gives_a_design_and_a_hundredth_mor
 
 def chosen_plans(problem) -> set[str]:
     return set(solve_complete(problem).plans.values())
+
+
+def test_a_row_that_may_stay_empty_is_named_where_the_beds_wanted_have_no_other_place():
+    # Its small tubs flood more than the four times an hour allowed; boxes would do, and no row may
+    # hold one.
+    site, catalog = random_site(19, 6, tiny=True)
+    assert all(row.bed_types == ("broad",) and row.beds_least == 0 for row in site.rows)
+    with pytest.raises(Infeasible, match="cannot be had from bed type broad") as refusal:
+        formulate(site, catalog, candidate_network(site))
+    (remedy,) = refusal.value.remedies
+    limit = float(re.search(r"allow up to ([\d.]+) floods", remedy.change).group(1))
+    wider = replace(site, goals=replace(site.goals, floods_per_hour_most=limit))
+    assert formulate(wider, catalog, candidate_network(wider)).candidates
 
 
 def test_the_clash_names_goal_bed_type_margins_and_robustness():

@@ -128,6 +128,17 @@ def test_a_pump_too_tall_for_every_sump_does_not_raise_the_bands_of_the_others()
     assert level_bands([low], [sump])[0].low_m == 0.05
 
 
+def test_a_pump_too_tall_under_the_lowest_siphon_outlet_does_not_raise_the_bands_of_the_others():
+    # The tank holds 0.62 m, but no more than 0.40 m stay below the outlet: 0.40 - 0.30 is less than
+    # the least swing of 0.15 m, and only 0.05 + 0.15 and 0.05 + 0.30 m lie below 0.40 m.
+    low, tall = (replace(CATALOG.pumps["pump_100w_high"], submergence_m=s) for s in (0.05, 0.30))
+    sump = replace(CATALOG.sumps["sump_1000"], depth_m=0.70, freeboard_m=0.08)
+    assert fitting_pumps([low, tall], [sump]) == [low, tall]
+    assert fitting_pumps([low, tall], [sump], 0.40) == [low]
+    bands = level_bands([low, tall], [sump], lowest_siphon_outlet_m=0.40)
+    assert [(b.low_m, round(b.high_m, 9)) for b in bands] == [(0.05, 0.20), (0.05, 0.35)]
+
+
 def test_no_sump_holds_water_above_the_lowest_siphon_outlet():
     # Water up to 0.35 m; a siphon outlet at 0.40 m leaves 0.05 m of spare, one at 0.34 m none.
     site = replace(SITE, purchase=replace(BUY, sumps=("sump_1000",), sumps_most=2))

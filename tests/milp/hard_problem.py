@@ -11,10 +11,10 @@ from optimizer.records.problem import (
     LevelBand,
     PumpDuty,
     PumpOption,
-    Requirements,
     StretchTable,
     SumpOption,
 )
+from optimizer.records.requirements import Requirements
 
 BORES_M = (0.015, 0.02, 0.026, 0.035, 0.041, 0.052, 0.063)
 STEP_M3_S = 2e-5

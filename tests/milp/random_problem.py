@@ -8,16 +8,15 @@ from optimizer.records.problem import (
     BranchPlan,
     Build,
     DesignProblem,
-    DrainBuild,
-    DrainTable,
     Duty,
     LevelBand,
     PumpDuty,
     PumpOption,
-    Requirements,
     StretchTable,
     SumpOption,
 )
+from optimizer.records.problem_drains import DrainBuild, DrainTable
+from optimizer.records.requirements import Requirements
 
 LOWEST_M = 0.8
 SIZES = ("d20", "d25", "d32")

@@ -7,16 +7,15 @@ from optimizer.records.problem import (
     BranchPlan,
     Build,
     DesignProblem,
-    DrainBuild,
-    DrainTable,
     Duty,
     LevelBand,
     PumpDuty,
     PumpOption,
-    Requirements,
     StretchTable,
     SumpOption,
 )
+from optimizer.records.problem_drains import DrainBuild, DrainTable
+from optimizer.records.requirements import PipeStock, Requirements
 
 OPTIONS = (BedOption("slow", "tub", "kit1", 2), BedOption("fast", "tub", "kit2", 4))
 PLANS = (
@@ -109,4 +108,38 @@ DRAINED = replace(
     plans=tuple(replace(p, drain_levels_m=UNDER.get(p.id, {})) for p in PLANS),
     sumps=tuple(replace(k, top_m=0.6) for k in SUMPS),
     drains=DRAINS,
+)
+
+
+PIPE_OF = {"thin": ("p20", 60), "thick": ("p25", 140), "narrow": ("p50", 50), "wide": ("p75", 90)}
+"""Build to its size of pipe and to what of its cost is pipe by the metre."""
+
+
+def _in_its_pipe(made):
+    pipe, pipe_cents = PIPE_OF[made.id]
+    return replace(made, pipe=pipe, pipe_cents=min(pipe_cents, made.cost_cents))
+
+
+def tied(problem: DesignProblem, **asked) -> DesignProblem:
+    """A problem whose builds are of named sizes; ``asked`` changes its requirements or stock."""
+    stock = asked.pop("stock", ())
+    return replace(
+        problem,
+        stretches=tuple(
+            replace(s, table={k: _in_its_pipe(b) for k, b in s.table.items()})
+            for s in problem.stretches
+        ),
+        drains=tuple(
+            replace(d, builds=tuple(_in_its_pipe(b) for b in d.builds)) for d in problem.drains
+        ),
+        requirements=replace(problem.requirements, **asked),
+        stock=stock,
+    )
+
+
+TIED = tied(
+    replace(DRAINED, pumps=tuple(replace(p, later_cents=500) for p in PUMPS)),
+    budget_cents=12_000,
+    pipe_sizes_most=3,
+    stock=(PipeStock("p25", 100), PipeStock("p75", 1000)),
 )

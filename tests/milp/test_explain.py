@@ -12,7 +12,7 @@ from optimizer.milp import explain as explaining
 from optimizer.milp import solve as solving
 from optimizer.milp.explain import LONGEST_S, explain, time_to_explain_s, what_is_missing
 from optimizer.milp.solve import solve_complete
-from optimizer.records.problem import Requirements
+from optimizer.records.requirements import Requirements
 from tests.milp.small_problem import DRAINED, DROP_A, DROP_B, PROBLEM, RISER, small_problem
 
 ASKED = PROBLEM.requirements
@@ -125,7 +125,7 @@ def test_two_faults_at_once_are_told_together():
     )
     said = reason(problem)
     assert said.remedies == ()
-    assert said.clash.startswith("No single change allows a design. Together these do:")
+    assert said.clash.startswith("None of the requirements allows a design by giving way alone.")
     assert "beds instead of 3" in said.clash
     assert "L more" in said.clash or "m2 of growing area" in said.clash
 

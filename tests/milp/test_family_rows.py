@@ -9,7 +9,7 @@ from optimizer.milp.model import FAMILIES
 from optimizer.milp.modeling import new_model
 from optimizer.milp.tables import Tables
 from optimizer.milp.variables import add_variables
-from tests.milp.small_problem import DRAINED, NARROW, PROBLEM, small_problem
+from tests.milp.small_problem import DRAINED, NARROW, PROBLEM, TIED, small_problem, tied
 from tests.tolerances import FORMULA
 
 
@@ -256,3 +256,57 @@ def test_drain_never_narrows_on_its_way_to_the_sump():
     thin_main = replace(DRAINED.drains[0], builds=(replace(NARROW, crown_m=0.04),))
     thin = replace(DRAINED, drains=(thin_main, *DRAINED.drains[1:]))
     assert not holds(family, thin, drain={**from_a, ("main", "narrow"): 1})
+
+
+def test_capital_is_within_the_budget_of_what_is_paid_at_first():
+    # Small pump 5000 less 500 of replacing it, tank 2000, fixed 7: 6507 of a budget of 12000 leave
+    # 5493. Two slow beds (2000) and a wide main (130) fit; in the twin the budget is 8636.
+    bought = {
+        "plan": {"a1": 1, "b1": 1},
+        "pump": {"small": 1},
+        "sump": {"tank": 1},
+        "drain": {("main", "wide"): 1},
+    }
+    family = "capital_is_within_the_budget"
+    tight = replace(TIED, requirements=replace(TIED.requirements, budget_cents=8637))
+    assert holds(family, tight, **bought)
+    less = replace(TIED, requirements=replace(TIED.requirements, budget_cents=8636))
+    assert not holds(family, less, **bought)
+    assert holds(family, less, **bought, saved={"p75": 1})
+
+
+def test_build_needs_its_size_so_a_thick_riser_needs_p25_in_use():
+    thick, family = {("riser", "t4", "thick"): 1}, "build_needs_its_size"
+    assert holds(family, TIED, build=thick, size_used={"p25": 1})
+    assert not holds(family, TIED, build=thick, size_used={"p20": 1})
+
+
+def test_drain_needs_its_size_so_a_wide_main_needs_p75_in_use():
+    wide, family = {("main", "wide"): 1}, "drain_needs_its_size"
+    assert holds(family, TIED, drain=wide, size_used={"p75": 1})
+    assert not holds(family, TIED, drain=wide, size_used={"p50": 1})
+
+
+def test_few_sizes_are_laid_three_but_not_four():
+    three = {"p20": 1, "p25": 1, "p50": 1}
+    assert holds("few_sizes_are_laid", TIED, size_used=three)
+    assert not holds("few_sizes_are_laid", TIED, size_used={**three, "p75": 1})
+
+
+def test_sizes_are_not_counted_where_their_number_is_not_limited():
+    free = tied(DRAINED)
+    assert REGISTRY["few_sizes_are_laid"].indices(Tables(free)) == []
+    assert REGISTRY["build_needs_its_size"].indices(Tables(free)) == []
+    assert REGISTRY["drain_needs_its_size"].indices(Tables(free)) == []
+
+
+def test_stock_saves_its_worth_of_100_cents_and_no_more():
+    assert holds("stock_saves_its_worth", TIED, saved={"p25": 100})
+    assert not holds("stock_saves_its_worth", TIED, saved={"p25": 101})
+
+
+def test_stock_saves_what_is_laid_and_no_more():
+    # A wide main has 90 cents of pipe.
+    wide, family = {("main", "wide"): 1}, "stock_saves_what_is_laid"
+    assert holds(family, TIED, drain=wide, saved={"p75": 90})
+    assert not holds(family, TIED, drain=wide, saved={"p75": 91})

@@ -39,24 +39,25 @@ class Tank:
     cents: int
 
 
-def bands(site: Site, catalog: Catalog) -> list[tuple[float, float]]:
-    """Level bands: from where every allowed pump is under water."""
-    low = max((catalog.pumps[name].submergence_m for name in _pumps(site, catalog)), default=0.0)
-    deepest = max(
-        catalog.sumps[name].depth_m - catalog.sumps[name].freeboard_m
-        for name in _sumps(site, catalog)
-    )
+def bands(site: Site, catalog: Catalog, lowest_drain_m: float) -> list[tuple[float, float]]:
+    """Level bands: from where every pump that fits is under water, below the siphon outlets."""
+    fitting = _pumps(site, catalog, lowest_drain_m)
+    low = max((catalog.pumps[name].submergence_m for name in fitting), default=0.0)
+    deepest = _deepest_m(site, catalog, lowest_drain_m)
     return [(low, low + swing) for swing in SWINGS_M if low + swing <= deepest + 1e-12]
 
 
-def _pumps(site: Site, catalog: Catalog) -> set[str]:
+def _deepest_m(site: Site, catalog: Catalog, lowest_drain_m: float) -> float:
+    """The deepest water of any allowed sump, which no siphon outlet may lie below."""
+    sumps = [catalog.sumps[name] for name in _sumps(site, catalog)]
+    return min(lowest_drain_m, max(sump.depth_m - sump.freeboard_m for sump in sumps))
+
+
+def _pumps(site: Site, catalog: Catalog, lowest_drain_m: float) -> set[str]:
     """Allowed pumps that stay under water in some sump with the least swing."""
     names = set(site.purchase.pumps or catalog.pumps)
     names |= {site.standing.pump} if site.standing.pump else set()
-    deepest = max(
-        catalog.sumps[name].depth_m - catalog.sumps[name].freeboard_m
-        for name in _sumps(site, catalog)
-    )
+    deepest = _deepest_m(site, catalog, lowest_drain_m)
     return {n for n in names if catalog.pumps[n].submergence_m + SWINGS_M[0] <= deepest}
 
 
@@ -79,7 +80,7 @@ def most_above_m(site: Site, catalog: Catalog) -> float:
 
 
 def plants(
-    site: Site, catalog: Catalog, flow_steps: int, lowest_outlet_m: float
+    site: Site, catalog: Catalog, flow_steps: int, lowest_outlet_m: float, lowest_drain_m: float
 ) -> Iterator[Plant]:
     """Every pump, number and band that gives a flow within the allowed drift."""
     goals, flow = site.goals, flow_steps / STEPS_PER_M3_S
@@ -87,7 +88,7 @@ def plants(
         goals.discount_rate, goals.planning_years, goals.energy_price_growth
     )
     hours = DAYS * HOURS_PER_DAY * goals.pump_hours_per_day / HOURS_PER_DAY
-    for name in sorted(_pumps(site, catalog)):
+    for name in sorted(_pumps(site, catalog, lowest_drain_m)):
         pump = catalog.pumps[name]
         heads = tuple(head * (1.0 - pump_error(goals)) for head in pump.heads_m)
         stands = site.standing.pump_count if site.standing.pump == name else 0
@@ -102,7 +103,7 @@ def plants(
             watts = float(curve.watts_at(flow))
             energy = watts / 1000.0 * hours * goals.energy_price_per_kwh * years
             price = cents(bought * pump.price) + cents(again) + cents(energy)
-            for band in bands(site, catalog):
+            for band in bands(site, catalog, lowest_drain_m):
                 setting, swing = (band[0] + band[1]) / 2.0, (band[1] - band[0]) / 2.0
                 head = float(curve.head_m(flow)) + setting
                 left = head - lowest_outlet_m

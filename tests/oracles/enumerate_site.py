@@ -109,7 +109,7 @@ def _cheapest(
     pipes = Pipes(site, catalog, tree, picks)
     if not pipes.possible:
         return None
-    for plant in plants(site, catalog, flow, lowest_outlet_m):
+    for plant in plants(site, catalog, flow, lowest_outlet_m, lowest_drain_m):
         for tank in tanks(site, catalog, plant.band, lowest_drain_m):
             if held > tank.working_m3 + ROUNDING:
                 continue

@@ -46,6 +46,7 @@ velocity_limit = "5 ft/s"
 valve_setting_error = "6 %"
 level_drift = "9 %"
 pump_tolerance = "4 %"
+budget = 4500.5
 
 [ground]
 sump = { x = "1 m", y = "-1 m", floor_level = "-2 ft" }
@@ -112,6 +113,7 @@ spare_pump = true
 sumps = ["sump_1000"]
 sumps_most = 2
 non_return_valve = true
+pipe_sizes_most = 3
 
 [standing]
 pump = { part = "pump_065w_mid", count = 2 }
@@ -120,6 +122,15 @@ sump = { part = "sump_1000" }
 [[standing.pipe]]
 run = "header"
 size = '1-1/2"'
+
+[[standing.stock]]
+size = "2 in"
+length = "20 ft"
+
+[[standing.stock]]
+size = "3 in"
+length = "9 m"
+series = 'pvc_sch80'
 
 [returns]
 designed = true

@@ -43,6 +43,11 @@ BREACHES = [  # the text, what it becomes, where the problem must be, words that
      "standing.sump.part", "'sump_1000'"),
     ('run = "header"', 'run = "heeder"', "standing.pipe[1].run", "'header'"),
     ("size = '1-1/2\"'", "size = '7 in'", "standing.pipe[1].size", "no pipe size"),
+    ('size = "2 in"\nlength', 'size = "2.5 in"\nlength', "standing.stock[1].size", "'2-1/2 in'"),
+    ("series = 'pvc_sch80'", 'series = "pvcu_pn10"',
+     "standing.stock[2].series", "series that this site lays"),
+    ('size = "2 in"\nlength', 'size = "3 in"\nlength', "standing.stock[1].size", "[buy] pipes"),
+    ('size = "3 in"\nlength', 'size = "4 in"\nlength', "standing.stock[2].size", "may be laid"),
     ('part = "sump_1000"\nprice', 'part = "sump_10000"\nprice', "price[1].part", "'sump_1000'"),
     ('name = "B"', 'name = "A"', "row[2].name", "already"),
     ('name = "corner"', 'name = "B"', "position[1].name", "already"),
@@ -147,7 +152,7 @@ def test_a_site_made_in_code_is_reviewed_without_a_file(catalog):
 def test_a_size_not_sold_is_answered_with_the_size_nearest_in_length(written, advice, catalog):
     site = read_site_text(EVERY_KEY).site
     buy = replace(site.purchase, pipe_series="pvcu_pn10", pipes=(written,), valve_kinds=())
-    site = replace(site, purchase=buy, standing=replace(site.standing, pipes=()))
+    site = replace(site, purchase=buy, standing=replace(site.standing, pipes=(), stock=()))
     (problem,) = review(site, catalog)
     assert problem.where == "buy.pipes[1]"
     assert problem.fix.startswith(advice)

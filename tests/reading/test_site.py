@@ -23,6 +23,7 @@ from optimizer.records.site import (
     Row,
     Standing,
     StandingPipe,
+    StockPipe,
     WaterLoss,
 )
 from tests.reading.site_texts import EVERY_KEY, SMALLEST
@@ -136,9 +137,21 @@ def test_what_may_be_bought_and_what_stands_are_read():
         sumps=("sump_1000",),
         sumps_most=2,
         non_return_valve=True,
+        pipe_sizes_most=3,
     )
     assert (site.standing.pump, site.standing.pump_count) == ("pump_065w_mid", 2)
     assert (site.standing.sump, site.standing.sump_count) == ("sump_1000", 1)
+
+
+def test_money_to_buy_with_and_pipe_that_lies_ready_are_read():
+    site = read_site_text(EVERY_KEY).site
+    assert site.goals.budget == 4500.5
+    first, second = site.standing.stock
+    assert (first.pipe, first.series) == ("2 in", None)
+    assert first.length_m == pytest.approx(20 * 0.3048, rel=FORMULA)  # a foot is 0.3048 m exactly
+    assert second == StockPipe("3 in", 9.0, "pvc_sch80")
+    ids = with_pipe_ids(site, read_catalog()).standing.stock
+    assert [each.pipe for each in ids] == ["sch40_2", "sch80_3"]
 
 
 def test_a_coefficient_without_a_band_is_its_own_band():

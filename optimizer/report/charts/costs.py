@@ -18,8 +18,12 @@ LINES_MOST = 14
 
 
 def cost_frame(design: Design) -> pd.DataFrame:
-    """Return cents by ``group`` and ``what``, the largest first within a group."""
-    rows = [{"group": c.group, "what": c.what, "cents": c.cents} for c in design.costs]
+    """Return cents by ``group`` and ``what``, the largest first within a group.
+
+    What lies ready costs nothing and is left out.
+    """
+    paid = [line for line in design.costs if line.group in GROUPS]
+    rows = [{"group": c.group, "what": c.what, "cents": c.cents} for c in paid]
     frame = pd.DataFrame(rows, columns=["group", "what", "cents"])
     summed = frame.groupby(["group", "what"], sort=False)[["cents"]].sum().reset_index()
     return summed.sort_values(["group", "cents"], ascending=[True, False], kind="stable")

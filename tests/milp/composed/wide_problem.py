@@ -8,16 +8,15 @@ from optimizer.records.problem import (
     BranchPlan,
     Build,
     DesignProblem,
-    DrainBuild,
-    DrainTable,
     Duty,
     LevelBand,
     PumpDuty,
     PumpOption,
-    Requirements,
     StretchTable,
     SumpOption,
 )
+from optimizer.records.problem_drains import DrainBuild, DrainTable
+from optimizer.records.requirements import Requirements
 
 LOWEST_M = 0.7
 BORES_M = (0.016, 0.021, 0.027, 0.035, 0.045)

@@ -1,0 +1,148 @@
+"""Why no pump serves a site at all, and why beds cannot turn a fish tank over fast enough."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from optimizer.errors import Infeasible, Remedy
+from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.pump_tables import PumpTables, counted_curve
+from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps
+from optimizer.records.parts import Pump, Sump
+from optimizer.records.problem import LevelBand
+from optimizer.records.site import Site
+
+LITRES = 1000.0
+LITRES_MIN = 60_000.0
+SECONDS_PER_HOUR = 3600.0
+HAIR = 1e-6
+DIGITS = 2  # figures of a remedy are rounded down to so many decimals: they then suffice
+
+
+def require_turnover(site: Site, enough: Sequence[int], most_m3_s: float) -> None:
+    """Refuse a site whose beds together take too little water to turn its fish tank over.
+
+    Args:
+        site: the site.
+        enough: total flows, in steps, that would do.
+        most_m3_s: the most that its beds can take.
+
+    Raises:
+        Infeasible: where no flow would do, with the most turnovers and the largest tank.
+    """
+    tank = site.fish_tank
+    if tank is None or enough or most_m3_s <= 0.0:
+        return
+    wanted = tank.turnovers_per_hour_least
+    turnovers = _down(most_m3_s * SECONDS_PER_HOUR / tank.volume_m3, DIGITS)
+    litres = _down(most_m3_s * SECONDS_PER_HOUR / wanted * LITRES, 0)
+    raise Infeasible(
+        f"Turning {tank.volume_m3 * LITRES:.0f} L of fish water over {wanted:g} "
+        f"time{'' if wanted == 1 else 's'} an hour takes "
+        f"{wanted * tank.volume_m3 / SECONDS_PER_HOUR * LITRES_MIN:.1f} L/min, and all beds "
+        f"together take at most {most_m3_s * LITRES_MIN:.1f} L/min.",
+        [
+            Remedy("turnovers of the fish tank", f"ask for at most {turnovers:g} per hour."),
+            Remedy("water in the fish tank", f"a tank of at most {litres:.0f} L."),
+            Remedy("the number of beds", "make room for more beds, or for larger ones."),
+        ],
+    )
+
+
+def require_room_for_a_pump(
+    pumps: Sequence[Pump], sumps: Sequence[Sump], lowest_siphon_outlet_m: float
+) -> None:
+    """Refuse a site whose sump has no water deep enough for any allowed pump.
+
+    Args:
+        pumps: the pumps that may run.
+        sumps: the sumps that may be used.
+        lowest_siphon_outlet_m: lowest drain outlet of any bed above the sump's floor.
+
+    Raises:
+        Infeasible: where no pump stays under water, with the height that is missing.
+    """
+    if not pumps or fitting_pumps(pumps, sumps, lowest_siphon_outlet_m):
+        return
+    submergence_m = min(pump.submergence_m for pump in pumps)
+    needed_m = submergence_m + SWINGS_M[0]
+    tank_m = max(sump.depth_m - sump.freeboard_m for sump in sumps)
+    clash = (
+        f"The sump needs at least {needed_m:.2f} m of water, {submergence_m:.2f} m over its floor "
+        f"for the pump and {SWINGS_M[0]:.2f} m for its level to move in"
+    )
+    if tank_m < needed_m:
+        told = f"{clash}. The deepest allowed sump holds {tank_m:.2f} m."
+        change = "allow a deeper sump, or a pump that needs less water over it."
+        raise Infeasible(told, [Remedy("sumps that may be bought", change)])
+    lacking_m = math.ceil((needed_m - lowest_siphon_outlet_m) * 100.0) / 100.0
+    raise Infeasible(
+        f"{clash}. The lowest siphon outlet lies {lowest_siphon_outlet_m:.2f} m above its floor, "
+        "and water above that outlet would keep the bed from draining.",
+        [
+            Remedy(
+                "siphons must drain to the sump",
+                f"set the beds at least {lacking_m:.2f} m higher, or the sump so much lower.",
+            )
+        ],
+    )
+
+
+def require_a_pump(
+    site: Site,
+    allowed: Sequence[Pump],
+    tables: PumpTables,
+    bands: Sequence[LevelBand],
+    flows: Sequence[int],
+    lowest_outlet_m: float,
+) -> None:
+    """Refuse a site where no allowed pump has any duty, saying what is asked and what is given.
+
+    Args:
+        site: the site.
+        allowed: the pumps that may run.
+        tables: the duties found.
+        bands: sump level bands.
+        flows: total flows that the site may ask, in steps, rising.
+        lowest_outlet_m: lowest inlet of any bed above the sump's floor.
+
+    Raises:
+        Infeasible: where there is no duty although there are flows and level bands.
+    """
+    if tables.duties or not flows or not bands or not allowed:
+        return
+    flow_m3_s = flows[0] * FLOW_STEP_M3_S
+    lift_m = lowest_outlet_m - max((band.low_m + band.high_m) / 2.0 for band in bands)
+    best, head_m = max(
+        ((pump, _head_m(pump, flow_m3_s, site)) for pump in allowed),
+        key=lambda found: (found[1], found[0].id),
+    )
+    asked = (
+        f"At the least flow that this site asks, {flow_m3_s * LITRES_MIN:.1f} L/min, a pump must "
+        f"lift water {lift_m:.2f} m to the lowest bed inlet"
+    )
+    if head_m > lift_m:
+        clash = (
+            f"{asked} and hold every inflow within {site.goals.level_drift:.0%} while the sump's "
+            f"level moves. No allowed pump does both: {best.label} comes nearest with {head_m:.2f} "
+            "m of head."
+        )
+    elif head_m > 0.0:
+        clash = f"{asked}. The strongest allowed pump there, {best.label}, gives {head_m:.2f} m."
+    else:
+        clash = f"{asked}. No allowed pump gives so much water."
+    change = "allow a pump with more head, or let more pumps run in parallel"
+    raise Infeasible(clash, [Remedy("pumps that may be bought", f"{change}.")])
+
+
+def _head_m(pump: Pump, flow_m3_s: float, site: Site) -> float:
+    """Return the head that as many pumps as may run in parallel give at a flow; 0 beyond it."""
+    count = site.purchase.pumps_in_parallel_most
+    curve = counted_curve(pump, count, site.goals)
+    return float(curve.head_m(flow_m3_s)) if flow_m3_s <= curve.end_flow_m3_s else 0.0
+
+
+def _down(value: float, digits: int) -> float:
+    """Round down, a hair below a value that is round already: the figure then surely suffices."""
+    return math.floor(value * 10.0**digits - HAIR) / 10.0**digits

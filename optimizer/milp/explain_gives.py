@@ -1,0 +1,118 @@
+"""Requirements that may give way in an explanation, each with the sentence for an amount."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from optimizer.records.requirements import Requirements
+
+NOTHING = 1e-6  # an amount below this gives no way
+LITRES = 1000.0
+SECONDS_PER_MINUTE = 60.0
+
+
+@dataclass(frozen=True)
+class Give:
+    """One requirement that could give way.
+
+    Attributes:
+        key: what callers use to put it in their own words.
+        family: the family whose rows give way.
+        sign: +1 adds the amount to the row's left side, -1 takes it away.
+        words: the requirement in plain words.
+        change: the sentence for an amount.
+    """
+
+    key: str
+    family: str
+    sign: float
+    words: str
+    change: Callable[[float, Requirements], str]
+
+
+def _up(value: float, step: float) -> float:
+    """Round up to a step, forgiving what the solver may err by."""
+    return math.ceil(value / step - NOTHING / step) * step
+
+
+def _more_head(extra: float, _: Requirements) -> str:
+    return f"a pump that gives at least {_up(extra, 0.01):.2f} m more head at the same flow."
+
+
+def _fewer_beds(less: float, limits: Requirements) -> str:
+    most = math.floor(limits.beds_least - less + NOTHING)
+    return f"ask for at most {most} bed{'' if most == 1 else 's'} instead of {limits.beds_least}."
+
+
+def _less_area(less: float, limits: Requirements) -> str:
+    most = math.floor((limits.area_least_m2 - less + NOTHING) / 0.01) * 0.01
+    return (
+        f"ask for at most {most:.2f} m2 of growing area instead of {limits.area_least_m2:.2f} m2."
+    )
+
+
+def _more_working(extra: float, _: Requirements) -> str:
+    return (
+        f"a sump that holds at least {_up(extra * LITRES, 1.0):.0f} L more "
+        "between its running levels."
+    )
+
+
+def _more_spare(extra: float, _: Requirements) -> str:
+    return (
+        f"a sump with at least {_up(extra * LITRES, 1.0):.0f} L more room "
+        "between its high level and the freeboard."
+    )
+
+
+def _more_fall(extra: float, _: Requirements) -> str:
+    return (
+        f"set the beds at least {_up(extra, 0.01):.2f} m higher, or the sump so much lower, "
+        "so that return pipe has its fall."
+    )
+
+
+def _wider_returns(extra: float, _: Requirements) -> str:
+    litres_min = _up(extra * SECONDS_PER_MINUTE, 1.0)
+    return (
+        f"allow wider return pipe, for at least {litres_min:.0f} L/min more, or count bursts as "
+        "binomial where all of them are counted."
+    )
+
+
+def _more_money(extra: float, limits: Requirements) -> str:
+    least_cents = (limits.budget_cents or 0) + _up(extra, 1.0)
+    return f"raise the budget to at least {least_cents / 100.0:.2f}."
+
+
+def _more_sizes(extra: float, limits: Requirements) -> str:
+    most = limits.pipe_sizes_most or 0
+    return f"allow at least {most + _up(extra, 1.0):.0f} sizes of pipe instead of {most}."
+
+
+BOUGHT = ("head", "sump", "power_cut", "bursts")
+"""Requirements that give way by a better part; the search counts it at the old part's price."""
+
+GIVES = (
+    Give("head", "pump_gives_the_head", -1.0, "the head the pump must give", _more_head),
+    Give("beds", "enough_beds", 1.0, "the number of beds asked for", _fewer_beds),
+    Give("area", "enough_area", 1.0, "the growing area asked for", _less_area),
+    Give("sump", "sump_holds_all_beds", -1.0, "the sump must hold all beds at once", _more_working),
+    Give(
+        "fall", "drains_end_above_the_water", 1.0, "return pipe must fall to the sump", _more_fall
+    ),
+    Give(
+        "power_cut", "power_cut_fits", -1.0, "a power cut must not overflow the sump", _more_spare
+    ),
+    Give(
+        "bursts",
+        "drain_carries_its_bursts",
+        -1.0,
+        "return pipe must carry the siphons' bursts",
+        _wider_returns,
+    ),
+    Give("budget", "capital_is_within_the_budget", -1.0, "the money to buy with", _more_money),
+    Give("sizes", "few_sizes_are_laid", -1.0, "the sizes of pipe to keep", _more_sizes),
+)

@@ -1,0 +1,31 @@
+"""Limits over the whole site, as the program sees them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class PipeStock:
+    """Pipe of one size lying ready: it saves its worth in cents, or what is laid if that is less.
+
+    ``worth_cents`` is its metres at the size's price by the metre, rounded down.
+    """
+
+    pipe: str
+    worth_cents: int
+
+
+@dataclass(frozen=True)
+class Requirements:
+    """Limits over the whole site.
+
+    ``budget_cents`` is the most money to buy with; ``pipe_sizes_most`` the most sizes of pipe laid
+    anew. None: no limit.
+    """
+
+    beds_least: int
+    area_least_m2: float
+    drain_back_share: float
+    budget_cents: int | None = None
+    pipe_sizes_most: int | None = None

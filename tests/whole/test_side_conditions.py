@@ -1,0 +1,187 @@
+"""Budget, few pipe sizes, pipe in stock and pipe laid already, from the site file to the check."""
+
+from dataclasses import replace
+from itertools import combinations
+
+import pytest
+
+from optimizer.errors import Infeasible
+from optimizer.pipeline import Job, design_job
+from optimizer.records.design import CostLine
+from optimizer.simulate.check import check_design
+from tests.tolerances import FORMULA
+from tests.whole.site_file import designed, job_of, refused
+
+SIZES = ("25 mm", "32 mm", "50 mm", "63 mm")
+SITE = f"""\
+name = "Two tubs"
+[goal]
+floods = "2 per hour"
+[ground]
+sump = {{ x = "0 m", y = "0 m", floor_level = "-0.8 m" }}
+[[bed_type]]
+name = "tub"
+container = "tub_100x060"
+medium = "expanded_clay"
+stand = "timber_light"
+kits = ["kit_pvcu10_25_plain"]
+[[row]]
+name = "A"
+start = ["6 m", "1 m"]
+towards = "east"
+positions = 2
+spacing = "1 m"
+[returns]
+pipes = {list(SIZES)}
+[buy]
+pipe_series = "pvcu_pn10"
+pumps = ["pump_040w_mid", "pump_065w_mid"]
+sumps = ["sump_0500", "sump_1000"]
+pipes = {list(SIZES)}
+""".replace("'", '"')
+
+
+def with_limit(**keys) -> str:
+    """The site with keys of [buy] or [goal] added."""
+    text = SITE
+    if "budget" in keys:
+        text = text.replace("[goal]\n", f"[goal]\nbudget = {keys['budget']}\n")
+    if "sizes" in keys:
+        text += f"pipe_sizes_most = {keys['sizes']}\n"
+    for size, length in keys.get("stock", ()):
+        text += f'[[standing.stock]]\nsize = "{size}"\nlength = "{length}"\n'
+    return text
+
+
+def cost(text: str) -> int:
+    return designed(text).design.record.cost_cents
+
+
+def capital(design) -> int:
+    return sum(line.cents for line in design.costs if line.group == "capital")
+
+
+def cost_with_sizes(sizes) -> float:
+    """The least cost where only some sizes may be laid; endless where none of them will do."""
+    job = job_of(SITE)
+    pipes = tuple(p.id for p in job.catalog.pipes.values() if _named(p, sizes))
+    site = replace(
+        job.site,
+        purchase=replace(job.site.purchase, pipes=pipes),
+        returns=replace(job.site.returns, pipes=pipes),
+    )
+    try:
+        return design_job(Job(site, job.catalog), gap=0.0).design.record.cost_cents
+    except Infeasible:
+        return float("inf")
+
+
+def _named(pipe, sizes) -> bool:
+    return pipe.series == "pvcu_pn10" and pipe.nominal in sizes
+
+
+@pytest.mark.parametrize("most", [1, 2, 3])
+def test_at_most_so_many_sizes_cost_what_the_best_choice_of_so_many_costs(most):
+    # Independent of the limit's rows: every choice of sizes is designed without the limit.
+    best = min(cost_with_sizes(sizes) for sizes in combinations(SIZES, most))
+    answer = designed(with_limit(sizes=most))
+    assert answer.design.record.cost_cents == best
+    assert answer.check.passed
+    laid = {s.pipe for s in answer.design.stretches} | {d.pipe for d in answer.design.drains}
+    assert len(laid) <= most
+
+
+def test_a_limit_of_one_size_costs_more_than_none():
+    # Otherwise the comparison above would prove nothing.
+    assert cost(with_limit(sizes=1)) > cost(SITE)
+
+
+def test_stock_without_end_costs_what_pipe_for_nothing_costs():
+    job = job_of(SITE)
+    pipes = {
+        name: replace(p, price_per_m=0.0) if _named(p, ("32 mm",)) else p
+        for name, p in job.catalog.pipes.items()
+    }
+    free = design_job(Job(job.site, replace(job.catalog, pipes=pipes)), gap=0.0)
+    stocked = designed(with_limit(stock=[("32 mm", "500 m")]))
+    assert stocked.design.record.cost_cents == free.design.record.cost_cents
+    assert stocked.check.passed
+
+
+def test_only_metres_beyond_the_stock_are_bought_and_the_rest_is_told_apart():
+    # 3 m of 50 mm lie ready; the return pipe of this site is longer than that.
+    design = designed(with_limit(stock=[("50 mm", "3 m")])).design
+    lines = [c for c in design.costs if c.part == "pvcu10_50" and c.unit == "m"]
+    laid = sum(d.length_m for d in design.drains if d.pipe == "pvcu10_50")
+    laid += sum(s.length_m for s in design.stretches if s.pipe == "pvcu10_50")
+    assert laid > 3.0
+    used = sum(c.quantity for c in lines if c.group == "stock")
+    assert used == pytest.approx(3.0, rel=FORMULA)
+    assert sum(c.quantity for c in lines) == pytest.approx(laid, rel=FORMULA)
+    assert all(c.cents == 0 for c in lines if c.group == "stock")
+    price = job_of(SITE).catalog.pipes["pvcu10_50"].price_per_m
+    assert cost(SITE) - design.record.cost_cents >= round(100 * 3.0 * price) - 1
+
+
+def test_stock_of_a_size_that_does_not_pay_stays_in_the_shed():
+    # Two metres of the widest pipe: its fittings cost more than they save.
+    design = designed(with_limit(stock=[("63 mm", "0.1 m")])).design
+    assert design.record.cost_cents <= cost(SITE)
+    assert check_design(design).passed
+
+
+def test_a_budget_of_what_the_best_design_takes_changes_nothing():
+    best = designed(SITE).design
+    answer = designed(with_limit(budget=capital(best) / 100))
+    assert answer.design.record.cost_cents == best.record.cost_cents
+    assert answer.check.passed
+
+
+def test_the_budget_named_by_a_refusal_is_just_enough():
+    said = {r.requirement: r.change for r in refused(with_limit(budget=500)).remedies}
+    least = float(said["the money to buy with"].split()[-1].rstrip("."))
+    answer = designed(with_limit(budget=f"{least:.2f}"))
+    assert answer.check.passed
+    assert capital(answer.design) <= round(100 * least)
+    assert refused(with_limit(budget=f"{least - 0.01:.2f}"))
+
+
+def test_pipe_laid_already_costs_nothing_and_is_no_size_to_keep():
+    riser = '[[standing.pipe]]\nrun = "riser"\nsize = "32 mm"\n'
+    design = designed(with_limit(sizes=1) + riser).design
+    there = [s for s in design.stretches if s.standing]
+    assert there
+    assert {s.pipe for s in there} == {"pvcu10_32"}
+    assert check_design(design).passed
+    assert design.record.cost_cents <= cost(with_limit(sizes=1))
+
+
+def spoilt(design, **promise):
+    return replace(design, promise=replace(design.promise, **promise))
+
+
+def failed(design) -> set[str]:
+    return {f.promise for f in check_design(design).failures}
+
+
+def test_the_check_refutes_a_design_over_its_budget_or_with_too_many_sizes():
+    design = designed(with_limit(sizes=2, budget=5000)).design
+    assert failed(design) == set()
+    assert failed(spoilt(design, budget_cents=capital(design) - 1)) == {"money to buy with"}
+    assert failed(spoilt(design, pipe_sizes_most=1)) == {"sizes of pipe laid anew"}
+
+
+def test_the_check_refutes_more_pipe_from_stock_than_there_is_and_metres_not_bought():
+    design = designed(with_limit(stock=[("50 mm", "3 m")])).design
+    assert failed(design) == set()
+    less = {pipe: length - 0.1 for pipe, length in design.promise.stock_m.items()}
+    assert failed(spoilt(design, stock_m=less)) == {"pipe taken from stock"}
+    half = tuple(_half_of(line) for line in design.costs)
+    assert failed(replace(design, costs=half)) == {
+        "pipe bought and taken from stock is what is laid"
+    }
+
+
+def _half_of(line: CostLine) -> CostLine:
+    bought = line.part == "pvcu10_50" and line.unit == "m" and line.group == "capital"
+    return replace(line, quantity=line.quantity / 2) if bought else line
