@@ -39,7 +39,9 @@ def differences(design: Design, found: ShoppingList) -> tuple[int, list[Differen
         for each in found.cuts
     )
     more, less = _fitting_steps(design, found.lines)
-    steps = [
+    ready = _ready_cents(design)
+    steps = [Difference("pipe that lies ready, which this list has too", ready)] if ready else []
+    steps += [
         Difference("pipe left over, because shops sell whole sticks", offcuts),
         Difference("fittings this list needs beyond those the design's rule counts", more),
         Difference("fittings the design's rule counts and this list does not need", -less),
@@ -50,15 +52,24 @@ def differences(design: Design, found: ShoppingList) -> tuple[int, list[Differen
     return counted, [*steps, Difference(why, rest)]
 
 
+def _ready_cents(design: Design) -> int:
+    """Return what the pipe taken from stock would cost; the design does not pay for it."""
+    price = {part.id: part.price for part in design.shelf if part.table == "pipes"}
+    ready = [line for line in design.costs if line.group == "stock"]
+    return sum(cents_of(price[line.part] * line.quantity) for line in ready)
+
+
 def roundings(design: Design, found: ShoppingList) -> int:
     """Return how many amounts are rounded to whole cents between the design's cost and the list.
 
     Each stretch's pipe and fittings, each bed's shell, kit, tail and valve, pumps and tanks, each
-    line of the list and each pipe's left over, the steps.
+    line of the list and each pipe's left over, what lies ready and its worth, the steps.
     """
+    ready = sum(line.group == "stock" for line in design.costs)
     laid = len(design.stretches) + len(design.drains)
     plant = design.pump.count + design.pump.spares + design.sump.count
-    return 2 * laid + 4 * len(design.beds) + plant + len(found.lines) + 2 * len(found.cuts) + 4
+    lines = len(found.lines) + 2 * len(found.cuts) + 3 * ready
+    return 2 * laid + 4 * len(design.beds) + plant + lines + 4
 
 
 def _fitting_steps(design: Design, lines: Sequence[Line]) -> tuple[int, int]:

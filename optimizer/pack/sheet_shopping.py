@@ -10,6 +10,7 @@ from optimizer.pack.shopping_line import Line
 from optimizer.records.design import Design
 from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, money, rounded
+from optimizer.report.words_stock import stock_sentence
 
 COLUMNS = "got|what|quantity|each|price|note"
 CUBIC_YARD_M3 = 0.9144**3
@@ -34,6 +35,9 @@ def _total_words(design: Design, found: ShoppingList) -> str:
     )
     if found.unpriced:
         text += f" {len(found.unpriced)} lines have no price here and are not in that sum."
+    ready = stock_sentence(design)
+    if ready:
+        text += f" {ready} The list has that pipe too: take off the sticks that your own make up."
     if any(stretch.standing for stretch in design.stretches):
         text += (
             " Pipe that is there already is not on the list; joints onto it are. Look what it has."

@@ -6,6 +6,8 @@ from itertools import combinations
 import pytest
 
 from optimizer.errors import Infeasible
+from optimizer.pack.reconcile import UNEXPLAINED, differences
+from optimizer.pack.shopping import shopping_list
 from optimizer.pipeline import Job, design_job
 from optimizer.records.design import CostLine
 from optimizer.simulate.check import check_design
@@ -185,3 +187,15 @@ def test_the_check_refutes_more_pipe_from_stock_than_there_is_and_metres_not_bou
 def _half_of(line: CostLine) -> CostLine:
     bought = line.part == "pvcu10_50" and line.unit == "m" and line.group == "capital"
     return replace(line, quantity=line.quantity / 2) if bought else line
+
+
+def test_the_shopping_list_says_what_lies_ready_and_still_meets_the_cost():
+    # It lists whole sticks of all pipe; one step to the design's cost is the pipe from stock.
+    design = designed(with_limit(stock=[("50 mm", "3 m")])).design
+    found = shopping_list(design)
+    counted, steps = differences(design, found)
+    assert counted + sum(step.cents for step in steps) == found.cents
+    by_why = {step.why: step.cents for step in steps}
+    price = job_of(SITE).catalog.pipes["pvcu10_50"].price_per_m
+    assert by_why["pipe that lies ready, which this list has too"] == round(300 * price)
+    assert UNEXPLAINED not in by_why
