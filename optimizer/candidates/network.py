@@ -11,6 +11,7 @@ from itertools import pairwise
 import networkx as nx
 
 from optimizer.candidates.entries import join_rows, joints_of, merge_joints
+from optimizer.candidates.layouts import is_one_layout
 from optimizer.candidates.runs import positions_of, runs_of
 from optimizer.candidates.tree import (
     Leg,
@@ -20,7 +21,14 @@ from optimizer.candidates.tree import (
     merged_legs,
     shortest_tree,
 )
-from optimizer.candidates.ways import Place, give_levels, place_of, place_of_bed, ways
+from optimizer.candidates.ways import (
+    Place,
+    give_levels,
+    place_of,
+    place_of_bed,
+    place_of_pump,
+    ways,
+)
 from optimizer.errors import BadInput, Problem
 from optimizer.records.network import CandidateNetwork, Dropped, Point3, Position, Stretch
 from optimizer.records.site import Site
@@ -33,17 +41,19 @@ def candidate_network(site: Site) -> CandidateNetwork:
     is longer by the difference. Levels between rows are those of the nearest row along the pipe.
 
     Raises:
-        BadInput: if a position cannot be reached without crossing a keep-out.
+        BadInput: if a position cannot be reached without crossing a keep-out, or the site leaves
+            its layout open (:func:`optimizer.candidates.layouts.layouts_of`).
     """
+    _require_one_layout(site)
     positions = positions_of(site)
-    runs, source = runs_of(site), place_of(site.ground.sump)
-    _require_own_places(positions, source)
+    runs, source = runs_of(site), place_of_pump(site)
+    _require_own_places(positions, place_of(site.ground.sump))
     graph, dropped = ways(runs, positions, site)
     served = {place_of_bed(p, site): p for p in positions}
     join_rows(graph, joints_of(runs), source, served)
     full_tree = shortest_tree(graph, source)
     _require_reach(served, full_tree, dropped)
-    tree = merge_joints(keep_serving(full_tree, served), served)
+    tree = merge_joints(keep_serving(full_tree, served), source, served)
     levels = give_levels(
         graph, {place: p.ground_level_m + site.ground.pipe_height_m for place, p in served.items()}
     )
@@ -59,6 +69,13 @@ def candidate_network(site: Site) -> CandidateNetwork:
     return CandidateNetwork(
         _frozen_graph(stretches, positions), positions, tuple(_parents_first(stretches)), dropped
     )
+
+
+def _require_one_layout(site: Site) -> None:
+    if not is_one_layout(site):
+        what = "several layouts are left open here; this needs one."
+        fix = "Use `floodwright design`, which compares them, or choose one."
+        raise BadInput([Problem("ground", what, fix)])
 
 
 def _require_own_places(positions: tuple[Position, ...], source: Place) -> None:
@@ -182,8 +199,7 @@ def _route(
         (place[0] * 1e-6, place[1] * 1e-6, levels[place]) for place in leg.places
     ]
     if names[leg.tail] == "pump":
-        x, y = site.ground.sump
-        points.insert(0, (x, y, site.ground.sump_floor_level_m))
+        points[0] = (*points[0][:2], site.ground.sump_floor_level_m)
     return tuple(points)
 
 

@@ -7,6 +7,7 @@ is named once, by its own check, and passed over by the others.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from optimizer.errors import Problem
 from optimizer.reading.nearest import choose_from
@@ -40,13 +41,18 @@ CHECKS: tuple[Check, ...] = (
 def review(site: Site, catalog: Catalog, lines: KeyLines | None = None) -> list[Problem]:
     """Return every breach of a rule, in the order of the file; empty for a sound site.
 
+    Where the sump may stand at several places, each of them is held to every rule.
+
     Args:
         site: the site; pipes by nominal size or by catalog id.
         catalog: the catalog it will be designed from.
         lines: where the site's keys stand in its file, if it came from one.
     """
     lines = lines or KeyLines()
-    return [problem for check in CHECKS for problem in check(site, catalog, lines)]
+    grounds = site.ground.at_each_sump_place()
+    sites = [replace(site, ground=ground) for ground in grounds]
+    found = (p for check in CHECKS for each in sites for p in check(each, catalog, lines))
+    return list(dict.fromkeys(found))
 
 
 def review_file(file: SiteFile, catalog: Catalog) -> list[Problem]:

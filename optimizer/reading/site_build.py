@@ -7,14 +7,12 @@ from typing import Any
 
 from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
+from optimizer.reading.site_models_ground import build_ground
 from optimizer.reading.site_models_water import build_fish_tank, build_returns, build_water_loss
 from optimizer.records.site import (
     BedType,
     Coefficients,
-    Corridor,
     Goals,
-    Ground,
-    KeepOut,
     Point,
     Purchase,
     Row,
@@ -36,7 +34,7 @@ def build_site(table: tables.SiteTable) -> Site:
     return Site(
         name=table.name,
         goals=_goals(table.goal, rows),
-        ground=_ground(table.ground),
+        ground=build_ground(table.ground),
         bed_types=bed_types,
         rows=tuple(rows),
         purchase=_purchase(table.buy),
@@ -76,21 +74,6 @@ def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
             water_temperature_c=goal.water_temperature,
         ),
     )
-
-
-def _ground(ground: tables.GroundTable) -> Ground:
-    return Ground(
-        sump=(ground.sump.x, ground.sump.y),
-        sump_floor_level_m=ground.sump.floor_level,
-        corridors=tuple(Corridor(each.name, tuple(each.points)) for each in ground.corridor),
-        keep_outs=tuple(_keep_out(each) for each in ground.keep_out),
-        **_given(pipe_height_m=ground.pipe_height),
-    )
-
-
-def _keep_out(table: tables.KeepOutTable) -> KeepOut:
-    (x1, y1), (x2, y2) = table.corner, table.opposite
-    return KeepOut(table.name, (min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2)))
 
 
 def _bed_type(table: tables.BedTypeTable) -> BedType:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.fish_tank import BuiltFishTank
+from optimizer.records.layouts import LayoutCost
 from optimizer.records.problem import SolveRecord
 from optimizer.records.shelf import CountedPart, ShelfPart
 from optimizer.records.siphon_parts import SiphonParts
@@ -289,3 +290,4 @@ class Design:
     drains: tuple[BuiltDrain, ...] = ()
     fish: BuiltFishTank | None = None
     shelf: tuple[ShelfPart, ...] = ()
+    layouts: tuple[LayoutCost, ...] = ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
 
@@ -100,10 +100,22 @@ class KeepOut:
 
 
 @dataclass(frozen=True)
+class SumpPlace:
+    """A place where the sump may stand, and the level of its inside floor there."""
+
+    name: str
+    at: Point
+    floor_level_m: float
+
+
+@dataclass(frozen=True)
 class Ground:
     """The lie of the land. Levels count from any datum the grower likes, upward.
 
-    ``pipe_height_m`` is how far above the ground header and laterals run.
+    ``pipe_height_m`` is how far above the ground header and laterals run. ``header_fed`` says where
+    the riser meets a header laid across the rows: nearest (to the sump), centre, or the end named
+    north, east, south or west; end and any stand for several of these, to be compared.
+    ``sump_places`` are places to compare; empty where ``sump`` is the only one.
     """
 
     sump: Point
@@ -111,6 +123,15 @@ class Ground:
     corridors: tuple[Corridor, ...] = ()
     keep_outs: tuple[KeepOut, ...] = ()
     pipe_height_m: float = 0.1
+    header_fed: str = "nearest"
+    sump_places: tuple[SumpPlace, ...] = ()
+
+    def at_each_sump_place(self) -> tuple[Ground, ...]:
+        """Return the ground with the sump at each of its places."""
+        return tuple(
+            replace(self, sump=place.at, sump_floor_level_m=place.floor_level_m)
+            for place in self.sump_places
+        ) or (self,)
 
 
 @dataclass(frozen=True)

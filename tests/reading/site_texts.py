@@ -50,6 +50,7 @@ pump_tolerance = "4 %"
 [ground]
 sump = { x = "1 m", y = "-1 m", floor_level = "-2 ft" }
 pipe_height = "4 in"
+header_fed = "nearest"
 
 [[ground.corridor]]
 name = "path"

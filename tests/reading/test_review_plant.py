@@ -9,7 +9,7 @@ from optimizer.reading import review_water
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.review import review, review_file
 from optimizer.reading.site import read_site_text
-from optimizer.records.site import FishTank
+from optimizer.records.site import Corridor, FishTank, KeepOut, SumpPlace
 from tests.reading.site_texts import EVERY_KEY, SMALLEST, line_of
 
 FIELD = read_site_text(EVERY_KEY).site
@@ -69,6 +69,39 @@ def test_a_crest_at_or_above_the_rim_is_refused(below_rim_m, catalog):
     ((where, what),) = said(replace(FIELD, bed_types=types), catalog)
     assert where == "bed_type[1].crest_below_rim"
     assert "not below the rim" in what
+
+
+# where the sump may stand
+
+
+def test_a_place_for_the_sump_inside_a_keep_out_is_named_by_its_number(catalog):
+    places = (SumpPlace("shade", (0.0, 0.0), -0.6), SumpPlace("pond", (5.0, 9.0), -0.6))
+    pond = KeepOut("pond", (4.0, 8.0), (6.0, 10.0))
+    site = replace(FIELD, ground=replace(FIELD.ground, keep_outs=(pond,), sump_places=places))
+    assert said(site, catalog) == [("ground.sump_place[2]", "lies in keep-out 'pond'.")]
+
+
+def test_a_place_for_the_sump_too_high_for_the_beds_to_drain_is_told(catalog):
+    # The timber stand is 0.6 m high and the outlet 0.15 m below the floor: 0.45 m.
+    places = (SumpPlace("low", (0.0, 0.0), -0.6), SumpPlace("high", (0.0, 0.0), 0.45))
+    assert said(replace(FIELD, ground=replace(FIELD.ground, sump_places=places[:1])), catalog) == []
+    site = replace(FIELD, ground=replace(FIELD.ground, sump_places=places))
+    found = said(site, catalog)
+    assert found and all("drain would run uphill" in what for _, what in found)
+
+
+def test_places_for_the_sump_have_names_of_their_own(catalog):
+    places = (SumpPlace("low", (0.0, 0.0), -0.6), SumpPlace("low", (1.0, 0.0), -0.6))
+    site = replace(FIELD, ground=replace(FIELD.ground, sump_places=places))
+    assert said(site, catalog) == [("ground.sump_place[2].name", "read 'low' again.")]
+
+
+def test_a_header_cannot_be_fed_at_an_end_where_pipe_follows_corridors(catalog):
+    aisle = (Corridor("aisle", ((0.0, 0.0), (9.0, 0.0))),)
+    site = replace(FIELD, ground=replace(FIELD.ground, corridors=aisle, header_fed="end"))
+    ((where, what),) = said(site, catalog)
+    assert (where, "there is no header" in what) == ("ground.header_fed", True)
+    assert said(replace(FIELD, ground=replace(FIELD.ground, corridors=aisle)), catalog) == []
 
 
 # pump in sump

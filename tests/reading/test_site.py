@@ -73,6 +73,47 @@ def test_the_ground_is_read_with_corners_in_order():
     assert ground.keep_outs == (KeepOut("shed", (16.0, 9.0), (20.0, 12.0)),)
 
 
+PLACES = """\
+[[ground.sump_place]]
+name = "shade"
+x = "0 m"
+y = "0 m"
+floor_level = "-0.6 m"
+[[ground.sump_place]]
+name = "gate"
+x = "-2 m"
+y = "5 m"
+floor_level = "-0.9 m"
+"""
+
+
+def test_several_places_for_the_sump_are_read_and_the_first_is_where_it_stands():
+    text = SMALLEST.replace('sump = { x = "0 m", y = "0 m", floor_level = "-0.6 m" }', PLACES)
+    ground = read_site_text(text).site.ground
+    assert [(p.name, p.at, p.floor_level_m) for p in ground.sump_places] == [
+        ("shade", (0.0, 0.0), -0.6),
+        ("gate", (-2.0, 5.0), -0.9),
+    ]
+    assert [(g.sump, g.sump_floor_level_m) for g in ground.at_each_sump_place()] == [
+        ((0.0, 0.0), -0.6),
+        ((-2.0, 5.0), -0.9),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (SMALLEST.replace("sump = {", "sump_ = {"), "expected where the sump stands"),
+        (SMALLEST.replace("[[bed_type]]", PLACES + "[[bed_type]]"), "beside [[ground.sump_place]]"),
+    ],
+)
+def test_a_sump_stands_at_one_place_or_at_one_of_several(text, said):
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    (problem,) = (p for p in caught.value.problems if said in p.what)
+    assert problem.where.endswith("ground.sump")
+
+
 def test_a_row_to_an_end_point_spaces_its_positions_evenly():
     row = read_site_text(EVERY_KEY).site.rows[0]
     # 12 m north over five positions: four gaps of 3 m

@@ -18,6 +18,7 @@ from tests.tolerances import FORMULA
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = (DOCS / "site-file.md").read_text(encoding="utf-8")
 TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor"), ("position",),
+          ("ground", "sump_place"),
           ("ground", "keep_out"), ("bed_type",), ("row",), ("buy",), ("standing",), ("price",),
           ("standing", "pipe"), ("standing", "pump"), ("coefficients", "porosity"),
           ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",)]  # fmt: skip
