@@ -44,16 +44,21 @@ def positions_of(site: Site) -> tuple[Position, ...]:
 
 def runs_of(site: Site) -> Runs:
     """Return every piece where pipe may run."""
-    trunk = _corridor_pieces(site) or [laid_header(site)]
+    trunk = trunk_of(site)
     links = _sump_links(site, trunk)
     rows: list[Segment] = []
     for row in site.rows:
         lead = lead_in(row)
-        links.append(_link(row.id, lead, trunk))
+        links.append(link_to(trunk, row.id, lead))
         if not row.named:
             end = _point_along(row, (row.positions - 1) * row.spacing_m)
             rows.append(Segment(row.id, lead, end))
     return Runs(tuple(trunk), tuple(rows), tuple(links))
+
+
+def trunk_of(site: Site) -> list[Segment]:
+    """Return the pieces that pipe of several rows may run along."""
+    return _corridor_pieces(site) or [laid_header(site)]
 
 
 def lead_in(row: Row) -> Point:
@@ -68,7 +73,8 @@ def _point_along(row: Row, distance_m: float) -> Point:
     )
 
 
-def _link(name: str, point: Point, trunk: list[Segment]) -> Segment:
+def link_to(trunk: list[Segment], name: str, point: Point) -> Segment:
+    """Return the shortest straight piece from a point to shared pipe."""
     index, share = nearest(trunk, point)
     return Segment(name, point, along(trunk[index], share))
 
@@ -142,7 +148,7 @@ def _sump_links(site: Site, trunk: list[Segment]) -> list[Segment]:
     """Return the riser's way: straight to the trunk, or along the header to where it is fed."""
     sump = site.ground.sump
     if fed_nearest(site):
-        return [_link("sump", sump, trunk)]
+        return [link_to(trunk, "sump", sump)]
     feed = along(trunk[0], feed_share(site))
     corner = (feed[0], sump[1]) if header_axis(site) == 0 else (sump[0], feed[1])
     legs = (Segment("sump", sump, corner), Segment("sump", corner, feed))

@@ -10,6 +10,7 @@ from optimizer.formulate.assemble_plant import (
     built_sump,
     duty_watts,
 )
+from optimizer.formulate.assemble_tank import built_riser, built_tank, tank_lines
 from optimizer.formulate.assembly import Assembly
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
@@ -17,6 +18,7 @@ from optimizer.formulate.build import Formulation
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.shelf import shelf_of
 from optimizer.formulate.stretch_tables import parts_in
+from optimizer.formulate.sump_tables import drain_back_share
 from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
@@ -33,7 +35,10 @@ def assemble(
 ) -> Design:
     """Return the design that a choice stands for, valve settings and bill included."""
     a = Assembly(site, catalog, network, made, choice)
-    stretches = tuple(_stretch(a, each) for each in a.laid.values())
+    risers = () if a.tank is None else (built_riser(a.tank),)
+    stretches = (*risers, *(_stretch(a, each) for each in a.laid.values()))
+    sump = built_sump(a, stretches)
+    laid = [*(() if a.tank is None else (a.tank.laid,)), *a.laid.values()]
     kinds = {c.kind.id: c.kind for _, c in a.plans}
     beds = tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid)
     drains = built_drains(site, catalog, network, choice, beds_at_nodes(a))
@@ -47,9 +52,10 @@ def assemble(
         beds=beds,
         stretches=stretches,
         pump=built_pump(a, watts),
-        sump=built_sump(a, sum(s.volume_m3 for s in stretches)),
+        sump=sump,
         costs=(
-            *bill(site, catalog, list(a.laid.values()), a.plans, a.pump, a.duty, a.sump),
+            *bill(site, catalog, laid, a.plans, a.pump, a.duty, a.sump),
+            *(() if a.tank is None else tank_lines(a.tank)),
             *drain_lines(site, catalog, network, choice),
         ),
         energy_kwh_per_year=energy_kwh_per_year(watts, site.goals),
@@ -65,6 +71,7 @@ def assemble(
             a.pump.pump,
             a.sump.sump,
         ),
+        tank=None if a.tank is None else built_tank(a.tank, sump.lowest_m, sump.highest_m),
     )
 
 
@@ -87,7 +94,7 @@ def _promise(site: Site) -> Promise:
         level_drift=goals.level_drift,
         velocity_limit_m_s=goals.velocity_limit_m_s,
         water_temperature_c=goals.water_temperature_c,
-        drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
+        drain_back_share=drain_back_share(site),
         pump_hours_per_day=goals.pump_hours_per_day,
         bursts=site.returns.bursts,
         held=site.returns.held,

@@ -23,6 +23,7 @@ from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.pressure import rating_at_temperature
 from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.records.header_tank import TANK
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe, Valve
 from optimizer.records.problem import Build, StretchTable
@@ -30,6 +31,9 @@ from optimizer.records.site import Site
 
 NO_PART = frozenset({"entrance", "exit", "tee_run", "tee_branch"})
 """Losses that are no bought part of their stretch; a tee is bought by the stretch ending at it."""
+
+SOURCE = "pump"
+"""What the program calls the node that the beds are fed from, also where that is a tank."""
 
 TEE_OUTLETS = frozenset({"tee_run", "tee_branch"})
 """A stretch that begins at a tee gets a reducer there (A9: counted at every tee outlet)."""
@@ -107,10 +111,11 @@ def stretch_tables(
 ) -> tuple[StretchTable, ...]:
     """Return the table of every stretch that can carry anything, parents first."""
     tees, prices = tees_at_ends(network), fitting_prices(catalog)
-    spread_m = pump_spread_m(site, allowed_pumps(site, catalog))
+    by_tank = site.header_tank is not None
+    spread_m = 0.0 if by_tank else pump_spread_m(site, allowed_pumps(site, catalog))
     return tuple(
         _table(stretch, loads[stretch.id], tees[stretch.id], site, catalog, prices, spread_m)
-        for stretch in network.stretches
+        for stretch in network.supply
         if loads[stretch.id]
     )
 
@@ -144,7 +149,7 @@ def _table(
     kept = _undominated(made, ratings, [load.duty.id for load in loads])
     return StretchTable(
         id=stretch.id,
-        tail=stretch.tail,
+        tail=SOURCE if stretch.tail == TANK else stretch.tail,
         head=stretch.head,
         branch=stretch.row,
         duties=tuple(load.duty for load in loads),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.formulate.fittings_price import cents
+from optimizer.records.header_tank import HeaderTank
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, SumpOption
 from optimizer.records.site import Site
@@ -52,8 +53,11 @@ def sump_options(
         bands: level bands.
         lowest_siphon_outlet_m: lowest drain outlet of any bed, above the sump's floor; the water
             must stay below it or beds would not drain.
+
+    Where a fish tank stands on the return, return pipe ends above its water instead.
     """
     found: list[SumpOption] = []
+    runs_down = above_outlet_m3(site.header_tank, catalog) if site.header_tank else 0.0
     for sump in allowed_sumps(site, catalog):
         top = min(sump.depth_m - sump.freeboard_m, lowest_siphon_outlet_m)
         for band in bands:
@@ -61,6 +65,9 @@ def sump_options(
                 continue
             for count in range(1, site.purchase.sumps_most + 1):
                 area = sump.area_m2 * count
+                spare = area * (top - band.high_m) - runs_down
+                if spare < 0.0:
+                    continue
                 found.append(
                     SumpOption(
                         id=f"{count} x {sump.id}, {band.id}",
@@ -69,11 +76,33 @@ def sump_options(
                         band=band.id,
                         cost_cents=_price_cents(site, sump, count),
                         working_m3=area * (band.high_m - band.low_m),
-                        spare_m3=area * (top - band.high_m),
-                        top_m=top,
+                        spare_m3=spare,
+                        top_m=max(top, _fish_water_m(site)),
                     )
                 )
     return tuple(_undominated(found))
+
+
+def drain_back_share(site: Site) -> float:
+    """Return the share of the water in supply pipe that the sump must take in a power cut.
+
+    A non-return valve holds it; below a tank nothing does, and all of it is counted.
+    """
+    held = site.purchase.non_return_valve and site.header_tank is None
+    return 0.0 if held else 1.0
+
+
+def above_outlet_m3(tank: HeaderTank, catalog: Catalog) -> float:
+    """Return the water over a tank's outlet, which runs down when the pump stops."""
+    area = catalog.sumps[tank.part].area_m2 if tank.part else (tank.surface_m2 or 0.0)
+    return area * tank.outlet_below_water_m
+
+
+def _fish_water_m(site: Site) -> float:
+    """Return how far above the sump's floor stands the water of a fish tank on the return."""
+    if site.fish_tank is None or site.fish_feed_beds:
+        return 0.0
+    return site.fish_tank.water_level_m - site.ground.sump_floor_level_m
 
 
 def _price_cents(site: Site, sump: Sump, count: int) -> int:

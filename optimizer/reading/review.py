@@ -18,6 +18,7 @@ from optimizer.reading.review_names import NAME_CHECKS
 from optimizer.reading.review_parts import PART_CHECKS
 from optimizer.reading.review_plant import PLANT_CHECKS
 from optimizer.reading.review_rows import ROW_CHECKS
+from optimizer.reading.review_tank import TANK_CHECKS
 from optimizer.reading.review_water import WATER_CHECKS
 from optimizer.reading.site import SiteFile
 from optimizer.reading.site_text import KeyLines
@@ -34,6 +35,7 @@ CHECKS: tuple[Check, ...] = (
     *GROUND_CHECKS,
     *PLANT_CHECKS,
     *WATER_CHECKS,
+    *TANK_CHECKS,
     *FITTING_CHECKS,
 )
 

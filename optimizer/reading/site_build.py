@@ -8,7 +8,13 @@ from typing import Any
 from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
 from optimizer.reading.site_models_ground import build_ground
-from optimizer.reading.site_models_water import build_fish_tank, build_returns, build_water_loss
+from optimizer.reading.site_models_water import (
+    build_fish_tank,
+    build_header_tank,
+    build_returns,
+    build_water_loss,
+)
+from optimizer.records.header_tank import TANK_LEVEL_DRIFT
 from optimizer.records.site import (
     BedType,
     Coefficients,
@@ -33,7 +39,7 @@ def build_site(table: tables.SiteTable) -> Site:
     rows += [_position(each, every_type, fill) for each in table.position]
     return Site(
         name=table.name,
-        goals=_goals(table.goal, rows),
+        goals=_goals(table.goal, rows, by_tank=table.header_tank is not None),
         ground=build_ground(table.ground),
         bed_types=bed_types,
         rows=tuple(rows),
@@ -43,6 +49,7 @@ def build_site(table: tables.SiteTable) -> Site:
         returns=build_returns(table.returns),
         water_loss=build_water_loss(table.water_loss),
         fish_tank=build_fish_tank(table.fish_tank),
+        header_tank=build_header_tank(table.header_tank),
         **_given(currency=table.currency, units=table.units),
     )
 
@@ -52,7 +59,9 @@ def _given(**values: Any) -> dict[str, Any]:  # noqa: ANN401  # keys of several 
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
+def _goals(goal: tables.GoalTable, rows: list[Row], *, by_tank: bool) -> Goals:
+    """Return the goals. Below a tank no inflow drifts with the sump: less is set aside for it."""
+    drift = goal.level_drift
     hours = None if goal.pump_hours is None else goal.pump_hours / 3600.0
     least = sum(row.beds_least for row in rows) if goal.beds == "all" else goal.beds
     return Goals(
@@ -69,7 +78,7 @@ def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
             pump_hours_per_day=hours,
             velocity_limit_m_s=goal.velocity_limit,
             valve_setting_error=goal.valve_setting_error,
-            level_drift=goal.level_drift,
+            level_drift=TANK_LEVEL_DRIFT if by_tank and drift is None else drift,
             pump_tolerance=goal.pump_tolerance,
             water_temperature_c=goal.water_temperature,
         ),

@@ -23,7 +23,12 @@ from optimizer.reading.site_fields import (
     YesOrNo,
 )
 from optimizer.reading.site_models_ground import GroundTable
-from optimizer.reading.site_models_water import FishTankTable, ReturnsTable, WaterLossTable
+from optimizer.reading.site_models_water import (
+    FishTankTable,
+    HeaderTankTable,
+    ReturnsTable,
+    WaterLossTable,
+)
 
 BEDS_MOST = 10_000
 COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
@@ -246,6 +251,7 @@ class SiteTable(Table):
     returns: ReturnsTable = Field(default_factory=ReturnsTable)
     water_loss: WaterLossTable = Field(default_factory=WaterLossTable)
     fish_tank: FishTankTable | None = None
+    header_tank: HeaderTankTable | None = None
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: Many[PriceTable] = []
 

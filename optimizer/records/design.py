@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.fish_tank import BuiltFishTank
+from optimizer.records.header_tank import BuiltTank
 from optimizer.records.layouts import LayoutCost
 from optimizer.records.problem import SolveRecord
 from optimizer.records.shelf import CountedPart, ShelfPart
@@ -291,3 +292,4 @@ class Design:
     fish: BuiltFishTank | None = None
     shelf: tuple[ShelfPart, ...] = ()
     layouts: tuple[LayoutCost, ...] = ()
+    tank: BuiltTank | None = None

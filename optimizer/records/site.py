@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
+from optimizer.records.header_tank import HeaderTank
 
 Point = tuple[float, float]
 
@@ -238,3 +239,9 @@ class Site:
     returns: Returns = field(default_factory=Returns)
     water_loss: WaterLoss = field(default_factory=WaterLoss)
     fish_tank: FishTank | None = None
+    header_tank: HeaderTank | None = None
+
+    @property
+    def fish_feed_beds(self) -> bool:
+        """Whether the fish tank is the tank that feeds the beds."""
+        return self.header_tank is not None and self.header_tank.part is None

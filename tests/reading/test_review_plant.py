@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from optimizer.formulate import loads
-from optimizer.reading import review_water
+from optimizer.reading import review_tank
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.review import review, review_file
 from optimizer.reading.site import read_site_text
@@ -212,7 +212,7 @@ def test_feed_for_more_crop_than_the_rows_have_room_for_is_refused(catalog):
 
 
 def test_a_beds_inlet_lies_where_the_design_places_it():
-    assert review_water.INLET_OVER_RIM_M == loads.INLET_OVER_RIM_M
+    assert review_tank.INLET_OVER_RIM_M == loads.INLET_OVER_RIM_M
 
 
 @pytest.mark.parametrize(
