@@ -92,6 +92,7 @@ def formulate(
             beds_least=site.goals.beds_least,
             area_least_m2=_area_least_m2(site),
             drain_back_share=drain_back_share(site),
+            fed_by_tank=site.header_tank is not None,
         ),
         lowest_outlet_m=lowest_outlet,
         drains=(

@@ -65,9 +65,6 @@ def sump_options(
                 continue
             for count in range(1, site.purchase.sumps_most + 1):
                 area = sump.area_m2 * count
-                spare = area * (top - band.high_m) - runs_down
-                if spare < 0.0:
-                    continue
                 found.append(
                     SumpOption(
                         id=f"{count} x {sump.id}, {band.id}",
@@ -76,7 +73,7 @@ def sump_options(
                         band=band.id,
                         cost_cents=_price_cents(site, sump, count),
                         working_m3=area * (band.high_m - band.low_m),
-                        spare_m3=spare,
+                        spare_m3=area * (top - band.high_m) - runs_down,
                         top_m=max(top, _fish_water_m(site)),
                     )
                 )

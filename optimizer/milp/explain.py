@@ -24,6 +24,7 @@ LONGEST_S = 30.0  # all searches for an explanation together
 OVERTIME = 2.0  # they may take this many times what a time limit has left
 NOTHING = 1e-6  # an amount below this gives no way
 LITRES = 1000.0
+FROM_TANK = "the head that the tank must give"
 NOT_ALL = "Whether anything else stands in the way was not settled in the time allowed."
 NOT_SETTLED = (
     "No design meets every requirement; which of them stand in the way was not settled in the "
@@ -56,7 +57,9 @@ def _up(value: float, step: float) -> float:
     return math.ceil(value / step - NOTHING / step) * step
 
 
-def _more_head(extra: float, _: Requirements) -> str:
+def _more_head(extra: float, limits: Requirements) -> str:
+    if limits.fed_by_tank:
+        return f"raise the water of the tank over the beds by at least {_up(extra, 0.01):.2f} m."
     return f"a pump that gives at least {_up(extra, 0.01):.2f} m more head at the same flow."
 
 
@@ -198,7 +201,10 @@ def explain(
 
 def _searched(problem: DesignProblem, spoken: Mapping[str, str], patience: Patience) -> Infeasible:
     remedies = [
-        Remedy(_spoken(give, spoken), give.change(least[give.key], problem.requirements))
+        Remedy(
+            _spoken(give, spoken, problem.requirements),
+            give.change(least[give.key], problem.requirements),
+        )
         for give in GIVES
         if (least := _least(problem, (give,), patience)) and least[give.key] > NOTHING
     ]
@@ -208,8 +214,9 @@ def _searched(problem: DesignProblem, spoken: Mapping[str, str], patience: Patie
     return Infeasible(_without_single_change(problem, spoken, patience))
 
 
-def _spoken(give: Give, words: Mapping[str, str]) -> str:
-    return words.get(give.key, give.words)
+def _spoken(give: Give, words: Mapping[str, str], limits: Requirements) -> str:
+    fallback = FROM_TANK if give.key == "head" and limits.fed_by_tank else give.words
+    return words.get(give.key, fallback)
 
 
 def _clash(names: list[str]) -> str:
@@ -222,8 +229,9 @@ def _without_single_change(
     problem: DesignProblem, words: Mapping[str, str], patience: Patience
 ) -> str:
     together = _least(problem, GIVES, patience) or {}
+    limits = problem.requirements
     needed = [
-        f"{_spoken(give, words)} ({give.change(together[give.key], problem.requirements)[:-1]})"
+        f"{_spoken(give, words, limits)} ({give.change(together[give.key], limits)[:-1]})"
         for give in GIVES
         if together.get(give.key, 0.0) > NOTHING
     ]

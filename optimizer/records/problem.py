@@ -163,7 +163,8 @@ class SumpOption:
 
     Attributes:
         working_m3: volume between the band's low and high level.
-        spare_m3: volume between the band's high level and the freeboard.
+        spare_m3: volume between the band's high level and the freeboard, less what a tank gives
+            back in a power cut; may be below 0.
         top_m: level of the freeboard's foot, which no drain may end below.
     """
 
@@ -218,11 +219,12 @@ class DrainTable:
 
 @dataclass(frozen=True)
 class Requirements:
-    """Limits over the whole site."""
+    """Limits over the whole site; ``fed_by_tank`` where a tank of fixed level feeds the beds."""
 
     beds_least: int
     area_least_m2: float
     drain_back_share: float
+    fed_by_tank: bool = False
 
 
 @dataclass(frozen=True)

@@ -48,10 +48,6 @@ def _flow_findings(
 
 
 def _level_findings(design: Design, tank: BuiltTank) -> Iterator[Finding]:
-    inlets = [bed.outlet_level_m for bed in design.beds]
-    if inlets:
-        promise = "water above every bed's inlet"
-        yield at_least(SUBJECT, promise, max(inlets), tank.water_level_m, "m")
     promise = "riser ends over its water"
     yield at_least(SUBJECT, promise, tank.water_level_m, tank.inlet_level_m, "m")
     water_m = highest_water_m(design)

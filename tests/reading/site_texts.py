@@ -138,7 +138,7 @@ top_up_every = "12 h"
 
 [fish_tank]
 volume = "250 US gal"
-water_level = "2 ft"
+water_level = "1 ft"
 turnovers = "1.5 per hour"
 feed_per_day = "1 lb"
 crop = "fruiting"
@@ -151,6 +151,18 @@ porosity = { value = 0.41 }
 part = "sump_1000"
 price = 120.5
 """
+
+WITH_TANK = (
+    EVERY_KEY
+    + """
+[header_tank]
+at = ["2 m", "-1 m"]
+water_level = "9 ft"
+part = "sump_0200"
+outlet_below_water = "10 in"
+"""
+)
+"""The same with a tank over the beds."""
 
 
 def with_line(text, line, new):

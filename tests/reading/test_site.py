@@ -10,6 +10,7 @@ from optimizer.physics.band import Band
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import size_name, with_pipe_ids
 from optimizer.reading.site import read_site, read_site_text
+from optimizer.records.header_tank import TANK_LEVEL_DRIFT, HeaderTank
 from optimizer.records.site import (
     BedType,
     Coefficients,
@@ -25,7 +26,7 @@ from optimizer.records.site import (
     StandingPipe,
     WaterLoss,
 )
-from tests.reading.site_texts import EVERY_KEY, SMALLEST
+from tests.reading.site_texts import EVERY_KEY, SMALLEST, WITH_TANK
 from tests.tolerances import FORMULA
 
 FOOT = 0.3048
@@ -231,14 +232,36 @@ def test_water_lost_is_read_in_metres_a_day_and_days():
 
 
 def test_the_fish_tank_is_read_in_si():
-    # 2 ft are 0.6096 m and a pound is 0.45359237 kg
+    # 1 ft is 0.3048 m and a pound is 0.45359237 kg
     assert read_site_text(EVERY_KEY).site.fish_tank == FishTank(
         volume_m3=pytest.approx(250 * US_GALLON, rel=FORMULA),
-        water_level_m=pytest.approx(0.6096, rel=FORMULA),
+        water_level_m=pytest.approx(0.3048, rel=FORMULA),
         turnovers_per_hour_least=1.5,
         feed_kg_per_day=pytest.approx(0.45359237, rel=FORMULA),
         crop="fruiting",
     )
+
+
+def test_the_tank_over_the_beds_is_read_in_si_and_less_drift_is_then_set_aside():
+    site = read_site_text(WITH_TANK).site
+    assert site.header_tank == HeaderTank(
+        at=(2.0, -1.0),
+        water_level_m=pytest.approx(9 * FOOT, rel=FORMULA),
+        part="sump_0200",
+        outlet_below_water_m=pytest.approx(10 * FOOT / 12, rel=FORMULA),
+    )
+    assert site.goals.level_drift == pytest.approx(0.09)  # what the file says stands
+    unsaid = read_site_text(WITH_TANK.replace('level_drift = "9 %"\n', "")).site
+    assert unsaid.goals.level_drift == TANK_LEVEL_DRIFT
+    assert read_site_text(SMALLEST).site.header_tank is None
+
+
+def test_the_surface_of_a_tank_from_the_catalog_is_not_asked_for():
+    text = WITH_TANK.replace('part = "sump_0200"\n', 'part = "sump_0200"\nsurface = "1 m2"\n')
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    (problem,) = caught.value.problems
+    assert problem.where.endswith("header_tank.surface")
 
 
 def test_a_gallon_set_at_the_top_is_meant_wherever_it_stands():

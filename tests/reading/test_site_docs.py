@@ -21,7 +21,8 @@ TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor")
           ("ground", "sump_place"),
           ("ground", "keep_out"), ("bed_type",), ("row",), ("buy",), ("standing",), ("price",),
           ("standing", "pipe"), ("standing", "pump"), ("coefficients", "porosity"),
-          ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",)]  # fmt: skip
+          ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",),
+          ("header_tank",)]  # fmt: skip
 
 
 def code_blocks(text, language):
