@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from optimizer.formulate.assemble_beds import built_bed
 from optimizer.formulate.assemble_drains import built_drains, drain_lines
+from optimizer.formulate.assemble_mixes import Piece
 from optimizer.formulate.assemble_plant import (
     built_fish_tank,
     built_pump,
@@ -36,9 +37,10 @@ def assemble(
     """Return the design that a choice stands for, valve settings and bill included."""
     a = Assembly(site, catalog, network, made, choice)
     risers = () if a.tank is None else (built_riser(a.tank),)
-    stretches = (*risers, *(_stretch(a, each) for each in a.laid.values()))
+    pieces = [piece for found in a.pieces.values() for piece in found]
+    stretches = (*risers, *(_stretch(a, piece) for piece in pieces))
     sump = built_sump(a, stretches)
-    laid = [*(() if a.tank is None else (a.tank.laid,)), *a.laid.values()]
+    laid = [*(() if a.tank is None else (a.tank.laid,)), *(piece.laid for piece in pieces)]
     kinds = {c.kind.id: c.kind for _, c in a.plans}
     beds = tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid)
     drains = built_drains(site, catalog, network, choice, beds_at_nodes(a))
@@ -103,8 +105,9 @@ def _promise(site: Site) -> Promise:
     )
 
 
-def _stretch(a: Assembly, each: LaidStretch) -> BuiltStretch:
-    stretch, pipe, build = each.stretch, each.way.pipe, a.builds[each.stretch.id]
+def _stretch(a: Assembly, piece: Piece) -> BuiltStretch:
+    each = piece.laid
+    stretch, pipe = each.stretch, each.way.pipe
     losses = a.catalog.losses
     fittings = tuple(
         BuiltFitting(name, count, losses[name].value) for name, count in stretch.fittings
@@ -125,8 +128,8 @@ def _stretch(a: Assembly, each: LaidStretch) -> BuiltStretch:
         fittings=fittings,
         loss_coefficient=sum(f.count * f.loss_coefficient for f in fittings),
         flow_m3_s=each.load.duty.flow_steps * FLOW_STEP_M3_S,
-        loss_m=build.loss_m,
-        volume_m3=build.volume_m3,
+        loss_m=piece.loss_m,
+        volume_m3=piece.volume_m3,
         standing=each.way.standing,
         material=pipe.material,
         parts=_counted(each),

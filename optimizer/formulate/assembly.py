@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+from optimizer.formulate.assemble_mixes import Piece, two_pieces, whole_piece
 from optimizer.formulate.assemble_tank import TankPlant
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch
@@ -19,6 +22,7 @@ from optimizer.records.problem import (
     LevelBand,
     PumpDuty,
     PumpOption,
+    StretchTable,
     SumpOption,
 )
 from optimizer.records.site import Row, Site
@@ -50,6 +54,7 @@ class Assembly:
             sid: tables[sid].table[duty, way] for sid, (duty, way) in choice.builds.items()
         }
         self.laid = self._laid(made)
+        self.pieces = {s: self._pieces(each, tables[s]) for s, each in self.laid.items()}
         self.pump: PumpOption = next(p for p in self.problem.pumps if p.id == choice.pump)
         self.band: LevelBand = next(b for b in self.problem.bands if b.id == choice.band)
         self.sump: SumpOption = next(s for s in self.problem.sumps if s.id == choice.sump)
@@ -90,6 +95,17 @@ class Assembly:
             return self.duty.head_m
         return self.pump_head_m + self.setting_m
 
+    def _pieces(self, each: LaidStretch, table: StretchTable) -> tuple[Piece, ...]:
+        """Return the pipe of a stretch as laid: one piece, or two with a reducer between."""
+        duty, way_id = self.choice.builds[each.stretch.id]
+        build, share = table.table[duty, way_id], self.choice.mixes.get(each.stretch.id)
+        if share is None:
+            return (whole_piece(each, build),)
+        mix = table.mixes[duty, way_id]
+        ways = build_ways(each.stretch, self.site, self.catalog)
+        wider = next(w for w in ways if w.id == mix.wider)
+        return two_pieces(each, build, (wider, table.table[duty, mix.wider]), mix, share)
+
     def _tank(self, made: Formulation) -> TankPlant | None:
         """Return what fills the tank that feeds the beds, if there is one."""
         tank, riser = self.site.header_tank, self.network.tank_riser
@@ -103,5 +119,6 @@ class Assembly:
         heads = dict.fromkeys(("pump", TANK), self._source_head_m())
         for each in self.laid.values():
             stretch = each.stretch
-            heads[stretch.head] = heads[stretch.tail] - self.builds[stretch.id].loss_m
+            lost = math.fsum(piece.loss_m for piece in self.pieces[stretch.id])
+            heads[stretch.head] = heads[stretch.tail] - lost
         return heads

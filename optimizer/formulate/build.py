@@ -15,6 +15,7 @@ from optimizer.formulate.bed_options import (
 from optimizer.formulate.drain_tables import drain_tables, with_like_bursts
 from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.loads import Load, loads_by_stretch
+from optimizer.formulate.mix_tables import with_mixes
 from optimizer.formulate.plans import branch_plans
 from optimizer.formulate.pump_tables import PumpTables, allowed_pumps, pump_tables
 from optimizer.formulate.stretch_tables import stretch_tables
@@ -83,7 +84,9 @@ def formulate(
         flow_step_m3_s=FLOW_STEP_M3_S,
         options=tuple(c.option for c in candidates),
         plans=plans,
-        stretches=stretch_tables(site, catalog, network, loads),
+        stretches=with_mixes(
+            stretch_tables(site, catalog, network, loads), site, catalog, network, loads
+        ),
         bands=bands,
         pumps=pumps.options,
         pump_duties=pumps.duties,

@@ -150,6 +150,7 @@ class Reading:
     def why_not(self) -> str:
         """Why this problem cannot be composed; empty where it can."""
         checks = (
+            self._two_sizes,
             self._split_branches,
             self._flows_apart,
             self._drains_elsewhere,
@@ -157,6 +158,10 @@ class Reading:
             self._beds_on_shared_drains,
         )
         return next((reason for check in checks if (reason := check())), "")
+
+    def _two_sizes(self) -> str:
+        mixed = [s.id for s in self.problem.stretches if s.mixes]
+        return f"two sizes may stand on stretch {mixed[0]}" if mixed else ""
 
     def _split_branches(self) -> str:
         split = [b for b, nodes in self.hangs_on.items() if len(nodes) > 1]

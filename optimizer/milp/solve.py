@@ -22,6 +22,7 @@ from optimizer.milp.extract import cost_cents, heads_m, inverts_m, picked
 from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Model
 from optimizer.milp.tables import Tables
+from optimizer.records.mixes import ROUNDING_CENTS
 from optimizer.records.problem import Choice, DesignProblem, SolveRecord
 
 FORMULATION = "complete"
@@ -93,7 +94,11 @@ def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: flo
     pick = picked(model, tables)
     cost = cost_cents(pick, tables)
     record = SolveRecord(
-        FORMULATION, outcome.ended, cost, _bound(outcome, cost), time.perf_counter() - started
+        FORMULATION,
+        outcome.ended,
+        cost,
+        _bound(outcome, cost, tables),
+        time.perf_counter() - started,
     )
     heads = heads_m(pick, tables)
     return Choice(
@@ -106,11 +111,18 @@ def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: flo
         record=record,
         drains=pick.drains,
         inverts_m=inverts_m(pick, tables),
+        mixes=pick.mixes,
     )
 
 
-def _bound(outcome: Outcome, cost: int) -> float:
-    """The solver's bound rounded up to the whole cent every cost must be, and never above cost."""
+def _bound(outcome: Outcome, cost: int, tables: Tables) -> float:
+    """The solver's bound rounded up to the whole cent every cost must be, and never above cost.
+
+    Where stretches may have two sizes, it is lowered by what rounding may take off each of them.
+    """
     if not math.isfinite(outcome.bound):
         return outcome.bound
+    if tables.mix:
+        off = ROUNDING_CENTS * len({stretch for stretch, _, _ in tables.mix})
+        return min(float(cost), outcome.bound - off)
     return float(min(cost, math.ceil(outcome.bound - BOUND_ROUNDING_CENTS)))

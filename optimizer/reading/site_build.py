@@ -157,6 +157,7 @@ def _purchase(buy: tables.BuyTable) -> Purchase:
             spare_pump=buy.spare_pump,
             sumps_most=buy.sumps_most,
             non_return_valve=buy.non_return_valve,
+            two_sizes_on_a_stretch=buy.two_sizes_on_a_stretch,
         ),
     )
 

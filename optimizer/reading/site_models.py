@@ -158,6 +158,7 @@ class BuyTable(Table):
     sumps: list[Name] = []
     sumps_most: Annotated[int, field.whole(1, 100)] | None = None
     non_return_valve: YesOrNo | None = None
+    two_sizes_on_a_stretch: YesOrNo | None = None
 
 
 class StandingPart(Table):

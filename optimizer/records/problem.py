@@ -10,6 +10,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from optimizer.records.mixes import Mix
+
 
 @dataclass(frozen=True)
 class BedOption:
@@ -106,6 +108,8 @@ class StretchTable:
         builds: build ids in order of rising price.
         table: (duty id, build id) to Build; a missing pair is not allowed.
         rating_head_m: build id to the head its pipe is rated for.
+        mixes: (duty id, build id) to how part of the stretch may be laid wider; empty where a
+            stretch has one size.
     """
 
     id: str
@@ -116,6 +120,7 @@ class StretchTable:
     builds: tuple[str, ...]
     table: Mapping[tuple[str, str], Build]
     rating_head_m: Mapping[str, float]
+    mixes: Mapping[tuple[str, str], Mix] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -302,6 +307,7 @@ class Choice:
         record: how it was found.
         drains: laid return stretch to build id.
         inverts_m: drain node to invert above the sump floor.
+        mixes: stretch with two sizes to the share of its length laid wider.
     """
 
     plans: Mapping[str, str]
@@ -313,3 +319,4 @@ class Choice:
     record: SolveRecord
     drains: Mapping[str, str] = field(default_factory=dict)
     inverts_m: Mapping[str, float] = field(default_factory=dict)
+    mixes: Mapping[str, float] = field(default_factory=dict)

@@ -148,6 +148,7 @@ class Purchase:
     sumps: tuple[str, ...] = ()
     sumps_most: int = 4
     non_return_valve: bool = False
+    two_sizes_on_a_stretch: bool = False
 
 
 @dataclass(frozen=True)

@@ -110,6 +110,7 @@ valves = ["ball"]
 pumps = ["pump_065w_mid"]
 pumps_in_parallel_most = 1
 spare_pump = true
+two_sizes_on_a_stretch = false
 sumps = ["sump_1000"]
 sumps_most = 2
 non_return_valve = true

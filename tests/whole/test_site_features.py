@@ -8,8 +8,9 @@ import pytest
 
 from optimizer.alternatives import design_layouts
 from optimizer.errors import BadInput, Infeasible
+from optimizer.formulate.mix_tables import LEAST_PIECE_M
 from optimizer.records.design import Design
-from tests.tolerances import EXACT
+from tests.tolerances import EXACT, FORMULA
 from tests.whole.feature_sites import HEAD, SUMP, job_of, row_text, site_text
 
 
@@ -100,3 +101,41 @@ def test_a_sump_right_under_the_header_feeds_it_by_one_riser(tmp_path):
     design = designed(tmp_path, site_text(UNEVEN[0], UNEVEN[1], ground=ground))
     (riser,) = (s for s in design.stretches if s.tail == "pump")
     assert math.isclose(riser.length_m, 0.8 + 0.1)  # straight up, to pipe height
+
+
+# two sizes on one stretch
+
+TWO = HEAD + "two_sizes_on_a_stretch = true\n"
+LONG = (
+    *(row_text(name, (2, y), 3).replace("1.3 m", "4 m") for name, y in (("A", 1), ("B", 3))),
+    '[header_tank]\nat = ["0.5 m", "1 m"]\nwater_level = "1.15 m"\npart = "sump_0200"\n'
+    'outlet_below_water = "0.1 m"\n',
+)
+"""Long rows fed by a tank 20 cm over the beds' inlets: head is short, and pipe size matters."""
+
+
+def test_two_sizes_on_a_stretch_cost_no_more_and_are_laid_as_two_pipes_with_a_reducer(tmp_path):
+    # Every design in one size is one in two sizes as well. The check finds flows and heads of the
+    # pipes as laid; that it passes shows that loss and length of both parts are those counted.
+    one = designed(tmp_path, site_text(*LONG, head=TWO.replace("= true", "= false")))
+    two = designed(tmp_path, site_text(*LONG, head=TWO))
+    assert two.record.cost_cents < one.record.cost_cents
+    assert two.record.formulation == "complete"
+    assert sum(c.cents for c in two.costs) == two.record.cost_cents
+    assert {s.id for s in one.stretches} <= {s.id for s in two.stretches}
+    wider = [s for s in two.stretches if s.id.endswith(", wider part")]
+    assert wider, "no stretch of this site has two sizes"
+    by_id = {s.id: s for s in two.stretches}
+    for part in wider:
+        rest = by_id[part.id.removesuffix(", wider part")]
+        whole = next(s for s in one.stretches if s.id == rest.id)
+        assert part.bore_m > rest.bore_m and part.head == rest.tail
+        assert part.length_m + rest.length_m == pytest.approx(whole.length_m, rel=FORMULA)
+        assert min(part.length_m, rest.length_m) >= LEAST_PIECE_M * (1.0 - FORMULA)
+        assert {f.name: f.count for f in rest.fittings}["reducer"] == 1
+        assert part.points[-1] == rest.points[0]
+
+
+def test_without_leave_no_stretch_has_two_sizes(tmp_path):
+    design = designed(tmp_path, site_text(*LONG))
+    assert not any("wider part" in s.id for s in design.stretches)
