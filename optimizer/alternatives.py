@@ -24,7 +24,7 @@ from optimizer.records.network import Stretch
 NOTHING_KNOWN = 0.0
 """No design costs less than nothing: the bound of a layout that was not looked at."""
 
-BEATEN = "its search ended once it could cost no less than another layout"
+BEATEN = "not its least: ended once it could not win"
 NOT_TRIED = "not tried: the search was stopped before"
 
 

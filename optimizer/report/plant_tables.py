@@ -47,10 +47,15 @@ def sump_table(design: Design) -> Table:
         (LOWEST[design.promise.held], reader.level(sump.lowest_m)),
         ("level at which to set the valves", setting_level(design)),
         ("highest level, all beds drained", reader.level(sump.highest_m)),
-        ("after a power cut, pipes drained back too", reader.level(sump.power_cut_m)),
+        (_power_cut_words(design), reader.level(sump.power_cut_m)),
         ("rim of the tank, less the part kept dry", reader.level(sump.depth_m - sump.freeboard_m)),
     )
     return make_table("The sump, levels above its floor", "level|value", rows)
+
+
+def _power_cut_words(design: Design) -> str:
+    emptied = "pipes drained back" if design.tank is None else "pipes and tank run down"
+    return f"after a power cut, {emptied} too"
 
 
 def tank_table(design: Design) -> Table | None:
