@@ -37,7 +37,8 @@ class TankPlant:
         Raises:
             AssertionError: if it brings nothing there, which no chosen lift does.
         """
-        flow = lifted_m3_s(self.site, self.catalog, self.stretch, self.lift, sump_level_m)
+        built = (self.lift.curve, self.lift.riser)
+        flow = lifted_m3_s(self.site, self.catalog, self.stretch, built, sump_level_m)
         if flow is None:
             raise AssertionError(f"{self.lift.option.id} brings nothing to the tank")
         return flow

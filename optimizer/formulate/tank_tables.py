@@ -45,11 +45,14 @@ from optimizer.records.site import Site
 class Lift:
     """A number of pumps with a riser to the tank and the overflow pipe that goes with them.
 
-    ``greatest_m3_s`` is what they bring with the sump at the highest level of any band.
+    ``weak`` and ``strong`` are the curves of pumps as far off theirs as is allowed for.
+    ``greatest_m3_s`` is what strong ones bring with the sump at the highest level of any band.
     """
 
     option: PumpOption
     curve: PumpCurve
+    weak: PumpCurve
+    strong: PumpCurve
     riser: BuildWay
     overflow: Pipe
     greatest_m3_s: float
@@ -102,7 +105,7 @@ def lifted_m3_s(
     site: Site,
     catalog: Catalog,
     stretch: Stretch,
-    lift: Lift | tuple[PumpCurve, BuildWay],
+    built: tuple[PumpCurve, BuildWay],
     sump_level_m: float,
 ) -> float | None:
     """Return what a pump brings up a riser; None where its curve ends before, or it brings nothing.
@@ -111,10 +114,10 @@ def lifted_m3_s(
         site: the site.
         catalog: the catalog.
         stretch: the riser.
-        lift: the lift, or a pump curve and a riser.
+        built: the pump's curve and the riser.
         sump_level_m: level of the sump's water above its floor.
     """
-    curve, way = (lift.curve, lift.riser) if isinstance(lift, Lift) else lift
+    curve, way = built
     law = DarcyWeisbach(way.pipe.roughness_m, site.goals.water_temperature_c)
     local = loss_coefficient(stretch, way, catalog)
     rise = stretch.points[-1][2] - site.ground.sump_floor_level_m - sump_level_m
@@ -165,9 +168,8 @@ def _lifts(
 ) -> Iterator[Lift]:
     for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
-            curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, count)
             for way in build_ways(stretch, site, catalog):
-                lift = _lift(site, catalog, stretch, pump, (curve, way), highest_m)
+                lift = _lift(site, catalog, stretch, (pump, count, way), highest_m)
                 if lift is not None:
                     yield lift
 
@@ -176,12 +178,13 @@ def _lift(
     site: Site,
     catalog: Catalog,
     stretch: Stretch,
-    pump: Pump,
-    built: tuple[PumpCurve, BuildWay],
+    built: tuple[Pump, int, BuildWay],
     highest_m: float,
 ) -> Lift | None:
-    curve, way = built
-    flow = lifted_m3_s(site, catalog, stretch, built, highest_m)
+    pump, count, way = built
+    margin = site.goals.pump_margin
+    weak, curve, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
+    flow = lifted_m3_s(site, catalog, stretch, (strong, way), highest_m)
     if flow is None or not _riser_bears(site, way, curve, flow, highest_m):
         return None
     overflow = overflow_pipe(site, catalog, stretch, flow)
@@ -196,7 +199,13 @@ def _lift(
         cost_cents=cents(first) + cents(later) + pipes,
         shut_off_m=_head_m(site),
     )
-    return Lift(option, curve, way, overflow, flow)
+    return Lift(option, curve, weak, strong, way, overflow, flow)
+
+
+def _curve(pump: Pump, count: int, share: float) -> PumpCurve:
+    """Return the curve of pumps in parallel whose heads are a share of their own."""
+    heads = tuple(share * head for head in pump.heads_m)
+    return PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
 
 
 def _riser_bears(
@@ -237,9 +246,9 @@ def _duties(
     """Return the duties of a lift: where it brings more than the beds take, valves set too wide."""
     per_watt, duties = energy_present_worth(site.goals), []
     for band in bands:
-        least = lifted_m3_s(site, catalog, stretch, lift, band.low_m)
+        least = lifted_m3_s(site, catalog, stretch, (lift.weak, lift.riser), band.low_m)
         setting = (band.low_m + band.high_m) / 2.0
-        usual = lifted_m3_s(site, catalog, stretch, lift, setting)
+        usual = lifted_m3_s(site, catalog, stretch, (lift.curve, lift.riser), setting)
         if least is None or usual is None or usual < _turnover_m3_s(site):
             continue
         running = cents(float(lift.curve.watts_at(usual)) * per_watt)

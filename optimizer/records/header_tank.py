@@ -12,7 +12,7 @@ TANK_RISER = "riser to tank"
 
 
 TANK_LEVEL_DRIFT = 0.01
-"""Change of inflow set aside for the weir of a tank's overflow (A70, assumption).
+"""Change of inflow set aside for the weir of a tank's overflow (A58, assumption).
 
 Its level moves by millimetres where the pump's flow moves with the sump's level.
 """

@@ -88,7 +88,7 @@ def _findings(
     yield from pump_findings(design, points)
     yield from sump_findings(design)
     yield from return_findings(design)
-    yield from tank_findings(design, points)
+    yield from tank_findings(design, valves.losses, points)
     yield from fish_findings(design, points[1].pump_flow_m3_s)
     yield from money_findings(design, points[1])
 

@@ -23,7 +23,10 @@ def tank_that_runs_dry() -> Spoiled:
     # The beds' windows are wide enough for that.
     design = with_tank()
     promise = dataclasses.replace(design.promise, valve_setting_error=0.3)
-    expected = {(TANK, f"overflows at the {level} level, valves set too wide") for level in LEVELS}
+    expected = {
+        (TANK, f"overflows at the {level} level, pump weak and valves set too wide")
+        for level in LEVELS
+    }
     return dataclasses.replace(design, promise=promise), expected
 
 
