@@ -24,8 +24,6 @@ SUMP = "sump water"
 PUMP = "pump"
 TANK_INLET = "tank inlet"
 """Where a riser ends over a tank's water."""
-SOURCES = (SUMP, TANK)
-"""Nodes of known head that water comes from."""
 
 
 @dataclass(frozen=True)
@@ -36,10 +34,10 @@ class Network:
         edges: edge ids.
         tails: the node each edge starts from; flow along the edge counts as positive.
         heads: the node each edge leads to.
-        known: nodes of known head, the sump first; every other node's head is unknown.
+        known: nodes of known head, the source first; every other node's head is unknown.
 
     Raises:
-        BadInput: if some node is not joined to the sump, or to a tank that feeds the beds.
+        BadInput: if some node is not joined to the source, or to a tank that feeds the beds.
     """
 
     edges: tuple[str, ...]
@@ -75,7 +73,7 @@ class Network:
         shape = (len(every), len(every))
         links = csr_array((np.ones(len(rows)), (rows, columns)), shape=shape)
         _, labels = connected_components(links, directed=False)
-        sources = {labels[index[node]] for node in SOURCES if node in index}
+        sources = {labels[index[node]] for node in (self.known[0], TANK) if node in index}
         return [node for node in self.nodes if labels[index[node]] not in sources]
 
 
