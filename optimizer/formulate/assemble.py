@@ -45,6 +45,8 @@ def assemble(
     beds = tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid)
     drains = built_drains(site, catalog, network, choice, beds_at_nodes(a))
     watts = duty_watts(a)
+    overflow = [] if a.tank is None else [a.tank.lift.overflow.id]
+    tanks = [a.tank.tank.part] if a.tank is not None and a.tank.tank.part else []
     return Design(
         site=site.name,
         currency=site.currency,
@@ -68,10 +70,10 @@ def assemble(
         shelf=shelf_of(
             catalog,
             tuple(kinds.values()),
-            [*(s.pipe for s in stretches), *(d.pipe for d in drains)],
+            [*(s.pipe for s in stretches), *(d.pipe for d in drains), *overflow],
             [bed.valve for bed in beds],
             a.pump.pump,
-            a.sump.sump,
+            [a.sump.sump, *tanks],
         ),
         tank=None if a.tank is None else built_tank(a.tank, sump.lowest_m, sump.highest_m),
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimizer.candidates.tank import source_level_m
 from optimizer.formulate.bill import LaidStretch
-from optimizer.formulate.fittings_price import cents
+from optimizer.formulate.fittings_price import PartCount, cents
 from optimizer.formulate.loads import Load
+from optimizer.formulate.stretch_tables import parts_in
 from optimizer.formulate.sump_tables import above_outlet_m3
 from optimizer.formulate.tank_tables import Lift, lifted_m3_s, overflow_cents, overflow_parts
 from optimizer.physics.laws import DarcyWeisbach
@@ -17,6 +19,7 @@ from optimizer.records.header_tank import BuiltTank, HeaderTank
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import Duty
+from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 
 
@@ -92,7 +95,12 @@ def built_riser(plant: TankPlant) -> BuiltStretch:
         volume_m3=float(bore_area_m2(pipe.bore_m)) * stretch.length_m,
         standing=plant.lift.riser.standing,
         material=pipe.material,
+        parts=() if plant.lift.riser.standing else _counted(parts_in(stretch, False, 0)),
     )
+
+
+def _counted(parts: Sequence[PartCount]) -> tuple[CountedPart, ...]:
+    return tuple(CountedPart(part.kind, part.count) for part in parts)
 
 
 def built_tank(plant: TankPlant, lowest_m: float, highest_m: float) -> BuiltTank:
@@ -116,6 +124,7 @@ def built_tank(plant: TankPlant, lowest_m: float, highest_m: float) -> BuiltTank
         overflow_bore_m=pipe.bore_m,
         overflow_length_m=plant.stretch.length_m,
         overflow_manning_n=plant.site.returns.manning_n,
+        overflow_parts=_counted(overflow_parts(plant.stretch)),
     )
 
 

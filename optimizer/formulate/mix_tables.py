@@ -29,7 +29,7 @@ from optimizer.records.problem import StretchTable
 from optimizer.records.site import Site
 
 LEAST_PIECE_M = 0.3
-"""No part of a stretch is shorter than this (A62, common practice, no source)."""
+"""No part of a stretch is shorter than this (A66, common practice, no source)."""
 
 REDUCER = "reducer"
 

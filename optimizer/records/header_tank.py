@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.records.shelf import CountedPart
+
 TANK = "tank"
 """The node of a tank's outlet, from which the beds are fed."""
 
@@ -12,7 +14,7 @@ TANK_RISER = "riser to tank"
 
 
 TANK_LEVEL_DRIFT = 0.01
-"""Change of inflow set aside for the weir of a tank's overflow (A58, assumption).
+"""Change of inflow set aside for the weir of a tank's overflow (A62, assumption).
 
 Its level moves by millimetres where the pump's flow moves with the sump's level.
 """
@@ -42,7 +44,8 @@ class BuiltTank:
     the pump stops.
     ``pump_flow_m3_s`` is what the pump brings with the sump at its lowest, setting and highest
     running level; what the beds do not take runs back over an overflow pipe, sized for
-    ``overflow_m3_s``. ``part`` is empty where the fish tank feeds the beds.
+    ``overflow_m3_s`` and laid beside the riser with ``overflow_parts``. ``part`` is empty where the
+    fish tank feeds the beds.
     """
 
     part: str
@@ -61,3 +64,4 @@ class BuiltTank:
     overflow_bore_m: float
     overflow_length_m: float
     overflow_manning_n: float
+    overflow_parts: tuple[CountedPart, ...] = ()

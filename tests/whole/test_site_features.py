@@ -9,6 +9,8 @@ import pytest
 from optimizer.alternatives import design_layouts
 from optimizer.errors import BadInput, Infeasible
 from optimizer.formulate.mix_tables import LEAST_PIECE_M
+from optimizer.pack.reconcile import UNEXPLAINED, differences
+from optimizer.pack.shopping import shopping_list
 from optimizer.records.design import Design
 from tests.tolerances import EXACT, FORMULA
 from tests.whole.feature_sites import HEAD, SUMP, job_of, row_text, site_text
@@ -134,6 +136,9 @@ def test_two_sizes_on_a_stretch_cost_no_more_and_are_laid_as_two_pipes_with_a_re
         assert min(part.length_m, rest.length_m) >= LEAST_PIECE_M * (1.0 - FORMULA)
         assert {f.name: f.count for f in rest.fittings}["reducer"] == 1
         assert part.points[-1] == rest.points[0]
+    # The shopping list buys one reducer where the parts meet, and explains every cent.
+    _, steps = differences(two, shopping_list(two))
+    assert UNEXPLAINED not in {step.why for step in steps}
 
 
 def test_without_leave_no_stretch_has_two_sizes(tmp_path):

@@ -15,6 +15,8 @@ from optimizer.errors import BadInput, Infeasible
 from optimizer.formulate.build import formulate
 from optimizer.milp.composed import solve_composed
 from optimizer.milp.solve import solve_complete
+from optimizer.pack.reconcile import UNEXPLAINED, differences
+from optimizer.pack.shopping import shopping_list
 from optimizer.physics.pump import PumpCurve
 from optimizer.pipeline import Job
 from optimizer.records.header_tank import TANK_RISER, HeaderTank
@@ -261,3 +263,14 @@ def test_a_tank_beyond_a_keep_out_cannot_be_filled(tmp_path):
         design_layouts(job_with(tmp_path, tank_text(), wall))
     (problem,) = caught.value.problems
     assert (problem.where, "keep-out 'wall'" in problem.what) == ("header_tank.at", True)
+
+
+def test_the_shopping_list_of_a_tank_fed_site_leaves_no_cent_unexplained(answer):
+    # Tank, riser and overflow are on it; every step from the design's cost to the list's total is
+    # named, the last is rounding.
+    found = shopping_list(answer.design)
+    _, steps = differences(answer.design, found)
+    assert UNEXPLAINED not in {step.why for step in steps}
+    assert any(line.note == "over the beds" for line in found.lines)
+    pieces = {piece.stretch for cut in found.cuts for piece in cut.pieces}
+    assert {"overflow of the tank", TANK_RISER} <= pieces
