@@ -14,6 +14,14 @@ if TYPE_CHECKING:
     from optimizer.errors import FloodwrightError as FloodwrightError
     from optimizer.errors import Infeasible as Infeasible
     from optimizer.errors import SolverFailed as SolverFailed
+    from optimizer.explore.fronts import area_front as area_front
+    from optimizer.explore.fronts import floods_front as floods_front
+    from optimizer.explore.fronts import sump_front as sump_front
+    from optimizer.explore.price_lines import cheapest_pieces as cheapest_pieces
+    from optimizer.explore.price_lines import energy_front as energy_front
+    from optimizer.explore.pump_study import pump_study as pump_study
+    from optimizer.explore.sensitivity import one_at_a_time as one_at_a_time
+    from optimizer.explore.sweep import Study as Study
     from optimizer.milp.size_tree import size_tree as size_tree
     from optimizer.physics.band import Band as Band
     from optimizer.physics.bed import SiphonBed as SiphonBed
@@ -40,19 +48,27 @@ _HOMES = {
     "HazenWilliams": "physics.laws",
     "Infeasible": "errors",
     "PumpCurve": "physics.pump",
+    "Scenario": "simulate.day.scenario",
     "SiphonBed": "physics.bed",
     "SolverFailed": "errors",
-    "Scenario": "simulate.day.scenario",
+    "Study": "explore.sweep",
+    "area_front": "explore.fronts",
+    "cheapest_pieces": "explore.price_lines",
     "check_design": "simulate.check",
     "check_whole": "simulate.whole_check",
-    "simulate_day": "simulate.day.run",
     "cost_of_safety": "safety",
     "design_site": "alternatives",
+    "energy_front": "explore.price_lines",
+    "floods_front": "explore.fronts",
     "inflow_window": "physics.window",
+    "one_at_a_time": "explore.sensitivity",
+    "pump_study": "explore.pump_study",
     "read_catalog": "reading.catalog",
     "read_design": "records.design_io",
     "read_site": "reading.site",
+    "simulate_day": "simulate.day.run",
     "size_tree": "milp.size_tree",
+    "sump_front": "explore.fronts",
     "write_design": "records.design_io",
     "write_report": "report.writer",
 }

@@ -72,6 +72,32 @@ def design_job(
 ) -> Answer:
     """Design a site and check the design, a simulated day and a power cut included.
 
+    Args and errors are those of :func:`find_design`.
+    """
+    design = find_design(
+        job,
+        gap=gap,
+        time_limit_s=time_limit_s,
+        seed=seed,
+        formulation=formulation,
+        progress=progress,
+        stop=stop,
+    )
+    return Answer(design, check_whole(design))
+
+
+def find_design(
+    job: Job,
+    *,
+    gap: float = 1e-4,
+    time_limit_s: float | None = None,
+    seed: int = 0,
+    formulation: str = "best",
+    progress: Watcher | None = None,
+    stop: threading.Event | None = None,
+) -> Design:
+    """Design a site and leave the check to the caller.
+
     Args:
         job: site and catalog.
         gap: relative gap between cost and bound at which to stop.
@@ -106,8 +132,7 @@ def design_job(
     if job.site.returns.held == "quantile":
         design = _settled(designed, held_share(design))
     demand_staggered_start(design)
-    design = replace(design, notes=tuple(f"{d.run}: {d.reason}" for d in network.dropped))
-    return Answer(design, check_whole(design))
+    return replace(design, notes=tuple(f"{d.run}: {d.reason}" for d in network.dropped))
 
 
 def _settled(designed: Callable[[float], Design], share: float) -> Design:

@@ -18,12 +18,12 @@ from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.shelf import shelf_of
-from optimizer.formulate.stretch_tables import parts_in
+from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import drain_back_share
+from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import Choice
 from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 
@@ -51,7 +51,7 @@ def assemble(
         site=site.name,
         currency=site.currency,
         units=site.units,
-        promise=_promise(site),
+        promise=promise_of(site),
         kinds=tuple(kinds.values()),
         beds=beds,
         stretches=stretches,
@@ -88,7 +88,8 @@ def beds_at_nodes(a: Assembly) -> dict[str, list[BedCandidate]]:
     }
 
 
-def _promise(site: Site) -> Promise:
+def promise_of(site: Site) -> Promise:
+    """Return the limits that a site's designs are made to keep."""
     goals = site.goals
     return Promise(
         floods_per_hour_least=goals.floods_per_hour_least,

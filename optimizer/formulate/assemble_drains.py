@@ -16,10 +16,10 @@ from optimizer.formulate.drain_tables import (
 )
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import least_simultaneous
+from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltDrain, CostLine
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import Choice
 from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Returns, Site
 

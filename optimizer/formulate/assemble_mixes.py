@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.mix_tables import with_reducer
-from optimizer.formulate.stretch_tables import BuildWay
+from optimizer.formulate.stretch_ways import BuildWay
 from optimizer.records.mixes import Mix
 from optimizer.records.network import Point3, Stretch
 from optimizer.records.problem import Build

@@ -10,15 +10,15 @@ from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.loads import Load, loads_by_stretch
-from optimizer.formulate.stretch_tables import build_ways, tees_at_ends
+from optimizer.formulate.stretch_ways import Ways, build_ways, tees_at_ends
 from optimizer.physics.pump import PumpCurve
+from optimizer.records.choice import Choice
 from optimizer.records.header_tank import TANK
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import (
     BranchPlan,
     Build,
-    Choice,
     LevelBand,
     PumpDuty,
     PumpOption,
@@ -71,15 +71,14 @@ class Assembly:
 
     def _laid(self, made: Formulation) -> dict[str, LaidStretch]:
         loads = loads_by_stretch(self.site, self.network, made.candidates, self.problem.plans)
-        tees = tees_at_ends(self.network)
+        tees, ways = tees_at_ends(self.network), Ways(self.site, self.catalog)
         laid: dict[str, LaidStretch] = {}
         for stretch in self.network.supply:
             if stretch.id not in self.choice.builds:
                 continue
             duty, way_id = self.choice.builds[stretch.id]
             load: Load = next(d for d in loads[stretch.id] if d.duty.id == duty)
-            ways = build_ways(stretch, self.site, self.catalog)
-            way = next(w for w in ways if w.id == way_id)
+            way = next(w for w in ways.of(stretch) if w.id == way_id)
             laid[stretch.id] = LaidStretch(stretch, way, load, tees[stretch.id])
         return laid
 

@@ -14,7 +14,7 @@ from optimizer.formulate.fittings_price import (
 )
 from optimizer.formulate.loads import Load
 from optimizer.formulate.pump_tables import pump_cost
-from optimizer.formulate.stretch_tables import BuildWay, parts_in
+from optimizer.formulate.stretch_ways import BuildWay, parts_in
 from optimizer.records.design import CostLine
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog

@@ -77,7 +77,7 @@ def formulate(
     ]
     lowest_outlet = min(levels, default=0.0)
     root = network.supply[0]
-    bands = level_bands(choice_of_pumps, sumps)
+    bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m)
     flows = _total_flows(site, loads[root.id])
     pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
     problem = DesignProblem(

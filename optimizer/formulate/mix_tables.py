@@ -19,7 +19,7 @@ from optimizer.formulate.fittings_price import (
     parts_price,
 )
 from optimizer.formulate.loads import Load
-from optimizer.formulate.stretch_tables import BuildWay, build_ways, parts_in, tees_at_ends
+from optimizer.formulate.stretch_ways import BuildWay, build_ways, parts_in, tees_at_ends
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.records.mixes import Mix

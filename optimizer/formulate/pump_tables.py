@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import cents
+from optimizer.physics.arrays import Array
 from optimizer.physics.drift import valve_authority
 from optimizer.physics.money import present_worth_factor, replacement_present_worth
 from optimizer.physics.pump import PumpCurve
@@ -17,6 +18,7 @@ from optimizer.records.parts import Catalog, Pump
 from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
 from optimizer.records.site import Goals, Site
 
+Bools = npt.NDArray[np.bool_]
 HOURS_PER_YEAR = 24.0 * 365.0
 
 
@@ -89,16 +91,16 @@ def pump_tables(
     An option is left out if another costs no more and, at every duty of it, gives no less head,
     draws no more and needs no more authority.
     """
-    found: dict[PumpOption, list[PumpDuty]] = {}
+    counts = range(1, site.purchase.pumps_in_parallel_most + 1)
+    grids: list[_Grid] = []
     for pump in pumps:
-        for count in range(1, site.purchase.pumps_in_parallel_most + 1):
-            option = _option(pump, count, site)
-            curve = counted_curve(pump, count, site.goals)
-            duties = _duties(option, curve, bands, flows, lowest_outlet_m, site.goals)
-            if duties:
-                found[option] = duties
-    kept = _undominated(found)
-    return PumpTables(tuple(kept), tuple(duty for option in kept for duty in found[option]))
+        options = [_option(pump, count, site) for count in counts]
+        grids += _grids(pump, options, bands, flows, lowest_outlet_m, site.goals)
+    kept = _undominated([grid for grid in grids if grid.allowed.any()])
+    return PumpTables(
+        tuple(grid.option for grid in kept),
+        tuple(duty for grid in kept for duty in grid.duties(bands, flows)),
+    )
 
 
 def _option(pump: Pump, count: int, site: Site) -> PumpOption:
@@ -112,53 +114,97 @@ def _option(pump: Pump, count: int, site: Site) -> PumpOption:
     )
 
 
-def _duties(
-    option: PumpOption,
-    curve: PumpCurve,
+@dataclass(frozen=True, eq=False)
+class _Grid:
+    """What one pump option does in each band (rows) at each total flow (columns).
+
+    ``allowed`` says where it may run; elsewhere head is -inf, running cost and authority inf.
+    """
+
+    option: PumpOption
+    allowed: Bools
+    head_m: Array
+    running_cents: Array
+    authority: Array
+
+    def duties(self, bands: Sequence[LevelBand], flows: Sequence[int]) -> list[PumpDuty]:
+        """Return the duties as records, band by band."""
+        rows, columns = (place.tolist() for place in np.nonzero(self.allowed))
+        figures = (self.head_m, self.running_cents, self.authority)
+        heads, running, authority = (values[self.allowed].tolist() for values in figures)
+        return [
+            PumpDuty(self.option.id, bands[b].id, flows[f], head, round(cost), asked)
+            for b, f, head, cost, asked in zip(
+                rows, columns, heads, running, authority, strict=True
+            )
+        ]
+
+
+def _grids(
+    pump: Pump,
+    options: Sequence[PumpOption],
     bands: Sequence[LevelBand],
     flows: Sequence[int],
     lowest_outlet_m: float,
     goals: Goals,
-) -> list[PumpDuty]:
-    per_watt = energy_present_worth(goals)
-    steps = [f for f in flows if f * FLOW_STEP_M3_S <= curve.end_flow_m3_s]
-    if not steps:
-        return []
-    values = np.array(steps) * FLOW_STEP_M3_S
-    heads, watts = curve.head_m(values), curve.watts_at(values)
-    duties: list[PumpDuty] = []
-    for band in bands:
-        setting = (band.low_m + band.high_m) / 2.0
-        swing = (band.high_m - band.low_m) / 2.0
-        at_outlet = heads + setting
-        authority = valve_authority(
-            curve, values, at_outlet - lowest_outlet_m, swing, goals.level_drift
-        )
-        duties += [
-            PumpDuty(option.id, band.id, step, float(head), cents(float(draw) * per_watt), float(a))
-            for step, head, draw, a in zip(steps, at_outlet, watts, authority, strict=True)
-            if not math.isnan(a)
-        ]
-    return duties
+) -> list[_Grid]:
+    """Return the grid of every number of one pump in parallel, all worked out together.
 
-
-def _undominated(found: dict[PumpOption, list[PumpDuty]]) -> list[PumpOption]:
-    tables = {
-        option.id: {(d.band, d.flow_steps): d for d in duties} for option, duties in found.items()
-    }
-    kept: list[PumpOption] = []
-    for option in sorted(found, key=lambda o: (o.cost_cents, o.id)):
-        mine = tables[option.id]
-        if not any(k.shut_off_m <= option.shut_off_m and _beats(tables[k.id], mine) for k in kept):
-            kept.append(option)
-    return kept
-
-
-def _beats(first: dict[tuple[str, int], PumpDuty], second: dict[tuple[str, int], PumpDuty]) -> bool:
-    return all(
-        key in first
-        and first[key].head_m >= duty.head_m
-        and first[key].running_cents <= duty.running_cents
-        and first[key].authority <= duty.authority
-        for key, duty in second.items()
+    So many equal pumps at a total flow are one pump at its share of it.
+    """
+    curve = counted_curve(pump, 1, goals)
+    counts = np.array([option.count for option in options])[:, np.newaxis]
+    each = np.array(flows, dtype=np.float64) * FLOW_STEP_M3_S / counts
+    on_curve = each <= curve.end_flow_m3_s
+    safe = np.where(on_curve, each, 0.0)
+    settings = np.array([(band.low_m + band.high_m) / 2.0 for band in bands])
+    swings = np.array([(band.high_m - band.low_m) / 2.0 for band in bands])
+    shape = (len(options), len(bands), len(flows))
+    heads = curve.head_m(safe)[:, np.newaxis, :] + settings[:, np.newaxis]
+    asked = np.broadcast_to(on_curve[:, np.newaxis, :], shape)
+    authority = np.full(shape, np.nan)
+    authority[asked] = valve_authority(
+        curve,
+        np.broadcast_to(safe[:, np.newaxis, :], shape)[asked],
+        heads[asked] - lowest_outlet_m,
+        np.broadcast_to(swings[:, np.newaxis], shape)[asked],
+        goals.level_drift,
     )
+    watts = curve.watts_at(safe) * counts * energy_present_worth(goals)
+    running = np.broadcast_to(np.rint(watts * 100.0)[:, np.newaxis, :], shape)
+    allowed = ~np.isnan(authority)
+    return [
+        _Grid(
+            option,
+            allowed[n],
+            np.where(allowed[n], heads[n], -np.inf),
+            np.where(allowed[n], running[n], np.inf),
+            np.where(allowed[n], authority[n], np.inf),
+        )
+        for n, option in enumerate(options)
+    ]
+
+
+def _undominated(grids: Sequence[_Grid]) -> list[_Grid]:
+    """Leave out an option that a cheaper one matches wherever it may run.
+
+    As what beats a beaten option beats also what that one beats, each is held against all that come
+    before it.
+    """
+    order = sorted(grids, key=lambda g: (g.option.cost_cents, g.option.id))
+    if not order:
+        return []
+    shut_off = np.array([g.option.shut_off_m for g in order])
+    heads = np.array([grid.head_m.ravel() for grid in order])
+    running = np.array([grid.running_cents.ravel() for grid in order])
+    authority = np.array([grid.authority.ravel() for grid in order])
+    return [
+        grid
+        for n, grid in enumerate(order)
+        if not np.any(
+            (shut_off[:n] <= shut_off[n])
+            & (heads[:n] >= heads[n]).all(axis=1)
+            & (running[:n] <= running[n]).all(axis=1)
+            & (authority[:n] <= authority[n]).all(axis=1)
+        )
+    ]

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
 
 from optimizer.formulate.fittings_price import cents
 from optimizer.records.header_tank import HeaderTank
@@ -14,6 +18,10 @@ SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
 """Level swings to choose from. A wider swing wants a smaller sump and a stiffer pump (A11)."""
 
 
+OFFERS_KEPT = 64
+"""Lists of sump options kept ready: designing a site again at another goal needs the same."""
+
+
 def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
     """Return the sumps the site may use, by id."""
     names: Sequence[str] = site.purchase.sumps or tuple(catalog.sumps)
@@ -21,19 +29,32 @@ def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
     return [catalog.sumps[name] for name in sorted(wanted)]
 
 
-def level_bands(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> tuple[LevelBand, ...]:
+def level_bands(
+    pumps: Sequence[Pump], sumps: Sequence[Sump], least_m: float = 0.0
+) -> tuple[LevelBand, ...]:
     """Return the bands of running levels.
 
     The lowest level keeps every allowed pump under water, so that one may replace another; a pump
     too tall for every sump does not count. A swing deeper than every sump is left out.
+
+    Args:
+        pumps: the pumps to choose from.
+        sumps: the sumps to choose from.
+        least_m: lowest level above the floor that is kept whatever the pumps.
     """
     deepest = max(sump.depth_m - sump.freeboard_m for sump in sumps)
-    low = max((p.submergence_m for p in fitting_pumps(pumps, sumps)), default=0.0)
+    low = lowest_level_m(pumps, sumps, least_m)
     return tuple(
         LevelBand(f"swing {swing:.2f} m", low, low + swing)
         for swing in SWINGS_M
         if swing <= deepest - low
     )
+
+
+def lowest_level_m(pumps: Sequence[Pump], sumps: Sequence[Sump], least_m: float = 0.0) -> float:
+    """Return the sump's lowest running level above its floor; see :func:`level_bands`."""
+    fitting = fitting_pumps(pumps, sumps)
+    return max([least_m, *(pump.submergence_m for pump in fitting)])
 
 
 def fitting_pumps(pumps: Sequence[Pump], sumps: Sequence[Sump]) -> list[Pump]:
@@ -53,31 +74,18 @@ def sump_options(
         bands: level bands.
         lowest_siphon_outlet_m: lowest drain outlet of any bed, above the sump's floor; the water
             must stay below it or beds would not drain.
-
-    Where a fish tank stands on the return, return pipe ends above its water instead.
     """
-    found: list[SumpOption] = []
+    standing = site.standing
+    offers = tuple(
+        (sump, standing.sump_count if standing.sump == sump.id else 0)
+        for sump in allowed_sumps(site, catalog)
+    )
+    found = _options(offers, site.purchase.sumps_most, tuple(bands), lowest_siphon_outlet_m)
     runs_down = above_outlet_m3(site.header_tank, catalog) if site.header_tank else 0.0
-    for sump in allowed_sumps(site, catalog):
-        top = min(sump.depth_m - sump.freeboard_m, lowest_siphon_outlet_m)
-        for band in bands:
-            if band.high_m > top:
-                continue
-            for count in range(1, site.purchase.sumps_most + 1):
-                area = sump.area_m2 * count
-                found.append(
-                    SumpOption(
-                        id=f"{count} x {sump.id}, {band.id}",
-                        sump=sump.id,
-                        count=count,
-                        band=band.id,
-                        cost_cents=_price_cents(site, sump, count),
-                        working_m3=area * (band.high_m - band.low_m),
-                        spare_m3=area * (top - band.high_m) - runs_down,
-                        top_m=max(top, _fish_water_m(site)),
-                    )
-                )
-    return tuple(_undominated(found))
+    fish_m = _fish_water_m(site)
+    return tuple(
+        replace(k, spare_m3=k.spare_m3 - runs_down, top_m=max(k.top_m, fish_m)) for k in found
+    )
 
 
 def drain_back_share(site: Site) -> float:
@@ -102,21 +110,67 @@ def _fish_water_m(site: Site) -> float:
     return site.fish_tank.water_level_m - site.ground.sump_floor_level_m
 
 
-def _price_cents(site: Site, sump: Sump, count: int) -> int:
-    standing = site.standing.sump_count if site.standing.sump == sump.id else 0
-    return cents(sump.price) * max(0, count - standing)
+@lru_cache(maxsize=OFFERS_KEPT)
+def _options(
+    offers: tuple[tuple[Sump, int], ...],
+    most: int,
+    bands: tuple[LevelBand, ...],
+    lowest_siphon_outlet_m: float,
+) -> tuple[SumpOption, ...]:
+    """Return the options of some tanks, each with how many stand already."""
+    found: list[SumpOption] = []
+    for sump, standing in offers:
+        top = min(sump.depth_m - sump.freeboard_m, lowest_siphon_outlet_m)
+        for band in bands:
+            if band.high_m > top:
+                continue
+            for count in range(1, most + 1):
+                area = sump.area_m2 * count
+                found.append(
+                    SumpOption(
+                        id=f"{count} x {sump.id}, {band.id}",
+                        sump=sump.id,
+                        count=count,
+                        band=band.id,
+                        cost_cents=cents(sump.price) * max(0, count - standing),
+                        working_m3=area * (band.high_m - band.low_m),
+                        spare_m3=area * (top - band.high_m),
+                        top_m=top,
+                    )
+                )
+    return tuple(_undominated(found))
 
 
 def _undominated(found: Sequence[SumpOption]) -> list[SumpOption]:
     """Leave out a sump if another in the same band costs no more and has no less room."""
     kept: list[SumpOption] = []
+    rooms: dict[str, dict[float, _Rooms]] = defaultdict(dict)
     for option in sorted(found, key=lambda o: (o.cost_cents, -o.working_m3, -o.spare_m3, o.id)):
-        if not any(
-            k.band == option.band
-            and k.working_m3 >= option.working_m3
-            and k.spare_m3 >= option.spare_m3
-            and k.top_m <= option.top_m
-            for k in kept
-        ):
+        by_top = rooms[option.band]
+        room = (option.working_m3, option.spare_m3)
+        if not any(by_top[top].hold(*room) for top in by_top if top <= option.top_m):
             kept.append(option)
+            by_top.setdefault(option.top_m, _Rooms()).add(*room)
     return kept
+
+
+class _Rooms:
+    """Pairs of working and spare room of which none beats another."""
+
+    def __init__(self) -> None:
+        self._working: list[float] = []  # rising
+        self._spare: list[float] = []  # falling
+
+    def hold(self, working_m3: float, spare_m3: float) -> bool:
+        """Return whether some pair has no less of either."""
+        at = bisect_left(self._working, working_m3)
+        return at < len(self._spare) and self._spare[at] >= spare_m3
+
+    def add(self, working_m3: float, spare_m3: float) -> None:
+        """Add a pair that none beats, and drop those it beats."""
+        end = bisect_right(self._working, working_m3)
+        at = end
+        while at > 0 and self._spare[at - 1] <= spare_m3:
+            at -= 1
+        self._working[at:end] = [working_m3]
+        self._spare[at:end] = [spare_m3]

@@ -22,7 +22,7 @@ from optimizer.formulate.fittings_price import (
     parts_price,
 )
 from optimizer.formulate.pump_tables import PumpTables, energy_present_worth, pump_cost
-from optimizer.formulate.stretch_tables import (
+from optimizer.formulate.stretch_ways import (
     BuildWay,
     build_ways,
     loss_coefficient,

@@ -21,7 +21,8 @@ from optimizer.milp.engine import (
 from optimizer.milp.explain import explain, time_to_explain_s, what_is_missing
 from optimizer.milp.extract import Picked, cost_cents, heads_m, inverts_m
 from optimizer.milp.solve import solve_complete
-from optimizer.records.problem import Choice, DesignProblem, SolveRecord
+from optimizer.records.choice import Choice, SolveRecord
+from optimizer.records.problem import DesignProblem
 
 FORMULATION = "composed"
 COMPOSED = (

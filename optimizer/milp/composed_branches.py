@@ -49,6 +49,7 @@ class Branches:
         self.setting = setting
         self.workshop = Workshop(setting.limits)
         self._ladders: dict[tuple[str, tuple[str, ...]], Ladder] = {}
+        self._alike: dict[tuple[object, ...], Ladder] = {}
         self._nodes = set(reading.tables.nodes)
 
     def part(self, plan: BranchPlan) -> Part:
@@ -77,8 +78,16 @@ class Branches:
         """Every way to build a stretch under any of some duties (of equal flow)."""
         key = (stretch.id, duties)
         if key not in self._ladders:
-            self._ladders[key] = self._read(stretch, duties)
+            self._ladders[key] = self._like(stretch, duties).named(stretch.id)
         return self._ladders[key]
+
+    def _like(self, stretch: StretchTable, duties: tuple[str, ...]) -> Ladder:
+        """The ladder of a stretch, or of one that shares its tables."""
+        tables = (stretch.duties, stretch.table, stretch.rating_head_m)
+        key = (*map(id, tables), duties, stretch.id in self.reading.drop_ids)
+        if key not in self._alike:
+            self._alike[key] = self._read(stretch, duties)
+        return self._alike[key]
 
     def _read(self, stretch: StretchTable, duties: tuple[str, ...]) -> Ladder:
         ways = [(u, j) for u in duties for j in stretch.builds if self._allowed(stretch, u, j)]

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +19,7 @@ import numpy.typing as npt
 from optimizer.milp.fronts import Floats, Whole
 
 NOTHING_NEEDED = -np.inf
+EMPTY = b"no way"
 
 
 @dataclass(frozen=True)
@@ -77,6 +78,7 @@ class Ladder:
         base_m: least of what is needed below, by the way itself (an outlet's level, a crown).
         volume_m3: water that drains back.
         cents: cost.
+        key: equal for ladders of equal figures; worked out where left empty.
     """
 
     stretch: str
@@ -85,11 +87,16 @@ class Ladder:
     base_m: Floats
     volume_m3: Floats
     cents: Floats
+    key: bytes = b""
 
-    @cached_property
-    def key(self) -> bytes:
-        """Equal for ladders of equal figures."""
-        return b"".join(p.tobytes() for p in (self.loss_m, self.base_m, self.volume_m3, self.cents))
+    def __post_init__(self) -> None:
+        if not self.key:
+            parts = (self.loss_m, self.base_m, self.volume_m3, self.cents)
+            object.__setattr__(self, "key", b"".join(p.tobytes() for p in parts) or EMPTY)
+
+    def named(self, stretch: str) -> Ladder:
+        """The same ladder of another stretch."""
+        return replace(self, stretch=stretch, key=self.key)
 
 
 def some_cost(cents: float, need_m: float) -> Points:

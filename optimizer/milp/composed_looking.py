@@ -9,6 +9,7 @@ import numpy as np
 
 from optimizer.milp.composed_branches import TINY, Branches
 from optimizer.milp.composed_drives import Shelf
+from optimizer.milp.composed_fall import Fall
 from optimizer.milp.composed_guide import LEVELS, Guide
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Laid, Returns
@@ -16,6 +17,7 @@ from optimizer.milp.composed_scene import Key, Scene
 from optimizer.milp.composed_states import State, States
 from optimizer.milp.composed_steps import steps
 from optimizer.milp.composed_table import Table, traced
+from optimizer.records.problem import SumpOption
 
 CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
 ROUGH_LEVELS = 128  # grid of heads of a first guide
@@ -74,6 +76,8 @@ class Looking:
         if scene.states is None:
             scene.states = States(self.reading, scene.plans)
             scene.settled = scene.states.settled()
+            if not scene.settled:
+                scene.fall = Fall(self.reading, scene.states, self.steps, self.tick)
         scene.looked = scene.asks
         branches = Branches(self.reading, scene.setting())
         table = Table(
@@ -140,7 +144,10 @@ class Looking:
         found = []
         for band, drives in scene.leading.get(totals.flow_steps, {}).items():
             sumps = self.shelf.worth_having(band, totals.held_m3)
-            costs = [k.cost_cents - scene.price * (k.spare_m3 + TINY) for _, k in sumps]
+            costs = [
+                k.cost_cents + self._fall(scene, state, k) - scene.price * (k.spare_m3 + TINY)
+                for _, k in sumps
+            ]
             more = min(costs, default=math.inf) + self.reading.problem.fixed_cents
             found += [(head_m + TINY, cents + more) for head_m, cents in drives]
         return found
@@ -177,7 +184,7 @@ class Looking:
                 continue
             band = drive.duty.band
             if band not in sumps:
-                sumps[band] = self._sumps(scene, place, band, totals.held_m3)
+                sumps[band] = self._sumps(scene, state, place, band, totals.held_m3)
             base = pipe + drive.cents + self.reading.problem.fixed_cents
             for k, more in sumps[band]:
                 bound = math.ceil(base + more - CENT_ROUNDING)
@@ -185,17 +192,21 @@ class Looking:
                     found[state, n, k] = bound
 
     def _sumps(
-        self, scene: Scene, place: int, band: str, held_m3: float
+        self, scene: Scene, state: State, place: int, band: str, held_m3: float
     ) -> list[tuple[int, float]]:
         """Sumps that hold the beds' water, with their cost, return pipe's, less priced room."""
         laid = self.laid(scene, place) if scene.settled else None
         found = []
         for k, sump in self.shelf.worth_having(band, held_m3):
-            back = 0.0 if laid is None else laid.cents(sump.top_m)
+            back = self._fall(scene, state, sump) if laid is None else laid.cents(sump.top_m)
             cents = sump.cost_cents + back - scene.price * (sump.spare_m3 + TINY)
             if math.isfinite(cents):
                 found.append((k, cents))
         return found
+
+    def _fall(self, scene: Scene, state: State, sump: SumpOption) -> float:
+        """What return pipe must cost beyond its least to end above a sump's highest water."""
+        return 0.0 if scene.fall is None else scene.fall.extra_cents(state, sump.top_m)
 
     def laid(self, scene: Scene, place: int) -> Laid:
         """Return pipe under the only plans that make up a state."""

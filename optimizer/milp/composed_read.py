@@ -74,8 +74,10 @@ class Reading:
     @cached_property
     def throttle_limits_m(self) -> list[float]:
         """The greatest heads at the pump that drops' valves can take up, rising."""
-        drops = [s for s in self.problem.stretches if s.id in self.drop_ids]
-        limits = {self.most_head_m(s, u, j) for s in drops for u, j in s.table}
+        drops = {
+            (id(s.duties), id(s.table)): s for s in self.problem.stretches if s.id in self.drop_ids
+        }
+        limits = {self.most_head_m(s, u, j) for s in drops.values() for u, j in s.table}
         return sorted(limit for limit in limits if math.isfinite(limit))
 
     @cached_property

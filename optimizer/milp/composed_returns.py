@@ -107,7 +107,7 @@ class Returns:
         for width, below in zip(self.widths_m, above, strict=True):
             builds = [b for b in able if b.crown_m == width]
             if builds and below is not None:
-                made = self._workshop.lay(_ladder(drain.id, builds, bed_m), below)
+                made = self._workshop.lay(drain_ladder(drain.id, builds, bed_m), below)
                 made_too = [p for p in (best, made) if p is not None and len(p.points)]
                 best = self._workshop.best(made_too) if made_too else None
             found.append(best)
@@ -117,7 +117,8 @@ class Returns:
 NO_POINTS = np.zeros(0, dtype=np.int64)
 
 
-def _ladder(drain: str, builds: Iterable[DrainBuild], bed_m: float | None) -> Ladder:
+def drain_ladder(drain: str, builds: Iterable[DrainBuild], bed_m: float | None) -> Ladder:
+    """Ways to lay a return stretch, under a bed's highest level or none."""
     kept = list(builds)
     base = [NOTHING_NEEDED if bed_m is None else b.crown_m - bed_m for b in kept]
     return Ladder(

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from optimizer.milp.composed_branches import TINY, Setting
 from optimizer.milp.composed_drives import Drive
+from optimizer.milp.composed_fall import Fall
 from optimizer.milp.composed_flat import Flat
 from optimizer.milp.composed_labels import Limits
 from optimizer.milp.composed_returns import Laid
@@ -39,6 +40,7 @@ class Scene:
         tries: how many prices were tried.
         looked: what the latest table asks for, as ``asks``.
         laid: return pipe by state, where settled.
+        fall: what return pipe's fall costs by state, where not settled.
     """
 
     plans: Plans
@@ -55,6 +57,7 @@ class Scene:
     tries: int = 0
     looked: tuple[float, int] = (-math.inf, -1)
     laid: dict[State, Laid] = field(default_factory=dict)
+    fall: Fall | None = None
 
     @cached_property
     def by_flow(self) -> dict[int, list[int]]:

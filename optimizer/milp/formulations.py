@@ -9,7 +9,8 @@ from dataclasses import replace
 from optimizer.milp.composed import solve_composed
 from optimizer.milp.engine import Progress
 from optimizer.milp.solve import solve_complete
-from optimizer.records.problem import Choice, DesignProblem
+from optimizer.records.choice import Choice
+from optimizer.records.problem import DesignProblem
 
 BEST = "best"
 FORMULATIONS = (BEST, "composed", "complete")

@@ -22,8 +22,9 @@ from optimizer.milp.extract import cost_cents, heads_m, inverts_m, picked
 from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Model
 from optimizer.milp.tables import Tables
+from optimizer.records.choice import Choice, SolveRecord
 from optimizer.records.mixes import ROUNDING_CENTS
-from optimizer.records.problem import Choice, DesignProblem, SolveRecord
+from optimizer.records.problem import DesignProblem
 
 FORMULATION = "complete"
 LESS_THAN_A_CENT = 0.5  # costs are whole cents: a gap below one cent is no gap

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from optimizer.candidates.tree import HALF_ELBOW_RAD, STRAIGHT_RAD
-from optimizer.formulate.stretch_tables import NO_PART, TEE_OUTLETS
+from optimizer.formulate.stretch_ways import NO_PART, TEE_OUTLETS
 from optimizer.records.design import BuiltStretch, Design, Point3
 from optimizer.records.header_tank import TANK
 from optimizer.records.shelf import ShelfPart

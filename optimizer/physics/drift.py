@@ -27,10 +27,10 @@ this down to a share of a third. The check of a design holds every bed's true dr
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize.elementwise import find_root
 
 from optimizer.physics.arrays import Array
 from optimizer.physics.pump import PumpCurve
+from optimizer.physics.roots import rising_roots
 
 LEAST_EXPONENT = 1.70
 """Least power of loss with flow in turbulent pipe (a).
@@ -44,7 +44,7 @@ GREATEST_EXPONENT = 2.0
 
 
 def valve_authority(
-    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, swing_m: float, allowed: float
+    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, swing_m: float | Array, allowed: float
 ) -> Array:
     """Return the least head at a take-off per metre its outlet lies above the lowest outlet.
 
@@ -52,7 +52,8 @@ def valve_authority(
         pump: the curve, pumps in parallel included.
         flow_m3_s: total flows as set, shape (n,), within the curve.
         residual_m: pump head less the lift to the lowest outlet, sump at the setting level, (n,).
-        swing_m: greatest rise or fall of the sump from the setting level, 0 or more.
+        swing_m: greatest rise or fall of the sump from the setting level, 0 or more; one for all
+            or shape (n,).
         allowed: allowed relative drift of any inflow, between 0 and 1, for example 0.08.
 
     Returns:
@@ -62,20 +63,21 @@ def valve_authority(
     Raises:
         ValueError: for an allowance outside 0 to 1 or a negative swing.
     """
-    if not 0.0 < allowed < 1.0 or swing_m < 0.0:
+    swings = np.broadcast_to(np.asarray(swing_m, dtype=np.float64), flow_m3_s.shape)
+    if not 0.0 < allowed < 1.0 or np.any(swings < 0.0):
         raise ValueError("the allowed drift lies between 0 and 1, the swing is 0 or more")
     authority = np.full(flow_m3_s.shape, np.nan)
     possible = (residual_m > 0.0) & (flow_m3_s * (1.0 + allowed) <= pump.end_flow_m3_s)
     if possible.any():
-        flows, residuals = flow_m3_s[possible], residual_m[possible]
-        rising = _needed(pump, flows, residuals, swing_m, 1.0 + allowed)
-        falling = _needed(pump, flows, residuals, -swing_m, 1.0 - allowed)
+        flows, residuals, swings = flow_m3_s[possible], residual_m[possible], swings[possible]
+        rising = _needed(pump, flows, residuals, swings, 1.0 + allowed)
+        falling = _needed(pump, flows, residuals, -swings, 1.0 - allowed)
         authority[possible] = np.maximum(rising, falling)
     return authority
 
 
 def uniform_growth(
-    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, rise_m: float, limit: float
+    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, rise_m: float | Array, limit: float
 ) -> Array:
     """Return the factor Y between 1 and ``limit`` by which flows change where losses are square.
 
@@ -86,28 +88,30 @@ def uniform_growth(
         pump: the curve.
         flow_m3_s: total flows F as set, shape (n,); F times ``limit`` within the curve.
         residual_m: R, above 0, shape (n,).
-        rise_m: rise of the sump, negative for a fall.
+        rise_m: rise of the sump, negative for a fall; one for all or shape (n,), of one sign.
         limit: greatest factor looked for (above 1 for a rise, below 1 for a fall).
     """
-    if rise_m == 0.0:
-        return np.ones_like(flow_m3_s)
+    rises = np.broadcast_to(np.asarray(rise_m, dtype=np.float64), flow_m3_s.shape)
     head = pump.head_m(flow_m3_s)
-
-    def excess(factor: Array, flow: Array, residual: Array, head: Array) -> Array:
-        lost = residual * (factor**GREATEST_EXPONENT - 1.0)
-        return np.asarray(lost + head - pump.head_m(flow * factor) - rise_m)
-
-    within = excess(np.full_like(head, limit), flow_m3_s, residual_m, head) * rise_m > 0.0
+    most = residual_m * (limit**GREATEST_EXPONENT - 1.0) + head - pump.head_m(flow_m3_s * limit)
+    within = np.flatnonzero((most - rises) * np.sign(limit - 1.0) > 0.0)
     factors = np.full(head.shape, np.nan)
-    if within.any():
-        args = (flow_m3_s[within], residual_m[within], head[within])
-        bracket = (min(1.0, limit), max(1.0, limit))
-        factors[within] = find_root(excess, bracket, args=args).x
+    flow, residual, head, rise = (v[within] for v in (flow_m3_s, residual_m, head, rises))
+
+    def excess(factor: Array) -> tuple[Array, Array]:
+        lost = residual * (factor**GREATEST_EXPONENT - 1.0)
+        steeper = GREATEST_EXPONENT * residual * factor ** (GREATEST_EXPONENT - 1.0)
+        grown = flow * factor
+        return lost + head - pump.head_m(grown) - rise, steeper - flow * pump.head_slope(grown)
+
+    if len(within):
+        low, high = np.full(flow.shape, min(1.0, limit)), np.full(flow.shape, max(1.0, limit))
+        factors[within] = rising_roots(excess, low, high)
     return factors
 
 
 def _needed(
-    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, rise_m: float, limit: float
+    pump: PumpCurve, flow_m3_s: Array, residual_m: Array, rise_m: Array, limit: float
 ) -> Array:
     """Return t / (u - t); NaN where t is not below u."""
     factor = uniform_growth(pump, flow_m3_s, residual_m, rise_m, limit)

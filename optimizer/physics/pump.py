@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -16,6 +16,9 @@ from optimizer.physics.water import GRAVITY, density_kg_m3
 
 _ROUNDING = 1e-9
 """How far past either end of its curve, relative to the end flow, rounding may carry a flow."""
+
+CURVES_KEPT = 1024
+"""Curves kept ready for the next site with the same pumps."""
 
 
 @dataclass(frozen=True)
@@ -60,17 +63,17 @@ class PumpCurve:
 
     @cached_property
     def _head(self) -> PchipInterpolator:
-        return PchipInterpolator(np.asarray(self.flows_m3_s), np.asarray(self.heads_m))
+        return _monotone_cubic(self.flows_m3_s, self.heads_m)
 
     @cached_property
     def _slope(self) -> PchipInterpolator:
-        return self._head.derivative()
+        return _slope_of(self.flows_m3_s, self.heads_m)
 
     @cached_property
     def _watts(self) -> PchipInterpolator:
         if not self.watts:
             raise ValueError("this pump's watts are not known; state a wire-to-water efficiency")
-        return PchipInterpolator(np.asarray(self.flows_m3_s), np.asarray(self.watts))
+        return _monotone_cubic(self.flows_m3_s, self.watts)
 
     @property
     def shut_off_m(self) -> float:
@@ -140,6 +143,16 @@ class PumpCurve:
         curve = self._head
         each = root_between(lambda q: float(curve(q)) - head_m, low, high)
         return float(each) * self.count
+
+
+@lru_cache(maxsize=CURVES_KEPT)
+def _monotone_cubic(flows: tuple[float, ...], values: tuple[float, ...]) -> PchipInterpolator:
+    return PchipInterpolator(np.asarray(flows), np.asarray(values))
+
+
+@lru_cache(maxsize=CURVES_KEPT)
+def _slope_of(flows: tuple[float, ...], values: tuple[float, ...]) -> PchipInterpolator:
+    return _monotone_cubic(flows, values).derivative()
 
 
 def _rises(values: Sequence[float]) -> bool:

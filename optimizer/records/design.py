@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
+from optimizer.records.choice import SolveRecord
 from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.header_tank import BuiltTank
 from optimizer.records.layouts import LayoutCost
-from optimizer.records.problem import SolveRecord
 from optimizer.records.shelf import CountedPart, ShelfPart
 from optimizer.records.siphon_parts import SiphonParts
 

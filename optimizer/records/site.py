@@ -137,7 +137,11 @@ class Ground:
 
 @dataclass(frozen=True)
 class Purchase:
-    """What may be bought; an empty tuple means everything in the catalog."""
+    """What may be bought; an empty tuple means everything in the catalog.
+
+    The sump's lowest level keeps every pump that may be bought under water, so that one may replace
+    another, and is never below ``lowest_level_least_m`` above its floor.
+    """
 
     pipe_series: str = "pvc_sch40"
     pipes: tuple[str, ...] = ()
@@ -149,6 +153,7 @@ class Purchase:
     sumps_most: int = 4
     non_return_valve: bool = False
     two_sizes_on_a_stretch: bool = False
+    lowest_level_least_m: float = 0.0
 
 
 @dataclass(frozen=True)

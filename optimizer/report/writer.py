@@ -13,7 +13,7 @@ from optimizer.files import write_bytes_whole, write_text_whole
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.records.safety import SafetyStep
-from optimizer.report import tables
+from optimizer.report import tables, theme
 from optimizer.report.bundle import vega_lite_version
 from optimizer.report.charts.every import chart_specs
 from optimizer.report.page import render_page
@@ -73,12 +73,17 @@ def save_charts(
         raise ValueError(f"charts are written as {' or '.join(FORMATS)}, not {unknown[0]}")
     target, written = _made(folder), []
     for name, chart in chart_specs(design, check).items():
-        spec = json.dumps(chart.to_dict(validate=False))
+        spec = chart_text(chart)
         for each in formats:
             path = target / f"{name}.{each}"
             write_bytes_whole(path, picture(spec, each))
             written.append(path)
     return written
+
+
+def chart_text(chart: theme.Chart) -> str:
+    """Return a chart as the text of its Vega-Lite specification."""
+    return json.dumps(chart.to_dict(validate=False))
 
 
 def picture(spec: str, form: str) -> bytes:

@@ -15,6 +15,7 @@ import numpy as np
 
 from optimizer import Band, Scenario, SiphonBed
 from optimizer.physics.pipe import head_loss_m
+from optimizer.records.choice import SolveRecord
 from optimizer.records.design import (
     Bed,
     BedKind,
@@ -26,7 +27,6 @@ from optimizer.records.design import (
     SiphonParts,
     Window,
 )
-from optimizer.records.problem import SolveRecord
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.initial import cycle_parts_s
 from optimizer.simulate.day.plant import Plant, plant_of

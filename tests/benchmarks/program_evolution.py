@@ -11,7 +11,8 @@ import time
 import numpy as np
 from scipy.optimize import differential_evolution
 
-from optimizer.records.problem import Choice, DesignProblem
+from optimizer.records.choice import Choice
+from optimizer.records.problem import DesignProblem
 
 SHORTAGE_CENTS_PER_M = 1e8
 
@@ -85,20 +86,29 @@ class Evolution:
         pipes = self.cents[rows, picks].sum(axis=0)
         return pipes + self.drive_cents[drive] + self.fixed + SHORTAGE_CENTS_PER_M * short
 
-    def run(self, seconds: float, seed: int, *, handed: bool) -> float:
-        """Cost of the best candidate after a time; ``handed`` fixes the proven pump duty."""
+    def cost_of(self, rows, handed: bool):
+        """Cost of candidates given as (candidates, numbers)."""
+        picks = rows[:, : len(self.counts)].T
+        drive = np.full(len(rows), self.known) if handed else rows[:, -1]
+        return self.cost(picks, drive)
+
+    def highest(self, handed: bool):
+        """The greatest value of each number."""
+        most = self.counts - 1
+        return most if handed else np.append(most, len(self.heads_m) - 1)
+
+    def differential(self, seconds: float, seed: int, *, handed: bool) -> float:
+        """Cost of the best candidate of differential evolution after a time.
+
+        Args:
+            seconds: the time.
+            seed: its random seed.
+            handed: whether the proven pump duty is given.
+        """
         started = time.perf_counter()
-        bounds = [(0, n - 1 + 1e-9) for n in self.counts]
-        if not handed:
-            bounds.append((0, len(self.heads_m) - 1))
-
-        def cost(x):
-            x = np.atleast_2d(x.T).T
-            drive = np.full(x.shape[1], self.known) if handed else x[-1]
-            return self.cost(x[: len(self.counts)], drive)
-
+        bounds = [(0, n + 1e-9) for n in self.highest(handed)]
         found = differential_evolution(
-            cost,
+            lambda x: self.cost_of(np.atleast_2d(x.T), handed),
             bounds,
             integrality=[True] * len(bounds),
             vectorized=True,

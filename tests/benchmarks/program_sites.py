@@ -55,6 +55,7 @@ class Shape:
         pumps: most pumps in parallel.
         sumps: most sump tanks.
         wide_pipe: whether invented pipe wider than the catalog's may be bought.
+        containers: what beds are made of, by type.
     """
 
     rows: int
@@ -69,6 +70,7 @@ class Shape:
     pumps: int = 6
     sumps: int = 60
     wide_pipe: bool = False
+    containers: tuple[str, ...] = CONTAINERS
 
 
 def site_of(shape: Shape, step_m: float = 0.0) -> Site:
@@ -76,7 +78,7 @@ def site_of(shape: Shape, step_m: float = 0.0) -> Site:
     every = shape.beds == shape.rows * shape.places
     types = tuple(
         BedType(f"type{n}", container, "expanded_clay", "blocks_tall", KITS[: shape.kits])
-        for n, container in enumerate(CONTAINERS[: shape.types])
+        for n, container in enumerate(shape.containers[: shape.types])
     )
     rows = tuple(
         Row(

@@ -16,6 +16,7 @@ from collections.abc import Mapping, Sequence
 
 from optimizer.physics.pump import PumpCurve
 from optimizer.physics.valve import opening_for_loss
+from optimizer.records.choice import SolveRecord
 from optimizer.records.design import (
     Bed,
     BedKind,
@@ -28,7 +29,6 @@ from optimizer.records.design import (
     NearMiss,
     Promise,
 )
-from optimizer.records.problem import SolveRecord
 from tests.builders.example_kinds import FLOODS_LEAST, GRAVITY, example_kind
 from tests.builders.example_pipes import (
     BED_SPACING_M,

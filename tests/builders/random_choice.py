@@ -13,10 +13,11 @@ from optimizer.candidates.network import candidate_network
 from optimizer.errors import Infeasible
 from optimizer.formulate.assemble import assemble
 from optimizer.formulate.build import Formulation, formulate
+from optimizer.records.choice import Choice, SolveRecord
 from optimizer.records.design import Design
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import BranchPlan, Choice, SolveRecord
+from optimizer.records.problem import BranchPlan
 from optimizer.records.site import Site
 from tests.builders.random_site import random_site
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.candidates.network import candidate_network
-from optimizer.formulate.stretch_tables import tees_at_ends
+from optimizer.formulate.stretch_ways import tees_at_ends
 from optimizer.records.site import Row
 from tests.builders.random_site import random_site
 from tests.candidates.ground import row, site_of, spot

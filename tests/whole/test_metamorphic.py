@@ -11,8 +11,8 @@ from optimizer.candidates.network import candidate_network
 from optimizer.errors import Infeasible
 from optimizer.formulate.build import formulate
 from optimizer.milp.solve import solve_complete
+from optimizer.records.choice import Choice
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import Choice
 from optimizer.records.site import Site
 from tests.builders.random_site import random_site, shipped_catalog
 

@@ -1,0 +1,112 @@
+"""How each stretch may be built: the pipes, valves and fittings it may be bought with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.formulate.fittings_price import PartCount
+from optimizer.records.network import CandidateNetwork, Stretch
+from optimizer.records.parts import Catalog, Pipe, Valve
+from optimizer.records.site import Site
+
+NO_PART = frozenset({"entrance", "exit", "tee_run", "tee_branch"})
+"""Losses that are no bought part of their stretch; a tee is bought by the stretch ending at it."""
+
+TEE_OUTLETS = frozenset({"tee_run", "tee_branch"})
+"""A stretch that begins at a tee gets a reducer there (A9: counted at every tee outlet)."""
+
+
+@dataclass(frozen=True)
+class BuildWay:
+    """A pipe size, with a valve at a drop. ``standing`` pipe is already laid."""
+
+    id: str
+    pipe: Pipe
+    valve: Valve | None
+    standing: bool = False
+
+
+class Ways:
+    """The ways to build the stretches of one site, found once for each sort of stretch.
+
+    Args:
+        site: the site.
+        catalog: the parts.
+    """
+
+    def __init__(self, site: Site, catalog: Catalog) -> None:
+        self.site = site
+        self.catalog = catalog
+        self._known: dict[tuple[bool, str | None], list[BuildWay]] = {}
+
+    def of(self, stretch: Stretch) -> list[BuildWay]:
+        """Return the ways to build a stretch; the list is shared with its like."""
+        key = (stretch.kind == "drop", standing_pipe(stretch, self.site))
+        if key not in self._known:
+            self._known[key] = build_ways(stretch, self.site, self.catalog)
+        return self._known[key]
+
+
+def build_ways(stretch: Stretch, site: Site, catalog: Catalog) -> list[BuildWay]:
+    """Return the ways to build a stretch: each pipe, with each valve of its size at a drop."""
+    standing = standing_pipe(stretch, site)
+    pipes = [p for p in catalog.pipes.values() if _may_buy(p, site) or p.id == standing]
+    if stretch.kind != "drop":
+        return [BuildWay(p.id, p, None, p.id == standing) for p in pipes]
+    kinds = site.purchase.valve_kinds
+    return [
+        BuildWay(f"{p.id} + {v.id}", p, v)
+        for p in pipes
+        for v in catalog.valves.values()
+        if (v.series, v.nominal) == (p.series, p.nominal) and (not kinds or v.kind in kinds)
+    ]
+
+
+def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[PartCount, ...]:
+    """Return the fittings a stretch is bought with.
+
+    Its own elbows, unions, strainer and non-return valve; a reducer where it begins at a tee; the
+    tees it ends at; a clean-out that closes the tee at the last bed of a row.
+    """
+    counts = {name: count for name, count in stretch.fittings if name not in NO_PART}
+    if any(name in TEE_OUTLETS for name, _ in stretch.fittings):
+        counts["reducer"] = counts.get("reducer", 0) + 1
+    if tees_at_end:
+        counts["tee"] = tees_at_end
+    if last and tees_at_end:
+        counts["clean_out"] = 1
+    return tuple(PartCount(kind, count) for kind, count in sorted(counts.items()))
+
+
+def loss_coefficient(stretch: Stretch, way: BuildWay, catalog: Catalog) -> float:
+    """Return the sum of local losses, valve fully open, referred to the stretch's bore."""
+    total = sum(count * catalog.losses[name].value for name, count in stretch.fittings)
+    return total + (way.valve.losses[-1] if way.valve else 0.0)
+
+
+def tees_at_ends(network: CandidateNetwork) -> dict[str, int]:
+    """Return, per stretch, the tees bought where it ends.
+
+    One fewer than the stretches that leave there; at a row's last bed one, its run closed for
+    flushing and later beds; none at a lone bed.
+    """
+    leaving: dict[str, list[Stretch]] = {}
+    for stretch in network.stretches:
+        leaving.setdefault(stretch.tail, []).append(stretch)
+    tees: dict[str, int] = {}
+    for stretch in network.stretches:
+        after = leaving.get(stretch.head, [])
+        at_tee = any(name in TEE_OUTLETS for s in after for name, _ in s.fittings)
+        tees[stretch.id] = max(len(after) - 1, 1) if at_tee else 0
+    return tees
+
+
+def _may_buy(pipe: Pipe, site: Site) -> bool:
+    wanted = site.purchase.pipes
+    return pipe.series == site.purchase.pipe_series and (not wanted or pipe.id in wanted)
+
+
+def standing_pipe(stretch: Stretch, site: Site) -> str | None:
+    """Return the pipe that is already laid in the run of a stretch, if any."""
+    run = stretch.row if stretch.kind == "lateral" else stretch.kind
+    return next((s.pipe for s in site.standing.pipes if s.run == run), None)

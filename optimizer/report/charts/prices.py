@@ -1,0 +1,69 @@
+"""Least cost against one price: a line for each design that is cheapest somewhere."""
+
+from __future__ import annotations
+
+import altair as alt
+import pandas as pd
+
+from optimizer.report import theme
+from optimizer.report.scales import rounded
+
+HUES = (theme.WATER, theme.CLAY, theme.INK, theme.WATER_MID, theme.QUIET)
+DASHES = ([1, 0], [6, 3], [2, 2], [8, 2, 2, 2], [1, 3])
+
+
+def price_chart(frame: pd.DataFrame, title: str, currency: str) -> theme.Chart | None:
+    """Return the least cost against a price, named by pump, with a mark at each break-even.
+
+    Args:
+        frame: one row a piece: ``from_price``, ``to_price``, ``cost_from``, ``cost_to``,
+            ``chosen_pump``.
+        title: the price in words, with its unit.
+        currency: the site's currency.
+    """
+    if frame.empty:
+        return None
+    rows = []
+    for number, piece in enumerate(frame.to_dict("records")):
+        for end in ("from", "to"):
+            rows.append(
+                {
+                    "piece": number,
+                    "price": piece[f"{end}_price"],
+                    "cost": piece[f"cost_{end}"],
+                    "pump": piece["chosen_pump"],
+                }
+            )
+    lines = pd.DataFrame(rows)
+    pumps = list(dict.fromkeys(frame["chosen_pump"]))
+    hues = [HUES[n % len(HUES)] for n in range(len(pumps))]
+    dashes = [DASHES[n % len(DASHES)] for n in range(len(pumps))]
+    x = alt.X("price:Q", title=title, scale=alt.Scale(zero=False), axis=alt.Axis(grid=False))
+    y = alt.Y("cost:Q", title=f"least cost, {currency}", scale=alt.Scale(zero=False))
+    legend = alt.Legend(title="pump", columns=3)
+    drawn = (
+        alt.Chart(lines)
+        .mark_line(strokeWidth=2.5)
+        .encode(
+            x,
+            y,
+            alt.Detail("piece:N"),
+            alt.Color("pump:N", scale=alt.Scale(domain=pumps, range=hues), legend=legend),
+            alt.StrokeDash("pump:N", scale=alt.Scale(domain=pumps, range=dashes), legend=legend),
+        )
+    )
+    ends = frame[frame["from_price"] > frame["from_price"].min()]
+    marks = pd.DataFrame(
+        {
+            "price": ends["from_price"],
+            "cost": ends["cost_from"],
+            "words": [rounded(price) for price in ends["from_price"]],
+        }
+    )
+    dots = alt.Chart(marks).mark_point(
+        size=80, filled=True, fill=theme.PAPER, stroke=theme.INK, opacity=1
+    )
+    words = alt.Chart(marks).mark_text(align="left", dx=7, dy=12, color=theme.INK)
+    layers = [drawn, dots.encode(x, y), words.encode(x, y, alt.Text("words:N"))]
+    says = f"Least cost against {title}: {len(frame)} designs are cheapest somewhere."
+    return theme.themed(alt.layer(*layers), says, 300)
