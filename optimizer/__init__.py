@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from optimizer.alternatives import design_site as design_site
     from optimizer.errors import BadInput as BadInput
     from optimizer.errors import FloodwrightError as FloodwrightError
     from optimizer.errors import Infeasible as Infeasible
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from optimizer.physics.laws import HazenWilliams as HazenWilliams
     from optimizer.physics.pump import PumpCurve as PumpCurve
     from optimizer.physics.window import inflow_window as inflow_window
-    from optimizer.pipeline import design_site as design_site
     from optimizer.reading.catalog import read_catalog as read_catalog
     from optimizer.reading.site import read_site as read_site
     from optimizer.records.design_io import read_design as read_design
@@ -57,7 +57,7 @@ _HOMES = {
     "check_design": "simulate.check",
     "check_whole": "simulate.whole_check",
     "cost_of_safety": "safety",
-    "design_site": "pipeline",
+    "design_site": "alternatives",
     "energy_front": "explore.price_lines",
     "floods_front": "explore.fronts",
     "inflow_window": "physics.window",

@@ -68,7 +68,8 @@ def design(
     as_json: bool,
 ) -> int:
     """Find the least-cost design for a site file, prove it, check it, write page and tables."""
-    from optimizer.pipeline import design_job, read_job
+    from optimizer.alternatives import design_layouts
+    from optimizer.pipeline import read_job
 
     job = read_job(site)
     folder = out or site.with_name(f"{site.stem}-design")
@@ -76,7 +77,7 @@ def design(
     stop = threading.Event()
     try:
         with watching(quiet=as_json) as progress:
-            answer = design_job(
+            answer = design_layouts(
                 job,
                 gap=gap,
                 time_limit_s=time_limit,

@@ -167,8 +167,3 @@ def demand_staggered_start(design: Design) -> None:
             f"chance would have, {start.worst_share_above:.1%} of the time.",
             [Remedy("returns", 'set bursts = "all" and held = "worst"')],
         )
-
-
-def design_site(path: str | Path, *, gap: float = 1e-4, seed: int = 0) -> Answer:
-    """Read a site file, design it and check the design; see :func:`design_job`."""
-    return design_job(read_job(path), gap=gap, seed=seed)

@@ -6,10 +6,11 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from optimizer.alternatives import design_layouts
 from optimizer.errors import Infeasible, SolverFailed
 from optimizer.milp.engine import Progress
 from optimizer.physics.window import ROBUSTNESS
-from optimizer.pipeline import Job, design_job
+from optimizer.pipeline import Job
 from optimizer.records.safety import NoSafeDesign, SafeDesign, SafetyStep
 
 LEVELS = ROBUSTNESS
@@ -52,7 +53,7 @@ def cost_of_safety(
             return
         site = replace(job.site, goals=replace(job.site.goals, robustness=level))
         try:
-            answer = design_job(
+            answer = design_layouts(
                 Job(site, job.catalog),
                 gap=gap,
                 time_limit_s=time_limit_s,

@@ -66,15 +66,17 @@ def join_rows(
         graph.add_edge(joint.shared, joint.own, length_m=0.0, run=row)
 
 
-def merge_joints(tree: nx.DiGraph[Place], served: Iterable[Place]) -> nx.DiGraph[Place]:
+def merge_joints(
+    tree: nx.DiGraph[Place], source: Place, served: Iterable[Place]
+) -> nx.DiGraph[Place]:
     """Return the tree with both places of every joint made one: a bed's place where one is a bed's.
 
-    Two beds never share a place.
+    Two beds never share a place, and the source keeps its own.
     """
     beds = set(served)
     groups: dict[Place, list[Place]] = {}
     for shared, own in tree.edges:
-        if tree.edges[shared, own]["length_m"] == 0.0:
+        if tree.edges[shared, own]["length_m"] == 0.0 and shared != source:
             groups.setdefault(shared, [shared]).append(own)
     names: dict[Place, Place] = {}
     for shared, places in groups.items():

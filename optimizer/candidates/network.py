@@ -1,7 +1,8 @@
 """The candidate network of a site: pump, riser, header, laterals, drops and bed positions.
 
-Node names: ``pump``, ``take_off A3`` where bed A3's drop leaves its lateral, ``bed A3``, and
-``junction 1``, ``junction 2`` ... for branchings, numbered from the pump.
+Node names: ``pump``, ``tank`` where one feeds the beds, ``take_off A3`` where bed A3's drop leaves
+its lateral, ``bed A3``, and ``junction 1``, ``junction 2`` ... for branchings, numbered from the
+pump.
 """
 
 from __future__ import annotations
@@ -11,7 +12,9 @@ from itertools import pairwise
 import networkx as nx
 
 from optimizer.candidates.entries import join_rows, joints_of, merge_joints
+from optimizer.candidates.layouts import is_one_layout
 from optimizer.candidates.runs import positions_of, runs_of
+from optimizer.candidates.tank import fed_from, source_level_m, tank_riser
 from optimizer.candidates.tree import (
     Leg,
     elbows_on,
@@ -20,8 +23,16 @@ from optimizer.candidates.tree import (
     merged_legs,
     shortest_tree,
 )
-from optimizer.candidates.ways import Place, give_levels, place_of, place_of_bed, ways
+from optimizer.candidates.ways import (
+    Place,
+    give_levels,
+    place_of,
+    place_of_bed,
+    place_of_pump,
+    ways,
+)
 from optimizer.errors import BadInput, Problem
+from optimizer.records.header_tank import TANK
 from optimizer.records.network import CandidateNetwork, Dropped, Point3, Position, Stretch
 from optimizer.records.site import Site
 
@@ -33,23 +44,27 @@ def candidate_network(site: Site) -> CandidateNetwork:
     is longer by the difference. Levels between rows are those of the nearest row along the pipe.
 
     Raises:
-        BadInput: if a position cannot be reached without crossing a keep-out.
+        BadInput: if a position cannot be reached without crossing a keep-out, or the site leaves
+            its layout open (:func:`optimizer.candidates.layouts.layouts_of`).
     """
+    _require_one_layout(site)
+    whole, site = site, fed_from(site)
     positions = positions_of(site)
-    runs, source = runs_of(site), place_of(site.ground.sump)
-    _require_own_places(positions, source)
+    runs, source = runs_of(site), place_of_pump(site)
+    _require_own_places(positions, whole)
     graph, dropped = ways(runs, positions, site)
     served = {place_of_bed(p, site): p for p in positions}
     join_rows(graph, joints_of(runs), source, served)
     full_tree = shortest_tree(graph, source)
     _require_reach(served, full_tree, dropped)
-    tree = merge_joints(keep_serving(full_tree, served), served)
+    tree = merge_joints(keep_serving(full_tree, served), source, served)
     levels = give_levels(
         graph, {place: p.ground_level_m + site.ground.pipe_height_m for place, p in served.items()}
     )
     legs = merged_legs(tree, source, set(served))
-    names = _node_names(legs, source, served)
+    names = _node_names(legs, {source: "pump" if site is whole else TANK}, served)
     stretches = [
+        *_risers_to_tank(whole, levels[place_of(site.ground.sump)]),
         *_laid_stretches(legs, names, levels, served, site),
         *(
             _drop(p, levels[place], tree.out_degree(place) == 0 and _is_single(site, p))
@@ -61,8 +76,21 @@ def candidate_network(site: Site) -> CandidateNetwork:
     )
 
 
-def _require_own_places(positions: tuple[Position, ...], source: Place) -> None:
-    taken: dict[Place, str] = {source: "the sump"}
+def _require_one_layout(site: Site) -> None:
+    if not is_one_layout(site):
+        what = "several layouts are left open here; this needs one."
+        fix = "Use `floodwright design`, which compares them, or choose one."
+        raise BadInput([Problem("ground", what, fix)])
+
+
+def _risers_to_tank(site: Site, level_m: float) -> list[Stretch]:
+    return [] if site.header_tank is None else [tank_riser(site, site.header_tank, level_m)]
+
+
+def _require_own_places(positions: tuple[Position, ...], site: Site) -> None:
+    taken: dict[Place, str] = {place_of(site.ground.sump): "the sump"}
+    if site.header_tank is not None:
+        taken[place_of(site.header_tank.at)] = "the tank"
     names: set[str] = set()
     problems: list[Problem] = []
     for p in positions:
@@ -85,7 +113,7 @@ def _require_own_places(positions: tuple[Position, ...], source: Place) -> None:
                 )
             )
         names.add(p.id)
-        if p.id == "pump" or p.id.startswith(("junction ", "take_off ")):
+        if p.id in ("pump", TANK) or p.id.startswith(("junction ", "take_off ")):
             problems.append(
                 Problem(f"position {p.id}", "this name is used for pipe.", "Choose another name.")
             )
@@ -115,8 +143,10 @@ def _is_single(site: Site, position: Position) -> bool:
     return next(row.named for row in site.rows if row.id == position.row)
 
 
-def _node_names(legs: list[Leg], source: Place, served: dict[Place, Position]) -> dict[Place, str]:
-    names: dict[Place, str] = {source: "pump"}
+def _node_names(
+    legs: list[Leg], source: dict[Place, str], served: dict[Place, Position]
+) -> dict[Place, str]:
+    names = dict(source)
     junctions = 0
     for leg in legs:
         if leg.head in served:
@@ -143,7 +173,9 @@ def _laid_stretches(
     for leg in legs:
         points = routes[leg.head]
         counts = dict(elbows_on(points))
-        if names[leg.tail] == "pump":
+        if names[leg.tail] == TANK:
+            counts |= {"bulkhead": 1, "union": 1}
+        elif names[leg.tail] == "pump":
             counts |= {"strainer": 1, "union": 1}
             if site.purchase.non_return_valve:
                 counts["non_return_valve"] = 1
@@ -177,13 +209,12 @@ def _pairs(points: tuple[Point3, ...]) -> list[tuple[Point3, Point3]]:
 def _route(
     leg: Leg, levels: dict[Place, float], names: dict[Place, str], site: Site
 ) -> tuple[Point3, ...]:
-    """Return the leg's points with levels; a riser first climbs out of the sump."""
+    """Return the leg's points with levels; the first begins in the sump, or at a tank's outlet."""
     points: list[Point3] = [
         (place[0] * 1e-6, place[1] * 1e-6, levels[place]) for place in leg.places
     ]
-    if names[leg.tail] == "pump":
-        x, y = site.ground.sump
-        points.insert(0, (x, y, site.ground.sump_floor_level_m))
+    if names[leg.tail] in ("pump", TANK):
+        points[0] = (*points[0][:2], source_level_m(site))
     return tuple(points)
 
 

@@ -18,6 +18,9 @@ from optimizer.candidates.segments import (
 from optimizer.records.network import Dropped, Position
 from optimizer.records.site import KeepOut, Point, Site
 
+PUMP_TAG = "pump"
+"""Marks the pump's own place; no row may have this name."""
+
 Place = tuple[int, int, str]
 """A place: coordinates in whole micrometres, so that equal places are equal keys, and its row.
 
@@ -29,6 +32,11 @@ crosses other pipe, the two are different places.
 def place_of(point: Point, row: str = "") -> Place:
     """Return the key of a point."""
     return (round(point[0] / SAME_PLACE_M), round(point[1] / SAME_PLACE_M), row)
+
+
+def place_of_pump(site: Site) -> Place:
+    """Return the place of the pump in the sump: its own, also where other pipe passes over it."""
+    return place_of(site.ground.sump, PUMP_TAG)
 
 
 def place_of_bed(position: Position, site: Site) -> Place:
@@ -59,7 +67,8 @@ def ways(
                 dropped.append(Dropped(piece.run, f"it would cross keep-out {blocking.id!r}"))
             else:
                 _add(graph, piece, rows.get(id(segment), ""))
-    graph.add_nodes_from([place_of(site.ground.sump), *(place_of_bed(p, site) for p in positions)])
+    graph.add_nodes_from([place_of_bed(p, site) for p in positions])
+    graph.add_edge(place_of_pump(site), place_of(site.ground.sump), length_m=0.0, run="sump")
     return graph, tuple(dropped)
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from optimizer.formulate.assemble_beds import built_bed
 from optimizer.formulate.assemble_drains import built_drains, drain_lines
+from optimizer.formulate.assemble_mixes import Piece
 from optimizer.formulate.assemble_plant import (
     built_fish_tank,
     built_pump,
     built_sump,
     duty_watts,
 )
+from optimizer.formulate.assemble_tank import built_riser, built_tank, tank_lines
 from optimizer.formulate.assembly import Assembly
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
@@ -19,6 +21,7 @@ from optimizer.formulate.shelf import shelf_of
 from optimizer.formulate.side_conditions import budget_cents, stock_lengths_m
 from optimizer.formulate.stock import from_stock
 from optimizer.formulate.stretch_ways import parts_in
+from optimizer.formulate.sump_tables import drain_back_share
 from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
 from optimizer.records.network import CandidateNetwork, Point3
@@ -35,11 +38,17 @@ def assemble(
 ) -> Design:
     """Return the design that a choice stands for, valve settings and bill included."""
     a = Assembly(site, catalog, network, made, choice)
-    stretches = tuple(_stretch(a, each) for each in a.laid.values())
+    risers = () if a.tank is None else (built_riser(a.tank),)
+    pieces = [piece for found in a.pieces.values() for piece in found]
+    stretches = (*risers, *(_stretch(a, piece) for piece in pieces))
+    sump = built_sump(a, stretches)
+    laid = [*(() if a.tank is None else (a.tank.laid,)), *(piece.laid for piece in pieces)]
     kinds = {c.kind.id: c.kind for _, c in a.plans}
     beds = tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid)
     drains = built_drains(site, catalog, network, choice, beds_at_nodes(a))
     watts = duty_watts(a)
+    overflow = [] if a.tank is None else [a.tank.lift.overflow.id]
+    tanks = [a.tank.tank.part] if a.tank is not None and a.tank.tank.part else []
     return Design(
         site=site.name,
         currency=site.currency,
@@ -49,12 +58,13 @@ def assemble(
         beds=beds,
         stretches=stretches,
         pump=built_pump(a, watts),
-        sump=built_sump(a, sum(s.volume_m3 for s in stretches)),
+        sump=sump,
         costs=from_stock(
             site,
             catalog,
             (
-                *bill(site, catalog, list(a.laid.values()), a.plans, a.pump, a.duty, a.sump),
+                *bill(site, catalog, laid, a.plans, a.pump, a.duty, a.sump),
+                *(() if a.tank is None else tank_lines(a.tank)),
                 *drain_lines(site, catalog, network, choice),
             ),
         ),
@@ -66,11 +76,12 @@ def assemble(
         shelf=shelf_of(
             catalog,
             tuple(kinds.values()),
-            [*(s.pipe for s in stretches), *(d.pipe for d in drains)],
+            [*(s.pipe for s in stretches), *(d.pipe for d in drains), *overflow],
             [bed.valve for bed in beds],
             a.pump.pump,
-            a.sump.sump,
+            [a.sump.sump, *tanks],
         ),
+        tank=None if a.tank is None else built_tank(a.tank, sump.lowest_m, sump.highest_m),
     )
 
 
@@ -94,7 +105,7 @@ def promise_of(site: Site) -> Promise:
         level_drift=goals.level_drift,
         velocity_limit_m_s=goals.velocity_limit_m_s,
         water_temperature_c=goals.water_temperature_c,
-        drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
+        drain_back_share=drain_back_share(site),
         pump_hours_per_day=goals.pump_hours_per_day,
         bursts=site.returns.bursts,
         held=site.returns.held,
@@ -106,8 +117,9 @@ def promise_of(site: Site) -> Promise:
     )
 
 
-def _stretch(a: Assembly, each: LaidStretch) -> BuiltStretch:
-    stretch, pipe, build = each.stretch, each.way.pipe, a.builds[each.stretch.id]
+def _stretch(a: Assembly, piece: Piece) -> BuiltStretch:
+    each = piece.laid
+    stretch, pipe = each.stretch, each.way.pipe
     losses = a.catalog.losses
     fittings = tuple(
         BuiltFitting(name, count, losses[name].value) for name, count in stretch.fittings
@@ -128,8 +140,8 @@ def _stretch(a: Assembly, each: LaidStretch) -> BuiltStretch:
         fittings=fittings,
         loss_coefficient=sum(f.count * f.loss_coefficient for f in fittings),
         flow_m3_s=each.load.duty.flow_steps * FLOW_STEP_M3_S,
-        loss_m=build.loss_m,
-        volume_m3=build.volume_m3,
+        loss_m=piece.loss_m,
+        volume_m3=piece.volume_m3,
         standing=each.way.standing,
         material=pipe.material,
         parts=_counted(each),

@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+import math
+
+from optimizer.formulate.assemble_mixes import Piece, two_pieces, whole_piece
+from optimizer.formulate.assemble_tank import TankPlant
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.loads import Load, loads_by_stretch
-from optimizer.formulate.stretch_ways import Ways, tees_at_ends
+from optimizer.formulate.stretch_ways import Ways, build_ways, tees_at_ends
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.choice import Choice
+from optimizer.records.header_tank import TANK
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import BranchPlan, Build, LevelBand, PumpDuty, PumpOption, SumpOption
+from optimizer.records.problem import (
+    BranchPlan,
+    Build,
+    LevelBand,
+    PumpDuty,
+    PumpOption,
+    StretchTable,
+    SumpOption,
+)
 from optimizer.records.site import Row, Site
 
 
@@ -41,6 +54,7 @@ class Assembly:
             sid: tables[sid].table[duty, way] for sid, (duty, way) in choice.builds.items()
         }
         self.laid = self._laid(made)
+        self.pieces = {s: self._pieces(each, tables[s]) for s, each in self.laid.items()}
         self.pump: PumpOption = next(p for p in self.problem.pumps if p.id == choice.pump)
         self.band: LevelBand = next(b for b in self.problem.bands if b.id == choice.band)
         self.sump: SumpOption = next(s for s in self.problem.sumps if s.id == choice.sump)
@@ -51,13 +65,15 @@ class Assembly:
             if (d.pump, d.band, d.flow_steps) == (choice.pump, choice.band, total)
         )
         self.pump_head_m = self._pump_head_m()
+        self.setting_m = (self.band.low_m + self.band.high_m) / 2.0
         self.heads = self._heads()
+        self.tank = self._tank(made)
 
     def _laid(self, made: Formulation) -> dict[str, LaidStretch]:
         loads = loads_by_stretch(self.site, self.network, made.candidates, self.problem.plans)
         tees, ways = tees_at_ends(self.network), Ways(self.site, self.catalog)
         laid: dict[str, LaidStretch] = {}
-        for stretch in self.network.stretches:
+        for stretch in self.network.supply:
             if stretch.id not in self.choice.builds:
                 continue
             duty, way_id = self.choice.builds[stretch.id]
@@ -72,10 +88,36 @@ class Assembly:
         curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, self.pump.count)
         return float(curve.head_m(self.duty.flow_steps * FLOW_STEP_M3_S))
 
+    def _source_head_m(self) -> float:
+        """Return the head where the supply begins: of the pump as it runs, or of a tank's water."""
+        if self.site.header_tank is not None:
+            return self.duty.head_m
+        return self.pump_head_m + self.setting_m
+
+    def _pieces(self, each: LaidStretch, table: StretchTable) -> tuple[Piece, ...]:
+        """Return the pipe of a stretch as laid: one piece, or two with a reducer between."""
+        duty, way_id = self.choice.builds[each.stretch.id]
+        build, share = table.table[duty, way_id], self.choice.mixes.get(each.stretch.id)
+        if share is None:
+            return (whole_piece(each, build),)
+        mix = table.mixes[duty, way_id]
+        ways = build_ways(each.stretch, self.site, self.catalog)
+        wider = next(w for w in ways if w.id == mix.wider)
+        return two_pieces(each, build, (wider, table.table[duty, mix.wider]), mix, share)
+
+    def _tank(self, made: Formulation) -> TankPlant | None:
+        """Return what fills the tank that feeds the beds, if there is one."""
+        tank, riser = self.site.header_tank, self.network.tank_riser
+        if tank is None or riser is None:
+            return None
+        lift = made.lifts[self.pump.id]
+        return TankPlant(self.site, self.catalog, tank, riser, lift, self.setting_m)
+
     def _heads(self) -> dict[str, float]:
         """Return the head at every built node above the sump floor, valves as set."""
-        heads = {"pump": self.pump_head_m + (self.band.low_m + self.band.high_m) / 2.0}
+        heads = dict.fromkeys(("pump", TANK), self._source_head_m())
         for each in self.laid.values():
             stretch = each.stretch
-            heads[stretch.head] = heads[stretch.tail] - self.builds[stretch.id].loss_m
+            lost = math.fsum(piece.loss_m for piece in self.pieces[stretch.id])
+            heads[stretch.head] = heads[stretch.tail] - lost
         return heads

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from optimizer.formulate.bed_options import (
     FLOW_STEP_M3_S,
@@ -13,6 +14,7 @@ from optimizer.formulate.bed_options import (
 from optimizer.formulate.drain_tables import drain_tables, with_like_bursts
 from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.loads import Load, loads_by_stretch
+from optimizer.formulate.mix_tables import with_mixes
 from optimizer.formulate.no_plant import (
     require_a_pump,
     require_room_for_a_pump,
@@ -20,25 +22,36 @@ from optimizer.formulate.no_plant import (
 )
 from optimizer.formulate.no_siphon import require_option_for_every_row
 from optimizer.formulate.plans import branch_plans
-from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
+from optimizer.formulate.pump_tables import PumpTables, allowed_pumps, pump_tables
 from optimizer.formulate.side_conditions import budget_cents, pipe_stock
 from optimizer.formulate.stretch_tables import stretch_tables
-from optimizer.formulate.sump_tables import allowed_sumps, fitting_pumps, level_bands, sump_options
+from optimizer.formulate.sump_tables import (
+    allowed_sumps,
+    drain_back_share,
+    fitting_pumps,
+    level_bands,
+    sump_options,
+)
+from optimizer.formulate.tank_tables import Lift, tank_cents, tank_tables
 from optimizer.physics.fish import feed_supported_kg_per_day
 from optimizer.records.network import CandidateNetwork
-from optimizer.records.parts import Catalog
-from optimizer.records.problem import DesignProblem
+from optimizer.records.parts import Catalog, Pump
+from optimizer.records.problem import DesignProblem, LevelBand
 from optimizer.records.requirements import Requirements
 from optimizer.records.site import Site
 
 
 @dataclass(frozen=True)
 class Formulation:
-    """The problem, with the physical records behind its bed options, and pairs refused."""
+    """The problem, with the physical records behind its bed options, and pairs refused.
+
+    ``lifts`` is by pump option where a tank feeds the beds: the pump with its riser.
+    """
 
     problem: DesignProblem
     candidates: tuple[BedCandidate, ...]
     refused: tuple[Refused, ...]
+    lifts: Mapping[str, Lift] = field(default_factory=dict)
 
 
 def formulate(
@@ -74,15 +87,19 @@ def formulate(
     lowest_siphon = lowest_siphon_outlet_m(site, candidates)
     require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon)
     choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, lowest_siphon)
+    root = network.supply[0]
     bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, lowest_siphon)
-    flows = _total_flows(site, loads[network.stretches[0].id])
-    pumps = pump_tables(site, choice_of_pumps, bands, flows, lowest_outlet)
-    require_a_pump(site, allowed_pumps(site, catalog), pumps, bands, flows, lowest_outlet)
+    flows = _total_flows(site, loads[root.id])
+    pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
+    if site.header_tank is None:
+        require_a_pump(site, allowed_pumps(site, catalog), pumps, bands, flows, lowest_outlet)
     problem = DesignProblem(
         flow_step_m3_s=FLOW_STEP_M3_S,
         options=tuple(c.option for c in candidates),
         plans=plans,
-        stretches=stretch_tables(site, catalog, network, loads),
+        stretches=with_mixes(
+            stretch_tables(site, catalog, network, loads), site, catalog, network, loads
+        ),
         bands=bands,
         pumps=pumps.options,
         pump_duties=pumps.duties,
@@ -90,7 +107,8 @@ def formulate(
         requirements=Requirements(
             beds_least=site.goals.beds_least,
             area_least_m2=_area_least_m2(site),
-            drain_back_share=0.0 if site.purchase.non_return_valve else 1.0,
+            drain_back_share=drain_back_share(site),
+            fed_by_tank=site.header_tank is not None,
             budget_cents=budget_cents(site),
             pipe_sizes_most=site.purchase.pipe_sizes_most,
         ),
@@ -99,14 +117,31 @@ def formulate(
             drain_tables(site, catalog, network, candidates, plans) if site.returns.designed else ()
         ),
         stock=pipe_stock(site, catalog),
-        fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site"),
+        fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site")
+        + tank_cents(site, catalog),
     )
-    return Formulation(problem, candidates, refused)
+    return Formulation(problem, candidates, refused, lifts)
+
+
+def _pumps(
+    site: Site,
+    catalog: Catalog,
+    network: CandidateNetwork,
+    pumps: Sequence[Pump],
+    bands: Sequence[LevelBand],
+    flows: Sequence[int],
+    lowest_outlet_m: float,
+) -> tuple[PumpTables, Mapping[str, Lift]]:
+    """Return the pump options that feed the beds, or that fill the tank which does."""
+    if site.header_tank is None:
+        return pump_tables(site, pumps, bands, flows, lowest_outlet_m), {}
+    found = tank_tables(site, catalog, network, pumps, bands, flows)
+    return found.pumps, found.lifts
 
 
 def _total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:
     """Return the total flows to look for pumps at: those that turn a fish tank over fast enough."""
-    tank = site.fish_tank
+    tank = None if site.fish_feed_beds else site.fish_tank
     least = tank.turnovers_per_hour_least * tank.volume_m3 / 3600.0 if tank else 0.0
     flows = {load.duty.flow_steps for load in loads}
     enough = sorted(flow for flow in flows if flow * FLOW_STEP_M3_S >= least)

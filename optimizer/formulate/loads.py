@@ -50,7 +50,7 @@ def loads_by_stretch(
     rows = rows_below(network)
     options = [c.option for c in candidates]
     loads: dict[str, tuple[Load, ...]] = {}
-    for stretch in network.stretches:
+    for stretch in network.supply:
         duties = carried.get(stretch.id, set())
         if stretch.kind == "drop":
             position = positions[stretch.head]

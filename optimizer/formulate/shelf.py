@@ -15,7 +15,7 @@ def shelf_of(
     pipe_ids: Iterable[str],
     valve_ids: Iterable[str],
     pump_id: str,
-    sump_id: str,
+    tank_ids: Iterable[str],
 ) -> tuple[ShelfPart, ...]:
     """Return every part a design uses, and every fitting of its pipes' sizes.
 
@@ -25,19 +25,19 @@ def shelf_of(
         pipe_ids: pipes laid, supply and return.
         valve_ids: valves built in.
         pump_id: the pump.
-        sump_id: the sump.
+        tank_ids: the sump, and a tank over the beds.
     """
     pipes = {name: catalog.pipes[name] for name in pipe_ids}
     pipes |= {pipe.id: pipe for kind in kinds for pipe in _siphon_pipes(catalog, kind)}
     sizes = {(pipe.series, pipe.nominal) for pipe in pipes.values()}
-    pump, sump = catalog.pumps[pump_id], catalog.sumps[sump_id]
+    pump, tanks = catalog.pumps[pump_id], [catalog.sumps[name] for name in sorted(set(tank_ids))]
     parts = [
         *(_pipe(pipe) for pipe in pipes.values()),
         *(_fitting(f) for f in _cheapest(catalog, sizes)),
         *(_valve(catalog, name) for name in set(valve_ids)),
         *(part for kind in kinds for part in _bed_parts(catalog, kind)),
         ShelfPart(pump.id, "pumps", pump.label, pump.price),
-        ShelfPart(sump.id, "sumps", sump.label, sump.price),
+        *(ShelfPart(tank.id, "sumps", tank.label, tank.price) for tank in tanks),
         *(ShelfPart(s.id, "services", s.label, s.price, s.per) for s in catalog.services.values()),
     ]
     named = {(part.table, part.id): part for part in parts}

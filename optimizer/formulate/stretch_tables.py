@@ -36,10 +36,14 @@ from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.pressure import rating_at_temperature
 from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.records.header_tank import TANK
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
 from optimizer.records.problem import Build, StretchTable
 from optimizer.records.site import Site
+
+SOURCE = "pump"
+"""What the program calls the node that the beds are fed from, also where that is a tank."""
 
 Bools = npt.NDArray[np.bool_]
 
@@ -54,7 +58,7 @@ def stretch_tables(
     tees, tabled = tees_at_ends(network), _Tabling(site, catalog, loads)
     return tuple(
         tabled.of(stretch, loads[stretch.id], tees[stretch.id])
-        for stretch in network.stretches
+        for stretch in network.supply
         if loads[stretch.id]
     )
 
@@ -89,7 +93,8 @@ class _Tabling:
         steps = sorted({load.duty.flow_steps for found in loads.values() for load in found})
         self.place = {step: n for n, step in enumerate(steps)}
         self.flows_m3_s = np.array(steps, dtype=np.float64) * FLOW_STEP_M3_S
-        self.spread_m = pump_spread_m(site, allowed_pumps(site, catalog))
+        pumps = [] if site.header_tank else allowed_pumps(site, catalog)
+        self.spread_m = pump_spread_m(site, pumps)
         self.rivals = PipeRivals(site)
         self._friction: dict[str, Array] = {}
         self._ratings: dict[str, float] = {}
@@ -104,7 +109,7 @@ class _Tabling:
         like = self._shared[key]
         return StretchTable(
             id=stretch.id,
-            tail=stretch.tail,
+            tail=SOURCE if stretch.tail == TANK else stretch.tail,
             head=stretch.head,
             branch=stretch.row,
             duties=like.duties,
@@ -127,7 +132,7 @@ class _Tabling:
             }
         return StretchTable(
             id=stretch.id,
-            tail=stretch.tail,
+            tail=SOURCE if stretch.tail == TANK else stretch.tail,
             head=stretch.head,
             branch=stretch.row,
             duties=tuple(load.duty for load in loads),

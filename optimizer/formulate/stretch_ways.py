@@ -70,7 +70,7 @@ def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[PartCount,
     """
     counts = {name: count for name, count in stretch.fittings if name not in NO_PART}
     if any(name in TEE_OUTLETS for name, _ in stretch.fittings):
-        counts["reducer"] = 1
+        counts["reducer"] = counts.get("reducer", 0) + 1
     if tees_at_end:
         counts["tee"] = tees_at_end
     if last and tees_at_end:

@@ -6,9 +6,11 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from optimizer.formulate.fittings_price import cents
+from optimizer.records.header_tank import HeaderTank
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, SumpOption
 from optimizer.records.site import Site
@@ -110,7 +112,34 @@ def sump_options(
     )
     rooms_m = ROOMS_M if site.returns.designed else ()  # only for return pipe does less room help
     most = site.purchase.sumps_most
-    return _options(offers, most, tuple(bands), lowest_siphon_outlet_m, rooms_m)
+    found = _options(offers, most, tuple(bands), lowest_siphon_outlet_m, rooms_m)
+    runs_down = above_outlet_m3(site.header_tank, catalog) if site.header_tank else 0.0
+    fish_m = _fish_water_m(site)
+    return tuple(
+        replace(k, spare_m3=k.spare_m3 - runs_down, top_m=max(k.top_m, fish_m)) for k in found
+    )
+
+
+def drain_back_share(site: Site) -> float:
+    """Return the share of the water in supply pipe that the sump must take in a power cut.
+
+    A non-return valve holds it; below a tank nothing does, and all of it is counted.
+    """
+    held = site.purchase.non_return_valve and site.header_tank is None
+    return 0.0 if held else 1.0
+
+
+def above_outlet_m3(tank: HeaderTank, catalog: Catalog) -> float:
+    """Return the water over a tank's outlet, which runs down when the pump stops."""
+    area = catalog.sumps[tank.part].area_m2 if tank.part else (tank.surface_m2 or 0.0)
+    return area * tank.outlet_below_water_m
+
+
+def _fish_water_m(site: Site) -> float:
+    """Return how far above the sump's floor stands the water of a fish tank on the return."""
+    if site.fish_tank is None or site.fish_feed_beds:
+        return 0.0
+    return site.fish_tank.water_level_m - site.ground.sump_floor_level_m
 
 
 @lru_cache(maxsize=OFFERS_KEPT)

@@ -154,6 +154,7 @@ class Reading:
         """Why this problem cannot be composed; empty where it can."""
         checks = (
             self._tied_together,
+            self._two_sizes,
             self._split_branches,
             self._flows_apart,
             self._drains_elsewhere,
@@ -170,6 +171,10 @@ class Reading:
             "pipe lies in stock": bool(self.problem.stock),
         }
         return next((reason for reason, holds in reasons.items() if holds), "")
+
+    def _two_sizes(self) -> str:
+        mixed = [s.id for s in self.problem.stretches if s.mixes]
+        return f"two sizes may stand on stretch {mixed[0]}" if mixed else ""
 
     def _split_branches(self) -> str:
         split = [b for b, nodes in self.hangs_on.items() if len(nodes) > 1]

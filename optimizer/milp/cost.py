@@ -10,6 +10,7 @@ energy, and what no decision moves, less what pipe lying ready saves.
 
 ```
 sum(p) cost(p) plan[p] + sum(s, u, j) cost(u, j) build[s, u, j] + sum(p) cost(p) pump[p]
+    + sum(s, u, j) (step(u, j) two[s, u, j] + slope(u, j) wide[s, u, j])
     + sum(p, w, f) running(p, w, f) pump_duty[p, w, f] + sum(k) cost(k) sump[k]
     + sum(s, j) cost(j) drain[s, j] - sum(z) saved[z] + fixed
 ```"""
@@ -25,4 +26,7 @@ def total_cost(model: Model, tables: Tables) -> Row:
     terms += [(k.cost_cents, model.sump[k.id]) for k in problem.sumps]
     terms += [(b.cost_cents, model.drain[s.id, b.id]) for s in problem.drains for b in s.builds]
     terms += [(-1, model.saved[each.pipe]) for each in problem.stock]
+    for key, mix in tables.mix.items():
+        step = mix.step_cents(tables.build[key].cost_cents)
+        terms += [(step, model.two[key]), (mix.slope_cents, model.wide[key])]
     return linear(terms, problem.fixed_cents)

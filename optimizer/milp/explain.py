@@ -23,6 +23,7 @@ from optimizer.records.requirements import Requirements
 
 LONGEST_S = 18.0  # all searches for an explanation together
 OVERTIME = 2.0  # they may take this many times what a time limit has left
+FROM_TANK = "the head that the tank must give"
 NOT_ALL = "Whether anything else stands in the way was not settled in the time allowed."
 NOT_SETTLED = (
     "No design meets every requirement; which of them stand in the way was not settled in the "
@@ -107,7 +108,10 @@ def explain(
 
 def _searched(problem: DesignProblem, spoken: Mapping[str, str], patience: Patience) -> Infeasible:
     remedies = [
-        Remedy(_spoken(give, spoken), _change(give, least[give.key], problem.requirements))
+        Remedy(
+            _spoken(give, spoken, problem.requirements),
+            _change(give, least[give.key], problem.requirements),
+        )
         for give in GIVES
         if (least := _least(problem, (give,), patience)) and least[give.key] > NOTHING
     ]
@@ -117,8 +121,9 @@ def _searched(problem: DesignProblem, spoken: Mapping[str, str], patience: Patie
     return Infeasible(_without_single_change(problem, spoken, patience))
 
 
-def _spoken(give: Give, words: Mapping[str, str]) -> str:
-    return words.get(give.key, give.words)
+def _spoken(give: Give, words: Mapping[str, str], limits: Requirements) -> str:
+    fallback = FROM_TANK if give.key == "head" and limits.fed_by_tank else give.words
+    return words.get(give.key, fallback)
 
 
 def _change(give: Give, least: float, limits: Requirements) -> str:
@@ -139,8 +144,9 @@ def _without_single_change(
     problem: DesignProblem, words: Mapping[str, str], patience: Patience
 ) -> str:
     together = _least(problem, GIVES, patience) or {}
+    limits = problem.requirements
     needed = [
-        f"{_spoken(give, words)} ({_change(give, together[give.key], problem.requirements)[:-1]})"
+        f"{_spoken(give, words, limits)} ({_change(give, together[give.key], limits)[:-1]})"
         for give in GIVES
         if together.get(give.key, 0.0) > NOTHING
     ]

@@ -37,7 +37,9 @@ def _up(value: float, step: float) -> float:
     return math.ceil(value / step - NOTHING / step) * step
 
 
-def _more_head(extra: float, _: Requirements) -> str:
+def _more_head(extra: float, limits: Requirements) -> str:
+    if limits.fed_by_tank:
+        return f"raise the water of the tank over the beds by at least {_up(extra, 0.01):.2f} m."
     return f"a pump that gives at least {_up(extra, 0.01):.2f} m more head at the same flow."
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from optimizer.errors import SolverFailed
 from optimizer.milp.modeling import Model, Variable, amount
@@ -26,6 +26,7 @@ class Picked:
     sump: str
     band: str
     drains: Mapping[str, str]
+    mixes: Mapping[str, float] = field(default_factory=dict)
 
 
 def picked(model: Model, tables: Tables) -> Picked:
@@ -39,14 +40,27 @@ def picked(model: Model, tables: Tables) -> Picked:
         branch: _only((p.id for p in plans if _yes(model.plan[p.id])), f"plan of {branch}")
         for branch, plans in tables.plans_of_branch.items()
     }
+    builds = _builds(model, tables, _duties(model, tables, plans))
     return Picked(
         plans,
-        _builds(model, tables, _duties(model, tables, plans)),
+        builds,
         _only((p.id for p in problem.pumps if _yes(model.pump[p.id])), "pump"),
         _only((k.id for k in problem.sumps if _yes(model.sump[k.id])), "sump"),
         _only((w.id for w in problem.bands if _yes(model.band[w.id])), "band"),
         _drains(model, tables, set(plans.values())),
+        _mixes(model, tables, builds),
     )
+
+
+def _mixes(model: Model, tables: Tables, builds: Mapping[str, tuple[str, str]]) -> dict[str, float]:
+    """Every stretch with two sizes, with the share of its length that is wider."""
+    found: dict[str, float] = {}
+    for stretch, (duty, build) in builds.items():
+        key = (stretch, duty, build)
+        if key in tables.mix and _yes(model.two[key]):
+            least = tables.mix[key].least_share
+            found[stretch] = min(max(amount(model.wide[key]), least), 1.0 - least)
+    return found
 
 
 def _drains(model: Model, tables: Tables, plans: set[str]) -> dict[str, str]:
@@ -84,7 +98,7 @@ def cost_cents(pick: Picked, tables: Tables) -> int:
     problem = tables.problem
     duty = tables.pump_duty[pick.pump, pick.band, _total_flow(pick, tables)]
     parts = [p.cost_cents for p in problem.plans if pick.plans.get(p.branch) == p.id]
-    parts += [tables.build[s, u, j].cost_cents for s, (u, j) in pick.builds.items()]
+    parts += [_stretch_cents(pick, tables, (s, u, j)) for s, (u, j) in pick.builds.items()]
     parts += [p.cost_cents for p in problem.pumps if p.id == pick.pump]
     parts += [k.cost_cents for k in problem.sumps if k.id == pick.sump]
     parts += [
@@ -104,6 +118,20 @@ def _saved_cents(pick: Picked, tables: Tables) -> int:
     return sum(min(each.worth_cents, spent[each.pipe]) for each in problem.stock)
 
 
+def _stretch_cents(pick: Picked, tables: Tables, key: tuple[str, str, str]) -> int:
+    if key[0] in pick.mixes:
+        return tables.mix[key].cost_cents(pick.mixes[key[0]])
+    return tables.build[key].cost_cents
+
+
+def _stretch_loss_m(pick: Picked, tables: Tables, key: tuple[str, str, str]) -> float:
+    lost = tables.build[key].loss_m
+    if key[0] in pick.mixes:
+        mix = tables.mix[key]
+        lost += mix.reducer_m - pick.mixes[key[0]] * mix.gain_m
+    return lost
+
+
 def heads_m(pick: Picked, tables: Tables) -> dict[str, float]:
     """The head at every node with water: what the pump gives, less what the builds lose.
 
@@ -115,7 +143,8 @@ def heads_m(pick: Picked, tables: Tables) -> dict[str, float]:
     for stretch in tables.problem.stretches:
         if stretch.id in pick.builds and stretch.tail in heads:
             u, j = pick.builds[stretch.id]
-            heads[stretch.head] = heads[stretch.tail] - tables.build[stretch.id, u, j].loss_m
+            lost = _stretch_loss_m(pick, tables, (stretch.id, u, j))
+            heads[stretch.head] = heads[stretch.tail] - lost
             _demand_head(heads[stretch.head], tables.duty[stretch.id, u].outlet_level_m, stretch.id)
     return heads
 

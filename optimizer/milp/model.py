@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.milp import cost, drains, limits, pipes, plans, pumps, sump
+from optimizer.milp import cost, drains, limits, mixes, pipes, plans, pumps, sump
 from optimizer.milp.family import maths_page
 from optimizer.milp.modeling import Model, minimise, new_model
 from optimizer.milp.tables import Tables
@@ -24,6 +24,9 @@ FAMILIES = (
     pipes.one_build_per_carried_duty,
     pipes.build_is_the_dearest_reached,
     pipes.builds_are_nested,
+    mixes.mixed_part_has_its_build,
+    mixes.wider_part_leaves_the_other,
+    mixes.wider_part_is_no_stub,
     # what drives the water
     pumps.one_pump,
     pumps.bought_pump_has_a_duty,

@@ -28,7 +28,11 @@ def _with_head_below(tables: Tables) -> list[Index]:
 
 def _losses(model: Model, tables: Tables, stretch: str) -> list[Term]:
     keys = tables.triples_of_stretch[stretch]
-    return [(tables.build[key].loss_m, model.build[key]) for key in keys]
+    terms = [(tables.build[key].loss_m, model.build[key]) for key in keys]
+    for key in (key for key in keys if key in tables.mix):
+        mix = tables.mix[key]
+        terms += [(-mix.gain_m, model.wide[key]), (mix.reducer_m, model.two[key])]
+    return terms
 
 
 @family("S1", ("stretch", "duty"), _of_one_branch)
@@ -115,9 +119,10 @@ def builds_are_nested(model: Model, tables: Tables, stretch: str, build: str) ->
 
 @family("H1", ("stretch that is no drop",), _with_head_below)
 def head_falls_along_a_stretch(model: Model, tables: Tables, stretch: str) -> Row:
-    """The head below a stretch is the head above it less what its build loses.
+    """The head below a stretch is the head above it less what it loses in one size or two.
 
-    head[downstream] + sum(u, j) loss(u, j) build[s, u, j] <= head[upstream]
+    head[downstream] + sum(u, j) (loss(u, j) build[s, u, j]
+        - gain(u, j) wide[s, u, j] + reducer(u, j) two[s, u, j]) <= head[upstream]
     """
     ends = tables.stretch[stretch]
     losses = _losses(model, tables, stretch)
@@ -172,13 +177,20 @@ def _weak_ratings(tables: Tables) -> list[Index]:
 def pipe_bears_shut_off(model: Model, tables: Tables, stretch: str, rating: float) -> Row:
     """No pump is bought whose head at no flow is above what a pipe in place is rated for.
 
-    sum(u, j rated at most r) build[s, u, j] + sum(p with shut-off above r) pump[p] <= 1
+    sum(u, j rated at most r) build[s, u, j]
+        + sum(u, j rated above r, its wider part at most r) two[s, u, j]
+        + sum(p with shut-off above r) pump[p] <= 1
     """
     ratings = tables.stretch[stretch].rating_head_m
     weak = [
         (1, model.build[key])
         for key in tables.triples_of_stretch[stretch]
         if ratings[key[2]] <= rating
+    ]
+    weak += [
+        (1, model.two[key])
+        for key in tables.triples_of_stretch[stretch]
+        if key in tables.mix and ratings[tables.mix[key].wider] <= rating < ratings[key[2]]
     ]
     strong = [(1, model.pump[p.id]) for p in tables.problem.pumps if p.shut_off_m > rating]
     return linear([*weak, *strong]) <= 1

@@ -23,6 +23,7 @@ from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Model
 from optimizer.milp.tables import Tables
 from optimizer.records.choice import Choice, SolveRecord
+from optimizer.records.mixes import ROUNDING_CENTS
 from optimizer.records.problem import DesignProblem
 
 FORMULATION = "complete"
@@ -94,7 +95,11 @@ def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: flo
     pick = picked(model, tables)
     cost = cost_cents(pick, tables)
     record = SolveRecord(
-        FORMULATION, outcome.ended, cost, _bound(outcome, cost), time.perf_counter() - started
+        FORMULATION,
+        outcome.ended,
+        cost,
+        _bound(outcome, cost, tables),
+        time.perf_counter() - started,
     )
     heads = heads_m(pick, tables)
     return Choice(
@@ -107,11 +112,18 @@ def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: flo
         record=record,
         drains=pick.drains,
         inverts_m=inverts_m(pick, tables),
+        mixes=pick.mixes,
     )
 
 
-def _bound(outcome: Outcome, cost: int) -> float:
-    """The solver's bound rounded up to the whole cent every cost must be, and never above cost."""
+def _bound(outcome: Outcome, cost: int, tables: Tables) -> float:
+    """The solver's bound rounded up to the whole cent every cost must be, and never above cost.
+
+    Where stretches may have two sizes, it is lowered by what rounding may take off each of them.
+    """
     if not math.isfinite(outcome.bound):
         return outcome.bound
+    if tables.mix:
+        off = ROUNDING_CENTS * len({stretch for stretch, _, _ in tables.mix})
+        return min(float(cost), outcome.bound - off)
     return float(min(cost, math.ceil(outcome.bound - BOUND_ROUNDING_CENTS)))

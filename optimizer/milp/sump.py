@@ -41,9 +41,11 @@ def sump_holds_all_beds(model: Model, tables: Tables) -> Row:
 def power_cut_fits(model: Model, tables: Tables) -> Row:
     """The share of pipe water that drains back in a power cut fits under the freeboard.
 
-    drain_back_share sum(s, u, j) volume(u, j) build[s, u, j] <= sum(k) spare(k) sump[k]
+    drain_back_share sum(s, u, j) (volume(u, j) build[s, u, j] + extra(u, j) wide[s, u, j])
+        <= sum(k) spare(k) sump[k]
     """
     share = tables.problem.requirements.drain_back_share
     piped = [(share * b.volume_m3, model.build[key]) for key, b in tables.build.items()]
+    piped += [(share * mix.extra_m3, model.wide[key]) for key, mix in tables.mix.items()]
     spare = [(-k.spare_m3, model.sump[k.id]) for k in tables.problem.sumps]
     return linear([*piped, *spare]) <= 0

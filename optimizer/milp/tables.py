@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from functools import cached_property
 
+from optimizer.records.mixes import Mix
 from optimizer.records.problem import BranchPlan, Build, DesignProblem, Duty, PumpDuty, StretchTable
 from optimizer.records.problem_drains import DrainTable
 
@@ -117,6 +118,11 @@ class Tables:
         for key in self.build:
             found[key[0]].append(key)
         return found
+
+    @cached_property
+    def mix(self) -> dict[tuple[str, str, str], Mix]:
+        """(Stretch, duty, build) to how part of it may be laid wider."""
+        return {(s.id, *key): mix for s in self.problem.stretches for key, mix in s.mixes.items()}
 
     @cached_property
     def next_build(self) -> dict[tuple[str, str], str]:

@@ -26,6 +26,12 @@ VARIABLES = (
         "-",
         "the stretch carries this duty in this build",
     ),
+    VariableKind(
+        "two", ("stretch", "duty", "build"), "0 or 1", "-", "part of the stretch is laid wider"
+    ),
+    VariableKind(
+        "wide", ("stretch", "duty", "build"), "0 to 1", "-", "share of its length laid wider"
+    ),
     VariableKind("head", ("node",), "0 or more", "m", "a head the node surely has"),
     VariableKind("pump", ("pump",), "0 or 1", "-", "this pump option is bought"),
     VariableKind("band", ("band",), "0 or 1", "-", "the sump runs in this band of levels"),
@@ -52,6 +58,8 @@ def add_variables(model: Model, tables: Tables) -> None:
     add_share(model, "carries", list(tables.duty))
     add_binary(model, "at_least", tables.stretch_builds)
     add_share(model, "build", list(tables.build))
+    add_binary(model, "two", list(tables.mix))
+    add_share(model, "wide", list(tables.mix))
     add_amount(model, "head", tables.nodes)
     add_binary(model, "pump", [p.id for p in problem.pumps])
     add_binary(model, "band", [w.id for w in problem.bands])

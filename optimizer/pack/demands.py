@@ -48,6 +48,7 @@ def _shelf_problems(design: Design) -> Iterator[Problem]:
 
 
 def _wanted(design: Design) -> set[tuple[str, str]]:
+    tank = design.tank
     return {
         *(("pipes", stretch.pipe) for stretch in design.stretches),
         *(("pipes", drain.pipe) for drain in design.drains),
@@ -58,4 +59,6 @@ def _wanted(design: Design) -> set[tuple[str, str]]:
         *(("stands", kind.stand_id) for kind in design.kinds),
         ("pumps", design.pump.id),
         ("sumps", design.sump.id),
+        *((("pipes", tank.overflow_pipe),) if tank else ()),
+        *((("sumps", tank.part),) if tank and tank.part else ()),
     }

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from optimizer.candidates.tree import HALF_ELBOW_RAD, STRAIGHT_RAD
 from optimizer.formulate.stretch_ways import NO_PART, TEE_OUTLETS
 from optimizer.records.design import BuiltStretch, Design, Point3
+from optimizer.records.header_tank import TANK
 from optimizer.records.shelf import ShelfPart
 
 
@@ -60,7 +61,7 @@ def supply_needs(design: Design) -> list[Need]:
     leaving: dict[str, list[BuiltStretch]] = {}
     for stretch in design.stretches:
         leaving.setdefault(stretch.tail, []).append(stretch)
-    needs = list(_pump_needs(design, sizes))
+    needs = [*_pump_needs(design, sizes), *_overflow_needs(design, sizes)]
     for stretch in design.stretches:
         needs += _own_needs(stretch, sizes[stretch.pipe])
         if stretch.kind != "drop":
@@ -84,12 +85,21 @@ def _pump_needs(design: Design, sizes: Mapping[str, Size]) -> Iterator[Need]:
                 yield Need("non_return_valve", size, count - int(own), "pump")
 
 
+def _overflow_needs(design: Design, sizes: Mapping[str, Size]) -> Iterator[Need]:
+    """Yield the fittings of a tank's overflow."""
+    if design.tank is not None:
+        size = sizes[design.tank.overflow_pipe]
+        for part in design.tank.overflow_parts:
+            yield Need(part.kind, size, part.count, "overflow of the tank")
+
+
 def _own_needs(stretch: BuiltStretch, size: Size) -> Iterator[Need]:
     """Yield the fittings along a stretch; pipe that is there already has its own."""
     if stretch.standing:
         return
     for fitting in stretch.fittings:
-        if fitting.name not in NO_PART:
+        # the reducer between two sizes of one stretch is found where they meet
+        if fitting.name not in NO_PART and fitting.name != "reducer":
             yield Need(fitting.name, size, fitting.count, stretch.id)
 
 
@@ -98,6 +108,8 @@ def _end_needs(
 ) -> Iterator[Need]:
     """Yield what stands where a stretch ends: tees, a clean-out, an elbow, a cap, reducers."""
     own, node = sizes[stretch.pipe], stretch.head
+    if node == TANK:  # it ends over the tank's water
+        return
     if not leaving:
         yield Need("cap", own, 1, node)
         return

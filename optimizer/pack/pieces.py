@@ -12,10 +12,13 @@ from optimizer.candidates.tree import STRAIGHT_RAD
 from optimizer.milp.cutting_stock import CuttingPlan, cutting_plan
 from optimizer.pack.lengths import Rule
 from optimizer.records.design import BuiltDrain, BuiltStretch, Design, Point3
+from optimizer.records.header_tank import TANK
 from optimizer.records.shelf import ShelfPart
 
 KERF_M = 0.003
 """What one saw cut takes (assumption: a hand or mitre saw takes 2 to 3 mm)."""
+
+OVERFLOW = "overflow of the tank"
 
 HAIR_M = 1e-6
 """A piece no longer than this is rounding of arithmetic, none to cut."""
@@ -60,7 +63,8 @@ class PipeCuts:
 def pieces_of(design: Design) -> list[Piece]:
     """Return every piece of new pipe, supply and return; pipe already there has none."""
     supply = (p for s in design.stretches if not s.standing for p in _of_stretch(s))
-    return [*supply, *(p for drain in design.drains for p in _of_drain(drain))]
+    returns = (p for drain in design.drains for p in _of_drain(drain))
+    return [*supply, *returns, *_of_overflow(design)]
 
 
 def cuts_of(design: Design, kerf_m: float = KERF_M) -> list[PipeCuts]:
@@ -141,6 +145,16 @@ def _of_drain(drain: BuiltDrain) -> Iterator[Piece]:
     plan = tuple((x, y, 0.0) for x, y, _ in drain.points)
     lengths = _closed(straight_lengths_m(plan), drain.length_m)
     yield from (Piece(drain.pipe, each, drain.id) for each in lengths if each > HAIR_M)
+
+
+def _of_overflow(design: Design) -> Iterator[Piece]:
+    """Yield the pieces of a tank's overflow, which runs down beside its riser."""
+    if design.tank is None:
+        return
+    riser = next(s for s in design.stretches if s.head == TANK)
+    lengths = _closed(straight_lengths_m(riser.points), design.tank.overflow_length_m)
+    pipe = design.tank.overflow_pipe
+    yield from (Piece(pipe, each, OVERFLOW) for each in lengths if each > HAIR_M)
 
 
 def straight_lengths_m(points: Sequence[Point3]) -> list[float]:

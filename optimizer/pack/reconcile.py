@@ -66,7 +66,7 @@ def roundings(design: Design, found: ShoppingList) -> int:
     line of the list and each pipe's left over, what lies ready and its worth, the steps.
     """
     ready = sum(line.group == "stock" for line in design.costs)
-    laid = len(design.stretches) + len(design.drains)
+    laid = len(design.stretches) + len(design.drains) + int(design.tank is not None)
     plant = design.pump.count + design.pump.spares + design.sump.count
     lines = len(found.lines) + 2 * len(found.cuts) + 3 * ready
     return 2 * laid + 4 * len(design.beds) + plant + lines + 4
@@ -95,6 +95,7 @@ def counted_fittings(design: Design) -> list[tuple[str, Size, int]]:
     sizes = {p.id: Size(p.series, p.nominal) for p in design.shelf if p.table == "pipes"}
     sold = [(each.pipe, each.parts) for each in design.stretches]
     sold += [(each.pipe, each.parts) for each in design.drains]
+    sold += [(t.overflow_pipe, t.overflow_parts) for t in (design.tank,) if t is not None]
     laid = [(part.kind, sizes[pipe], part.count) for pipe, parts in sold for part in parts]
     tails = [
         (need.kind, need.size, need.count)

@@ -67,6 +67,9 @@ def plant_lines(design: Design) -> list[Line]:
         lines.append(part_line("Pump and sump", pump.label, pumps, shelf["pumps", pump.id], note))
     if tanks:
         lines.append(part_line("Pump and sump", sump.label, tanks, shelf["sumps", sump.id]))
+    if design.tank is not None and design.tank.part:
+        tank = shelf["sumps", design.tank.part]
+        lines.append(part_line("Pump and sump", tank.label, 1, tank, "over the beds"))
     if sump.count > 1:
         lines.append(_tank_joints(design))
     return lines

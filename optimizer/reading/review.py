@@ -7,6 +7,7 @@ is named once, by its own check, and passed over by the others.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from optimizer.errors import Problem
 from optimizer.reading.nearest import choose_from
@@ -17,6 +18,7 @@ from optimizer.reading.review_names import NAME_CHECKS
 from optimizer.reading.review_parts import PART_CHECKS
 from optimizer.reading.review_plant import PLANT_CHECKS
 from optimizer.reading.review_rows import ROW_CHECKS
+from optimizer.reading.review_tank import TANK_CHECKS
 from optimizer.reading.review_water import WATER_CHECKS
 from optimizer.reading.site import SiteFile
 from optimizer.reading.site_text import KeyLines
@@ -33,6 +35,7 @@ CHECKS: tuple[Check, ...] = (
     *GROUND_CHECKS,
     *PLANT_CHECKS,
     *WATER_CHECKS,
+    *TANK_CHECKS,
     *FITTING_CHECKS,
 )
 
@@ -40,13 +43,18 @@ CHECKS: tuple[Check, ...] = (
 def review(site: Site, catalog: Catalog, lines: KeyLines | None = None) -> list[Problem]:
     """Return every breach of a rule, in the order of the file; empty for a sound site.
 
+    Where the sump may stand at several places, each of them is held to every rule.
+
     Args:
         site: the site; pipes by nominal size or by catalog id.
         catalog: the catalog it will be designed from.
         lines: where the site's keys stand in its file, if it came from one.
     """
     lines = lines or KeyLines()
-    return [problem for check in CHECKS for problem in check(site, catalog, lines)]
+    grounds = site.ground.at_each_sump_place()
+    sites = [replace(site, ground=ground) for ground in grounds]
+    found = (p for check in CHECKS for each in sites for p in check(each, catalog, lines))
+    return list(dict.fromkeys(found))
 
 
 def review_file(file: SiteFile, catalog: Catalog) -> list[Problem]:

@@ -107,13 +107,42 @@ def check_positions_outside_keep_outs(site: Site, _: Catalog, lines: KeyLines) -
 
 def check_sump_outside_keep_outs(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     """The sump does not lie where no pipe may run."""
+    at = lines.where("ground", *_sump_path(site))
     return [
-        Problem(
-            lines.where("ground", "sump"), f"lies in keep-out {each.id!r}.", "Move one of them."
-        )
+        Problem(at, f"lies in keep-out {each.id!r}.", "Move one of them.")
         for each in site.ground.keep_outs
         if _holds(each, site.ground.sump)
     ]
+
+
+def check_sump_places(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
+    """Places where the sump may stand have names of their own."""
+    names = [place.name for place in site.ground.sump_places]
+    return [
+        Problem(lines.where("ground", "sump_place", i, "name"), f"read {name!r} again.", _RENAME)
+        for i, name in enumerate(names)
+        if name in names[:i]
+    ]
+
+
+def check_header_fed(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
+    """A header has ends and a centre only where the program lays it."""
+    ground = site.ground
+    if ground.header_fed == "nearest" or not ground.corridors:
+        return []
+    what = f"read {ground.header_fed!r}, but there is no header: pipe follows the corridors."
+    fix = "Take header_fed out, or the corridors."
+    return [Problem(lines.where("ground", "header_fed"), what, fix)]
+
+
+_RENAME = "Give each place a name of its own."
+
+
+def _sump_path(site: Site) -> tuple[str | int, ...]:
+    """Return where in ``[ground]`` the sump's place stands."""
+    places = [(place.at, place.floor_level_m) for place in site.ground.sump_places]
+    here = (site.ground.sump, site.ground.sump_floor_level_m)
+    return ("sump_place", places.index(here)) if here in places else ("sump",)
 
 
 def _holds(keep_out: KeepOut, point: Point) -> bool:
@@ -162,4 +191,6 @@ GROUND_CHECKS = (
     check_rows_apart,
     check_positions_outside_keep_outs,
     check_sump_outside_keep_outs,
+    check_sump_places,
+    check_header_fed,
 )

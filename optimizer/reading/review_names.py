@@ -56,7 +56,7 @@ def check_row_names_are_free(site: Site, _: Catalog, lines: KeyLines) -> list[Pr
     return [
         Problem(lines.where(*path, "name"), f"{row.id!r} {what}", "Give the row another name.")
         for row, path in rows_with_paths(site)
-        if row.id in (*RUNS, "pump")
+        if row.id in (*RUNS, "pump", "tank")
     ]
 
 

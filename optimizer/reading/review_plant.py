@@ -57,4 +57,20 @@ def _known(bought: Iterable[str], standing: str | None, parts: Mapping[str, Part
     return [parts[name] for name in sorted(names) if name in parts]
 
 
-PLANT_CHECKS = (check_pump_fits_a_sump,)
+def check_two_sizes_alone(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
+    """Two sizes on a stretch are not counted against a budget, a number of sizes or a stock."""
+    buy = site.purchase
+    asked = {
+        "a budget": site.goals.budget is not None,
+        "pipe_sizes_most": buy.pipe_sizes_most is not None,
+        "pipe in stock": bool(site.standing.stock),
+    }
+    beside = " and ".join(name for name, holds in asked.items() if holds)
+    if not buy.two_sizes_on_a_stretch or not beside:
+        return []
+    what = f"read true, which cannot be had together with {beside}."
+    at = lines.where("buy", "two_sizes_on_a_stretch")
+    return [Problem(at, what, f"Write false, or leave out {beside}.")]
+
+
+PLANT_CHECKS = (check_pump_fits_a_sump, check_two_sizes_alone)

@@ -18,9 +18,6 @@ from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 from optimizer.units_format import format_number
 
-INLET_OVER_RIM_M = 0.05
-"""How far a bed's inlet lies above its rim, as the design places it."""
-
 
 def check_return_words(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     """How bursts and held water are counted is said in words that are known."""
@@ -106,32 +103,32 @@ def check_fish_tank_level(site: Site, _: Catalog, lines: KeyLines) -> list[Probl
     return [Problem(lines.where("fish_tank", "water_level"), what, fix)]
 
 
-def check_fish_tank_below_inlets(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
-    """The fish tank's water lies below the inlet of every bed, so that no bed drains into it."""
-    inlets = list(_inlets(site, catalog))
-    if site.fish_tank is None or not inlets:
+def check_fish_tank_on_the_return(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
+    """Where it does not feed the beds, all bed water runs down through the fish tank."""
+    outlets = list(_outlets(site, catalog))
+    if site.fish_tank is None or site.fish_feed_beds or not outlets:
         return []
-    inlet_m, row, bed_type = min(inlets)
-    if site.fish_tank.water_level_m <= inlet_m:
+    outlet_m, row, bed_type = min(outlets)
+    if site.fish_tank.water_level_m < outlet_m:
         return []
     what = (
-        f"its water at level {length_text(site.fish_tank.water_level_m, site)} is above the inlet "
-        f"of beds of type {bed_type!r} in {row!r} at {length_text(inlet_m, site)}."
+        f"its water at level {length_text(site.fish_tank.water_level_m, site)} is not below the "
+        f"siphon outlet of beds of type {bed_type!r} in {row!r} at {length_text(outlet_m, site)}, "
+        "so their water cannot run through it."
     )
-    fix = "Lower the fish tank or raise the row or its stand."
+    fix = "Lower the fish tank, raise the beds, or let it feed them: [header_tank] without part."
     return [Problem(lines.where("fish_tank", "water_level"), what, fix)]
 
 
-def _inlets(site: Site, catalog: Catalog) -> Iterator[tuple[float, str, str]]:
-    """Yield the level of each inlet with its row and bed type, where the parts are known."""
+def _outlets(site: Site, catalog: Catalog) -> Iterator[tuple[float, str, str]]:
+    """Yield the level of each siphon's outlet with its row and bed type, where parts are known."""
     types = {bed_type.id: bed_type for bed_type in site.bed_types}
     for row in site.rows:
         for bed_type in (types[name] for name in row.bed_types if name in types):
             stand = catalog.stands.get(bed_type.stand)
-            container = catalog.containers.get(bed_type.container)
-            if stand is not None and container is not None:
-                rim_m = row.level_m + stand.height_m + container.depth_m
-                yield rim_m + INLET_OVER_RIM_M, row.id, bed_type.id
+            if stand is not None:
+                level_m = row.level_m + stand.height_m - bed_type.drain_drop_m
+                yield level_m, row.id, bed_type.id
 
 
 def _word(read: str, valid: tuple[str, ...], lines: KeyLines, *path: str) -> list[Problem]:
@@ -159,5 +156,5 @@ WATER_CHECKS = (
     check_fish_tank_crop,
     check_fish_tank_bounds,
     check_fish_tank_level,
-    check_fish_tank_below_inlets,
+    check_fish_tank_on_the_return,
 )

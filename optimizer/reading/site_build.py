@@ -7,15 +7,19 @@ from typing import Any
 
 from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
+from optimizer.reading.site_models_ground import build_ground
 from optimizer.reading.site_models_standing import StandingTable
-from optimizer.reading.site_models_water import build_fish_tank, build_returns, build_water_loss
+from optimizer.reading.site_models_water import (
+    build_fish_tank,
+    build_header_tank,
+    build_returns,
+    build_water_loss,
+)
+from optimizer.records.header_tank import TANK_LEVEL_DRIFT
 from optimizer.records.site import (
     BedType,
     Coefficients,
-    Corridor,
     Goals,
-    Ground,
-    KeepOut,
     Point,
     Purchase,
     Row,
@@ -37,8 +41,8 @@ def build_site(table: tables.SiteTable) -> Site:
     rows += [_position(each, every_type, fill) for each in table.position]
     return Site(
         name=table.name,
-        goals=_goals(table.goal, rows),
-        ground=_ground(table.ground),
+        goals=_goals(table.goal, rows, by_tank=table.header_tank is not None),
+        ground=build_ground(table.ground),
         bed_types=bed_types,
         rows=tuple(rows),
         purchase=_purchase(table.buy),
@@ -47,6 +51,7 @@ def build_site(table: tables.SiteTable) -> Site:
         returns=build_returns(table.returns),
         water_loss=build_water_loss(table.water_loss),
         fish_tank=build_fish_tank(table.fish_tank),
+        header_tank=build_header_tank(table.header_tank),
         **_given(currency=table.currency, units=table.units),
     )
 
@@ -56,7 +61,9 @@ def _given(**values: Any) -> dict[str, Any]:  # noqa: ANN401  # keys of several 
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
+def _goals(goal: tables.GoalTable, rows: list[Row], *, by_tank: bool) -> Goals:
+    """Return the goals. Below a tank no inflow drifts with the sump: less is set aside for it."""
+    drift = goal.level_drift
     hours = None if goal.pump_hours is None else goal.pump_hours / 3600.0
     least = sum(row.beds_least for row in rows) if goal.beds == "all" else goal.beds
     return Goals(
@@ -73,27 +80,12 @@ def _goals(goal: tables.GoalTable, rows: list[Row]) -> Goals:
             pump_hours_per_day=hours,
             velocity_limit_m_s=goal.velocity_limit,
             valve_setting_error=goal.valve_setting_error,
-            level_drift=goal.level_drift,
+            level_drift=TANK_LEVEL_DRIFT if by_tank and drift is None else drift,
             pump_tolerance=goal.pump_tolerance,
             water_temperature_c=goal.water_temperature,
             budget=goal.budget,
         ),
     )
-
-
-def _ground(ground: tables.GroundTable) -> Ground:
-    return Ground(
-        sump=(ground.sump.x, ground.sump.y),
-        sump_floor_level_m=ground.sump.floor_level,
-        corridors=tuple(Corridor(each.name, tuple(each.points)) for each in ground.corridor),
-        keep_outs=tuple(_keep_out(each) for each in ground.keep_out),
-        **_given(pipe_height_m=ground.pipe_height),
-    )
-
-
-def _keep_out(table: tables.KeepOutTable) -> KeepOut:
-    (x1, y1), (x2, y2) = table.corner, table.opposite
-    return KeepOut(table.name, (min(x1, x2), min(y1, y2)), (max(x1, x2), max(y1, y2)))
 
 
 def _bed_type(table: tables.BedTypeTable) -> BedType:
@@ -169,6 +161,7 @@ def _purchase(buy: tables.BuyTable) -> Purchase:
             sumps_most=buy.sumps_most,
             non_return_valve=buy.non_return_valve,
             pipe_sizes_most=buy.pipe_sizes_most,
+            two_sizes_on_a_stretch=buy.two_sizes_on_a_stretch,
         ),
     )
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from typing import Annotated, TypeGuard
+from typing import Annotated, TypeGuard, TypeVar
 
-from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo
 
 from optimizer.reading.nearest import choose_from, shown
 from optimizer.units import DIMENSIONS, UnitError, parse_quantity
 from optimizer.units_format import format_number, format_quantity
 
 _NAME_MOST = 100
+TABLES_MOST = 5000
 
 
 class Table(BaseModel):
@@ -174,3 +175,6 @@ Coordinate = Annotated[float, measure("length", -10_000.0, 10_000.0)]
 Level = Annotated[float, measure("length", -1000.0, 9000.0)]
 Spacing = Annotated[float, measure("length", 0.1, 1000.0)]
 Place = tuple[Coordinate, Coordinate]
+
+Each = TypeVar("Each")
+Many = Annotated[list[Each], Field(max_length=TABLES_MOST)]

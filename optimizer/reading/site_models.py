@@ -6,29 +6,34 @@ keys is checked at the later key, so that a fault elsewhere in the table does no
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal
 
 from pydantic import Field, PlainValidator, ValidationInfo, field_validator
 
 from optimizer.reading import site_fields as field
 from optimizer.reading.nearest import choose_from, shown
 from optimizer.reading.site_fields import (
-    Coordinate,
+    TABLES_MOST,
     FieldError,
     Level,
+    Many,
     Name,
     Place,
     Table,
     YesOrNo,
 )
-from optimizer.reading.site_models_standing import TABLES_MOST, StandingTable
-from optimizer.reading.site_models_water import FishTankTable, ReturnsTable, WaterLossTable
+from optimizer.reading.site_models_ground import GroundTable
+from optimizer.reading.site_models_standing import StandingTable
+from optimizer.reading.site_models_water import (
+    FishTankTable,
+    HeaderTankTable,
+    ReturnsTable,
+    WaterLossTable,
+)
 
 BEDS_MOST = 10_000
 COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
 
-Each = TypeVar("Each")
-Many = Annotated[list[Each], Field(max_length=TABLES_MOST)]
 FloodRate = Annotated[float, field.measure("rate_per_hour", high=60.0, above=0.0)]
 Count = Annotated[int, field.whole(1, BEDS_MOST)]
 CountOrNone = Annotated[int, field.whole(0, BEDS_MOST)]
@@ -71,46 +76,6 @@ class GoalTable(Table):
             what = f"is {most:g} per hour, below floods, {least:g} per hour."
             raise FieldError(what, "Raise floods_most or lower floods.")
         return most
-
-
-class SumpPlace(Table):
-    """``[ground] sump``."""
-
-    x: Coordinate
-    y: Coordinate
-    floor_level: Level
-
-
-class CorridorTable(Table):
-    """``[[ground.corridor]]``."""
-
-    name: Name
-    points: Annotated[list[Place], Field(min_length=2)]
-
-
-class KeepOutTable(Table):
-    """``[[ground.keep_out]]``: two opposite corners of a rectangle."""
-
-    name: Name
-    corner: Place = Field(alias="from")
-    opposite: Place = Field(alias="to")
-
-    @field_validator("opposite")
-    @classmethod
-    def _encloses_ground(cls, opposite: Place, info: ValidationInfo) -> Place:
-        corner = info.data.get("corner")
-        if corner is not None and (corner[0] == opposite[0] or corner[1] == opposite[1]):
-            raise FieldError("encloses no ground.", "Give two opposite corners.")
-        return opposite
-
-
-class GroundTable(Table):
-    """``[ground]``."""
-
-    sump: SumpPlace
-    pipe_height: Annotated[float, field.measure("length", -5.0, 20.0)] | None = None
-    corridor: Many[CorridorTable] = []
-    keep_out: Many[KeepOutTable] = []
 
 
 class BedTypeTable(Table):
@@ -196,6 +161,7 @@ class BuyTable(Table):
     sumps_most: Annotated[int, field.whole(1, 100)] | None = None
     non_return_valve: YesOrNo | None = None
     pipe_sizes_most: Annotated[int, field.whole(1, 100)] | None = None
+    two_sizes_on_a_stretch: YesOrNo | None = None
 
 
 Ratio = Annotated[float, field.number(0.0, 100.0)]
@@ -267,6 +233,7 @@ class SiteTable(Table):
     returns: ReturnsTable = Field(default_factory=ReturnsTable)
     water_loss: WaterLossTable = Field(default_factory=WaterLossTable)
     fish_tank: FishTankTable | None = None
+    header_tank: HeaderTankTable | None = None
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: Many[PriceTable] = []
 

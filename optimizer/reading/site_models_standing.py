@@ -4,12 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
-
 from optimizer.reading import site_fields as field
-from optimizer.reading.site_fields import Name, Table
-
-TABLES_MOST = 5000
+from optimizer.reading.site_fields import Many, Name, Table
 
 
 class StandingPart(Table):
@@ -39,5 +35,5 @@ class StandingTable(Table):
 
     pump: StandingPart | None = None
     sump: StandingPart | None = None
-    pipe: Annotated[list[StandingPipeTable], Field(max_length=TABLES_MOST)] = []
-    stock: Annotated[list[StockTable], Field(max_length=TABLES_MOST)] = []
+    pipe: Many[StandingPipeTable] = []
+    stock: Many[StockTable] = []

@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
+from pydantic import ValidationInfo, field_validator
+
 from optimizer.reading import site_fields as field
-from optimizer.reading.site_fields import Level, Name, Table, YesOrNo
+from optimizer.reading.site_fields import FieldError, Level, Name, Place, Table, YesOrNo
+from optimizer.records.header_tank import HeaderTank
 from optimizer.records.site import FishTank, Returns, WaterLoss
 
 BURSTS = ("all", "binomial")
@@ -23,6 +26,8 @@ TOP_UP_DAYS_MOST = 30.0
 TANK_M3 = (1e-3, 1e4)
 TURNOVERS_MOST = 60.0
 FEED_KG_PER_DAY_MOST = 1000.0
+SURFACE_M2 = (0.01, 1e4)
+OUTLET_DEPTH_M = (0.05, 5.0)
 
 _DAY_S = 86400.0
 
@@ -58,6 +63,32 @@ class FishTankTable(Table):
     turnovers: Annotated[float, field.measure("rate_per_hour", high=TURNOVERS_MOST, above=0.0)]
     feed_per_day: Annotated[float, field.measure("mass", 0.0, FEED_KG_PER_DAY_MOST)]
     crop: Annotated[str, field.word(*CROPS)]
+
+
+class HeaderTankTable(Table):
+    """``[header_tank]``: the tank that the pump fills and that feeds the beds by gravity."""
+
+    at: Place
+    water_level: Level
+    part: Name | None = None
+    surface: Annotated[float, field.measure("area", *SURFACE_M2)] | None = None
+    outlet_below_water: Annotated[float, field.measure("length", *OUTLET_DEPTH_M)] | None = None
+
+    @field_validator("surface")
+    @classmethod
+    def _only_of_the_fish_tank(cls, surface: float | None, info: ValidationInfo) -> float | None:
+        if surface is not None and info.data.get("part") is not None:
+            raise FieldError("is known from the part.", "Take out surface, or part.")
+        return surface
+
+
+def build_header_tank(table: HeaderTankTable | None) -> HeaderTank | None:
+    """Return the tank that feeds the beds, if there is one; a key left out keeps its default."""
+    if table is None:
+        return None
+    depth = table.outlet_below_water
+    given = {} if depth is None else {"outlet_below_water_m": depth}
+    return HeaderTank(table.at, table.water_level, table.part, table.surface, **given)
 
 
 def build_returns(table: ReturnsTable) -> Returns:

@@ -162,7 +162,7 @@ _METRIC_WORDS = {
     "drain_drop": "0.15 m",
     "evaporation": "5 mm",
     "tank": "800 L",
-    "tank_level": "0.6 m",
+    "tank_level": "0.3 m",
     "feed": "0.1 kg",
 }
 _US_WORDS = {
@@ -171,7 +171,7 @@ _US_WORDS = {
     "drain_drop": "6 in",
     "evaporation": "0.2 in",
     "tank": "200 US gal",
-    "tank_level": "2 ft",
+    "tank_level": "1 ft",
     "feed": "0.25 lb",
 }
 
@@ -228,7 +228,7 @@ _TAIL = """
 
 # [fish_tank]  # the whole pumped flow passes through it
 # volume = {tank}
-# water_level = {tank_level}  # of its surface, on the same datum as all levels
+# water_level = {tank_level}  # of its surface, on the datum of all levels; below every siphon
 # turnovers = "1 per hour"  # at least
 # feed_per_day = {feed}
 # crop = "leafy"  # or "fruiting": what takes up the feed

@@ -48,6 +48,7 @@ class Choice:
         record: how it was found.
         drains: laid return stretch to build id.
         inverts_m: drain node to invert above the sump floor.
+        mixes: stretch with two sizes to the share of its length laid wider.
     """
 
     plans: Mapping[str, str]
@@ -59,3 +60,4 @@ class Choice:
     record: SolveRecord
     drains: Mapping[str, str] = field(default_factory=dict)
     inverts_m: Mapping[str, float] = field(default_factory=dict)
+    mixes: Mapping[str, float] = field(default_factory=dict)

@@ -11,6 +11,8 @@ from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.choice import SolveRecord
 from optimizer.records.fish_tank import BuiltFishTank
+from optimizer.records.header_tank import BuiltTank
+from optimizer.records.layouts import LayoutCost
 from optimizer.records.shelf import CountedPart, ShelfPart
 from optimizer.records.siphon_parts import SiphonParts
 
@@ -295,3 +297,5 @@ class Design:
     drains: tuple[BuiltDrain, ...] = ()
     fish: BuiltFishTank | None = None
     shelf: tuple[ShelfPart, ...] = ()
+    layouts: tuple[LayoutCost, ...] = ()
+    tank: BuiltTank | None = None

@@ -27,6 +27,9 @@ ABOVE_ZERO = frozenset(
         "inflow_m3_s",
         "length_m",
         "manning_n",
+        "overflow_bore_m",
+        "overflow_length_m",
+        "overflow_manning_n",
         "pipe_sizes_most",
         "pump_hours_per_day",
         "rim_discharge",
@@ -40,6 +43,7 @@ ABOVE_ZERO = frozenset(
 
 NOT_BELOW_ZERO = frozenset(
     {
+        "above_outlet_m3",
         "budget_cents",
         "bursts_m3_s",
         "capacity_m3_s",
@@ -59,6 +63,7 @@ NOT_BELOW_ZERO = frozenset(
         "level_drift",
         "loss_coefficient",
         "lost_m3",
+        "overflow_m3_s",
         "pump_tolerance",
         "rating_pa",
         "roughness_m",
@@ -67,6 +72,7 @@ NOT_BELOW_ZERO = frozenset(
         "turnovers_per_hour_least",
         "valve_setting_error",
         "volume_m3",
+        "water_m3",
         "wet_mass_kg",
     }
 )

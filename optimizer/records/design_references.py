@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from optimizer.errors import Problem
 from optimizer.records.design import DRAIN_END, Bed, BuiltDrain, Design
+from optimizer.records.header_tank import TANK
 
 
 def reference_problems(design: Design) -> list[Problem]:
@@ -20,6 +21,7 @@ def reference_problems(design: Design) -> list[Problem]:
         *_kind_problems(design),
         *_bed_problems(design),
         *_drain_problems(design),
+        *_tank_problems(design),
     ]
 
 
@@ -79,6 +81,18 @@ def _drain_problems(design: Design) -> Iterator[Problem]:
         if drain.head in lost:
             what = f"From {drain.head!r} no return pipe leads to {DRAIN_END!r}."
             yield Problem(f"drains, {drain.id!r}, head", what, "Lead it down to the sump.")
+
+
+def _tank_problems(design: Design) -> Iterator[Problem]:
+    """A tank that feeds the beds has a riser of its own, and no riser leads to a tank not there."""
+    risers = [stretch for stretch in design.stretches if stretch.head == TANK]
+    if len(risers) != (0 if design.tank is None else 1):
+        what = f"{len(risers)} stretches lead to the tank over the beds."
+        yield Problem("stretches", what, "Give a tank one riser, and none where there is no tank.")
+    for riser in risers:
+        if len(riser.points) < 2:
+            what = f"It has {len(riser.points)} points."
+            yield Problem(f"stretches, {riser.id!r}, points", what, "Give its route.")
 
 
 def _lost_nodes(below: Mapping[str, BuiltDrain]) -> set[str]:

@@ -10,7 +10,8 @@ class BuiltFishTank:
     """The fish tank that the whole pumped flow passes through; its level is on the site's datum.
 
     ``turnovers_per_hour`` is at the duty flow. ``feed_supported_kg_per_day`` is the least and the
-    most feed that the growing area takes up under ``crop`` (leafy or fruiting).
+    most feed that the growing area takes up under ``crop`` (leafy or fruiting). It stands on the
+    return, below the end of all return pipe, or feeds the beds from above (``feeds_beds``).
     """
 
     volume_m3: float
@@ -20,3 +21,4 @@ class BuiltFishTank:
     feed_kg_per_day: float
     feed_supported_kg_per_day: tuple[float, float]
     crop: str
+    feeds_beds: bool = False

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import networkx as nx
 
+from optimizer.records.header_tank import TANK_RISER
+
 Point3 = tuple[float, float, float]
 
 
@@ -62,3 +64,13 @@ class CandidateNetwork:
     positions: tuple[Position, ...]
     stretches: tuple[Stretch, ...]
     dropped: tuple[Dropped, ...] = ()
+
+    @property
+    def supply(self) -> tuple[Stretch, ...]:
+        """The stretches whose flow the beds decide: all but a riser to a tank."""
+        return tuple(s for s in self.stretches if s.id != TANK_RISER)
+
+    @property
+    def tank_riser(self) -> Stretch | None:
+        """The riser to a tank that feeds the beds, if there is one."""
+        return next((s for s in self.stretches if s.id == TANK_RISER), None)

@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from optimizer.records.mixes import Mix
 from optimizer.records.problem_drains import DrainTable
 from optimizer.records.requirements import PipeStock, Requirements
 
@@ -113,6 +114,8 @@ class StretchTable:
         builds: build ids in order of rising price.
         table: (duty id, build id) to Build; a missing pair is not allowed.
         rating_head_m: build id to the head its pipe is rated for.
+        mixes: (duty id, build id) to how part of the stretch may be laid wider; empty where a
+            stretch has one size.
     """
 
     id: str
@@ -123,6 +126,7 @@ class StretchTable:
     builds: tuple[str, ...]
     table: Mapping[tuple[str, str], Build]
     rating_head_m: Mapping[str, float]
+    mixes: Mapping[tuple[str, str], Mix] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -177,7 +181,8 @@ class SumpOption:
 
     Attributes:
         working_m3: volume between the band's low and high level.
-        spare_m3: volume between the band's high level and the freeboard.
+        spare_m3: volume between the band's high level and the freeboard, less what a tank gives
+            back in a power cut; may be below 0.
         top_m: level of the freeboard's foot, which no drain may end below.
     """
 

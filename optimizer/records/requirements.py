@@ -21,7 +21,7 @@ class Requirements:
     """Limits over the whole site.
 
     ``budget_cents`` is the most money to buy with; ``pipe_sizes_most`` the most sizes of pipe laid
-    anew. None: no limit.
+    anew. None: no limit. ``fed_by_tank`` where a tank of fixed level feeds the beds.
     """
 
     beds_least: int
@@ -29,3 +29,4 @@ class Requirements:
     drain_back_share: float
     budget_cents: int | None = None
     pipe_sizes_most: int | None = None
+    fed_by_tank: bool = False

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
+from optimizer.records.header_tank import HeaderTank
 
 Point = tuple[float, float]
 
@@ -102,10 +103,22 @@ class KeepOut:
 
 
 @dataclass(frozen=True)
+class SumpPlace:
+    """A place where the sump may stand, and the level of its inside floor there."""
+
+    name: str
+    at: Point
+    floor_level_m: float
+
+
+@dataclass(frozen=True)
 class Ground:
     """The lie of the land. Levels count from any datum the grower likes, upward.
 
-    ``pipe_height_m`` is how far above the ground header and laterals run.
+    ``pipe_height_m`` is how far above the ground header and laterals run. ``header_fed`` says where
+    the riser meets a header laid across the rows: nearest (to the sump), centre, or the end named
+    north, east, south or west; end and any stand for several of these, to be compared.
+    ``sump_places`` are places to compare; empty where ``sump`` is the only one.
     """
 
     sump: Point
@@ -113,6 +126,15 @@ class Ground:
     corridors: tuple[Corridor, ...] = ()
     keep_outs: tuple[KeepOut, ...] = ()
     pipe_height_m: float = 0.1
+    header_fed: str = "nearest"
+    sump_places: tuple[SumpPlace, ...] = ()
+
+    def at_each_sump_place(self) -> tuple[Ground, ...]:
+        """Return the ground with the sump at each of its places."""
+        return tuple(
+            replace(self, sump=place.at, sump_floor_level_m=place.floor_level_m)
+            for place in self.sump_places
+        ) or (self,)
 
 
 @dataclass(frozen=True)
@@ -133,6 +155,7 @@ class Purchase:
     sumps: tuple[str, ...] = ()
     sumps_most: int = 4
     non_return_valve: bool = False
+    two_sizes_on_a_stretch: bool = False
     lowest_level_least_m: float = 0.0
     pipe_sizes_most: int | None = None
 
@@ -236,3 +259,9 @@ class Site:
     returns: Returns = field(default_factory=Returns)
     water_loss: WaterLoss = field(default_factory=WaterLoss)
     fish_tank: FishTank | None = None
+    header_tank: HeaderTank | None = None
+
+    @property
+    def fish_feed_beds(self) -> bool:
+        """Whether the fish tank is the tank that feeds the beds."""
+        return self.header_tank is not None and self.header_tank.part is None

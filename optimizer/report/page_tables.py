@@ -10,7 +10,7 @@ import pandas as pd
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
-from optimizer.report import tables, words
+from optimizer.report import tables, words, words_layouts
 from optimizer.report.charts.windows import BANDS
 from optimizer.report.scales import Reader, money
 from optimizer.report.words_near import price_of_step
@@ -234,6 +234,13 @@ def assumptions_table(design: Design) -> Table:
     )
     columns = "bed|coefficient|value|at the band's two ends|where it comes from"
     return make_table("Coefficients known only within a band", columns, rows)
+
+
+def layouts_table(design: Design) -> Table:
+    """Every layout that was compared, with what it costs more than the one chosen."""
+    columns = "layout|costs|more than chosen|note"
+    rows = words_layouts.layout_rows(design)
+    return make_table("Layouts compared", columns, rows, "costs|more than chosen")
 
 
 def near_misses_table(design: Design) -> Table:

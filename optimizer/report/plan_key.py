@@ -9,6 +9,7 @@ from optimizer.report.labels import width_px
 
 SUPPLY, RETURN = "supply pipe", "return pipe, falling to the sump"
 INLET, VENT = "water enters a bed", "vented tee under a siphon"
+TANK_MARK = "tank over the beds"
 
 SAMPLE_PX, GAP_PX, SPACE_PX, ROW_PX, EDGE_PX = 30.0, 8.0, 22.0, 20.0, 8.0
 
@@ -25,6 +26,7 @@ class KeyEntry:
 def key_of(design: Design, width: float, size_px: float) -> list[KeyEntry]:
     """Return the entries a design needs, in as many rows as the width asks for."""
     names = [SUPPLY, RETURN, INLET, VENT] if design.drains else [SUPPLY, INLET]
+    names += [TANK_MARK] if design.tank else []
     entries, x, row = [], EDGE_PX, 0
     for name in names:
         long = SAMPLE_PX + GAP_PX + width_px(name, size_px)

@@ -32,6 +32,7 @@ def words_on_plan(design: Design, frame: Frame) -> list[Placed]:
     taken += [*_bed_boxes(design, frame), *_tank_boxes(design, frame)]
     rest = [
         _sump_label(design, frame, size),
+        *_tank_labels(design, frame, size),
         *_level_labels(design, frame, size),
         *_pipe_labels(design, frame, size),
         *_drain_labels(design, frame, size),
@@ -128,6 +129,21 @@ def _sump_label(design: Design, frame: Frame, size: float) -> Label:
     short = width_px(floor, size) / 2.0
     spots += [(box.left + short, height, 0.0) for height in heights]
     return Label(variants, tuple(spots), size)
+
+
+def _tank_labels(design: Design, frame: Frame, size: float) -> list[Label]:
+    """What the tank over the beds is, beside its mark."""
+    if design.tank is None:
+        return []
+    x, y = frame.to_px((design.tank.x_m, design.tank.y_m))
+    level = Reader(design.units).level(design.tank.water_level_m)
+    variants = (f"tank, water at {level}", "tank")
+    half = width_px(variants[0], size) / 2.0
+    gaps = (1.2 * size, 2.4 * size, 3.6 * size)
+    spots = [(x - half - size, y, 0.0), (x + half + size, y, 0.0)]
+    spots += [(x + side, y + up * gap, 0.0) for gap in gaps for up in (-1.0, 1.0)
+              for side in (-half, half, 0.0)]  # fmt: skip
+    return [Label(variants, tuple(spots), size)]
 
 
 def pipe_groups(design: Design) -> list[list[BuiltStretch]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
+from optimizer.records.header_tank import BuiltTank
 from optimizer.report.charts.pump import duty_frame
 from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader
@@ -46,10 +47,41 @@ def sump_table(design: Design) -> Table:
         (LOWEST[design.promise.held], reader.level(sump.lowest_m)),
         ("level at which to set the valves", setting_level(design)),
         ("highest level, all beds drained", reader.level(sump.highest_m)),
-        ("after a power cut, pipes drained back too", reader.level(sump.power_cut_m)),
+        (_power_cut_words(design), reader.level(sump.power_cut_m)),
         ("rim of the tank, less the part kept dry", reader.level(sump.depth_m - sump.freeboard_m)),
     )
     return make_table("The sump, levels above its floor", "level|value", rows)
+
+
+def _power_cut_words(design: Design) -> str:
+    emptied = "pipes drained back" if design.tank is None else "pipes and tank run down"
+    return f"after a power cut, {emptied} too"
+
+
+def tank_table(design: Design) -> Table | None:
+    """The tank that feeds the beds; None where the pump feeds them directly."""
+    reader, tank = Reader(design.units), design.tank
+    if tank is None:
+        return None
+    beds = sum(s.flow_m3_s for s in design.stretches if s.kind == "drop")
+    overflow = f"{tank.overflow_nominal}, {reader.text('length', tank.overflow_length_m)}"
+    rows = (
+        ("tank", tank.label),
+        ("its water, from the site's datum", reader.level(tank.water_level_m)),
+        ("upper edge of its outlet", reader.level(tank.outlet_level_m)),
+        ("end of the riser, over the water", reader.level(tank.inlet_level_m)),
+        ("pump brings, sump lowest to highest", _brought(tank, reader)),
+        ("beds take", reader.text("flow", beds)),
+        ("overflow pipe, back to the sump", overflow),
+        ("water in it", reader.text("volume", tank.water_m3)),
+        ("of that runs down in a power cut", reader.text("volume", tank.above_outlet_m3)),
+    )
+    return make_table("The tank over the beds", "fact|value", rows)
+
+
+def _brought(tank: BuiltTank, reader: Reader) -> str:
+    low, _, high = tank.pump_flow_m3_s
+    return reader.span("flow", low, high)
 
 
 def fish_table(design: Design) -> Table | None:

@@ -18,6 +18,7 @@ from optimizer.records.safety import SafetyStep
 from optimizer.report import tables, words
 from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
+from optimizer.report.words_layouts import layout_rows
 from optimizer.report.words_near import near_sentences
 
 VALVE_LINES_SHOWN = 24
@@ -55,6 +56,8 @@ def summary(design: Design, check: CheckReport, files: Sequence[Path] = ()) -> R
         files: where its files were written.
     """
     parts: list[RenderableType] = [_answers(design, check), _kinds(design), _valves(design, check)]
+    if design.layouts:
+        parts.append(_layouts(design))
     if check.failures:
         parts.append(_failures(design, check))
     if files:
@@ -119,6 +122,13 @@ def _valves(design: Design, check: CheckReport) -> Table:
     return table
 
 
+def _layouts(design: Design) -> Table:
+    table = _plain("layouts compared", "costs", "more than chosen", "note")
+    for row in layout_rows(design):
+        table.add_row(*map(Text, row))
+    return table
+
+
 def valve_groups(beds: pd.DataFrame) -> list[pd.DataFrame]:
     """Return runs of neighbouring beds of one row and kind whose openings lie close together.
 
@@ -174,7 +184,7 @@ def _plain(*columns: str) -> Table:
     """Return a table whose first column is words and whose others are figures."""
     table = Table(box=None, padding=(0, 2), title_justify="left", pad_edge=False)
     for number, column in enumerate(columns):
-        words_here = number == 0 or column == "promise"
+        words_here = number == 0 or column in ("promise", "note")
         table.add_column(column, justify="left" if words_here else "right")
     return table
 

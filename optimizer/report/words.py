@@ -183,6 +183,13 @@ def cautions(design: Design) -> list[str]:
         "hangs in the water.",
         "Prices are examples to be replaced by your own before you buy.",
     ]
+    if design.tank:
+        said += [
+            "A tank above the beds is heavy and high: its stand and what stands under it are not "
+            "part of this design. Have them judged by someone who may.",
+            "Never close or screen the tank's overflow so that it can clog: what the beds do not "
+            "take runs down it all day. Set the valves with the tank overflowing.",
+        ]
     if not design.drains:
         said.append("This design has no return pipe: how the beds drain back is left to you.")
     return said

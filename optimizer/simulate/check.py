@@ -27,6 +27,7 @@ from optimizer.simulate.plant_findings import (
 from optimizer.simulate.return_findings import return_findings
 from optimizer.simulate.stated_findings import bed_statements, kind_statements
 from optimizer.simulate.stretch_findings import stretch_findings
+from optimizer.simulate.tank_findings import tank_findings
 from optimizer.simulate.valves import SetValves, set_valves
 
 Points = tuple[OperatingPoint, OperatingPoint, OperatingPoint]
@@ -88,6 +89,7 @@ def _findings(
     yield from pump_findings(design, points)
     yield from sump_findings(design)
     yield from return_findings(design)
+    yield from tank_findings(design, valves.losses, points)
     yield from fish_findings(design, points[1].pump_flow_m3_s)
     yield from money_findings(design, points[1])
     yield from limit_findings(design)

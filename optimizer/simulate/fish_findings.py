@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from optimizer.physics.fish import feed_supported_kg_per_day, turnover_per_hour
 from optimizer.records.check import Finding
-from optimizer.records.design import Design
+from optimizer.records.design import DRAIN_END, Design
 from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.simulate.findings import at_least, at_most, near_share
 from optimizer.simulate.sump_levels import highest_water_m
-from optimizer.simulate.tolerances import STATED_SHARE
+from optimizer.simulate.tolerances import DRAIN_STEP_M, STATED_SHARE
 
 SUBJECT = "fish tank"
 _FEED = "kg/day"
@@ -18,6 +18,9 @@ _FEED = "kg/day"
 
 def fish_findings(design: Design, flow_m3_s: float) -> Iterator[Finding]:
     """Yield the findings about the fish tank; none where there is no fish tank.
+
+    The whole pumped flow passes through it: on the return, where all bed water runs through it into
+    the sump, or on the supply, where the pump fills it and it feeds the beds.
 
     Args:
         design: the design.
@@ -50,9 +53,16 @@ def _feed_findings(design: Design, fish: BuiltFishTank) -> Iterator[Finding]:
 
 
 def _place_findings(design: Design, fish: BuiltFishTank) -> Iterator[Finding]:
-    """The tank gives its water back to the sump by gravity, and beds give none back to it."""
+    """The tank stands on the return: water runs into it from every bed, and on into the sump.
+
+    Where it feeds the beds, what is asked of its level is asked of the tank that does.
+    """
     level_m, water_m = fish.water_level_m, highest_water_m(design)
     yield at_least(SUBJECT, "water above the sump's highest", water_m, level_m, "m")
-    if design.beds:
-        inlet_m = min(bed.outlet_level_m for bed in design.beds)
-        yield at_most(SUBJECT, "water below the lowest bed inlet", inlet_m, level_m, "m")
+    if fish.feeds_beds:
+        return
+    ends = [d.lower_invert_m for d in design.drains if d.head == DRAIN_END]
+    outlets = [bed.siphon_outlet_level_m for bed in design.beds]
+    promise = "return pipe ends above its water" if ends else "siphons end above its water"
+    if ends or outlets:
+        yield at_least(SUBJECT, promise, level_m, min(ends or outlets) + DRAIN_STEP_M, "m")

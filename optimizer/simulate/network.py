@@ -1,7 +1,8 @@
 """The supply network of a design as sparse arrays: nodes of unknown head, edges, incidence.
 
 Edge 0 is the pump, from the sump's water to the node ``"pump"``; every built stretch is one edge
-after it. A tree and a network with rings look the same here. Heads are levels on the site's datum.
+after it. A tank that feeds the beds holds its level, and so parts the network in two. A tree and a
+network with rings look the same here. Heads are levels on the site's datum.
 """
 
 from __future__ import annotations
@@ -17,9 +18,12 @@ from scipy.sparse.csgraph import connected_components
 from optimizer.errors import BadInput, Problem
 from optimizer.physics.arrays import Array
 from optimizer.records.design import BuiltStretch, Design
+from optimizer.records.header_tank import TANK
 
 SUMP = "sump water"
 PUMP = "pump"
+TANK_INLET = "tank inlet"
+"""Where a riser ends over a tank's water."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,7 @@ class Network:
         known: nodes of known head, the source first; every other node's head is unknown.
 
     Raises:
-        BadInput: if some node is not joined to the source.
+        BadInput: if some node is not joined to the source, or to a tank that feeds the beds.
     """
 
     edges: tuple[str, ...]
@@ -69,19 +73,31 @@ class Network:
         shape = (len(every), len(every))
         links = csr_array((np.ones(len(rows)), (rows, columns)), shape=shape)
         _, labels = connected_components(links, directed=False)
-        source = labels[index[self.known[0]]]
-        return [node for node in self.nodes if labels[index[node]] != source]
+        sources = {labels[index[node]] for node in (self.known[0], TANK) if node in index}
+        return [node for node in self.nodes if labels[index[node]] not in sources]
 
 
 def supply_network(design: Design) -> Network:
     """Return the whole supply: pump, every stretch, every bed an outlet of known head."""
     beds = (bed.id for bed in design.beds)
-    return _with_pump(design.stretches, [SUMP, *beds])
+    return _with_pump(design.stretches, [*_held_nodes(design), *beds])
 
 
 def supply_without_drops(design: Design) -> Network:
     """Return pump, riser, header and laterals only, as when each take-off's flow is given."""
-    return _with_pump(pipes_without_drops(design), [SUMP])
+    return _with_pump(pipes_without_drops(design), _held_nodes(design))
+
+
+def held_heads_m(design: Design, sump_level_m: float) -> dict[str, float]:
+    """Return the heads of the sump's water, and of the water and inlet of a tank over the beds."""
+    held = {SUMP: design.sump.floor_level_m + sump_level_m}
+    if design.tank is not None:
+        held |= {TANK: design.tank.water_level_m, TANK_INLET: design.tank.inlet_level_m}
+    return held
+
+
+def _held_nodes(design: Design) -> list[str]:
+    return list(held_heads_m(design, 0.0))
 
 
 def pipes_without_drops(design: Design) -> tuple[BuiltStretch, ...]:
@@ -95,7 +111,7 @@ def _with_pump(stretches: Iterable[BuiltStretch], known: Sequence[str]) -> Netwo
     return Network(
         edges=(PUMP, *(pipe.id for pipe in pipes)),
         tails=(SUMP, *(pipe.tail for pipe in pipes)),
-        heads=(PUMP, *(pipe.head for pipe in pipes)),
+        heads=(PUMP, *(TANK_INLET if pipe.head == TANK else pipe.head for pipe in pipes)),
         known=tuple(known),
     )
 

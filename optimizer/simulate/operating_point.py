@@ -11,12 +11,13 @@ from optimizer.physics.arrays import Array
 from optimizer.physics.pump import PumpCurve
 from optimizer.physics.water import GRAVITY
 from optimizer.records.design import BuiltPump, BuiltStretch, Design
+from optimizer.records.header_tank import TANK
 from optimizer.simulate.edge_losses import PumpEdge, SupplyLosses, pipes_of
 from optimizer.simulate.network import (
     PUMP,
-    SUMP,
     Network,
     by_node,
+    held_heads_m,
     pipes_without_drops,
     supply_network,
     supply_without_drops,
@@ -65,7 +66,7 @@ def operating_point(
     """
     network = supply_network(design)
     known = {bed.id: bed.outlet_level_m for bed in design.beds}
-    known[SUMP] = design.sump.floor_level_m + sump_level_m
+    known |= held_heads_m(design, sump_level_m)
     losses = SupplyLosses(
         pump=PumpEdge(pump_curve(design.pump)),
         pipes=pipes_of(design.stretches, design.promise.water_temperature_c),
@@ -96,9 +97,9 @@ def point_of_draws(
         pump=PumpEdge(pump_curve(design.pump)),
         pipes=pipes_of(pipes, design.promise.water_temperature_c),
         valve_resistances_s2_m5=np.zeros(len(pipes)),
-        outlets=np.zeros(len(pipes)),
+        outlets=np.array([float(pipe.head == TANK) for pipe in pipes]),
     )
-    heads = np.array([design.sump.floor_level_m + sump_level_m])
+    heads = by_node(held_heads_m(design, sump_level_m), network.known)
     draws = by_node(dict(draws_m3_s), network.nodes)
     state = steady_state(network, losses, heads, draws, _start(design, pipes))
     return _named(state, network, losses.pump)
@@ -120,7 +121,8 @@ def _valve_resistances(design: Design, valve_losses: Mapping[str, float]) -> Arr
 
 def _outlets(design: Design) -> Array:
     drops = {bed.drop for bed in design.beds}
-    return np.array([float(stretch.id in drops) for stretch in design.stretches])
+    ends = [stretch.id in drops or stretch.head == TANK for stretch in design.stretches]
+    return np.array(ends, dtype=np.float64)
 
 
 def _start(design: Design, pipes: tuple[BuiltStretch, ...]) -> Array:

@@ -10,6 +10,7 @@ from optimizer.physics.arrays import Array
 from optimizer.physics.pressure import pressure_pa, rating_at_temperature
 from optimizer.records.check import Finding
 from optimizer.records.design import BuiltStretch, Design
+from optimizer.records.header_tank import TANK
 from optimizer.simulate.edge_losses import pipes_of
 from optimizer.simulate.findings import at_least, at_most, near_share
 from optimizer.simulate.operating_point import OperatingPoint, valve_resistance_s2_m5
@@ -55,11 +56,16 @@ def _velocity(design: Design, stretch: BuiltStretch, flow_m3_s: float) -> Findin
 
 
 def _rating(design: Design, stretch: BuiltStretch) -> Finding:
-    """Pressure of the pump at no flow, the sump full, and any pipe below the sump's floor."""
-    warmth = design.promise.water_temperature_c
-    below_m = max(0.0, design.sump.floor_level_m - min(level for *_, level in stretch.points))
-    head_m = design.pump.heads_m[0] + design.sump.depth_m + below_m
-    promise = "pipe's rating bears the pump at no flow"
+    """Pressure with no flow: of the pump, the sump full; below a tank, of the tank's water."""
+    warmth, tank = design.promise.water_temperature_c, design.tank
+    lowest_m = min(level for *_, level in stretch.points)
+    if tank is None or stretch.head == TANK:
+        below_m = max(0.0, design.sump.floor_level_m - lowest_m)
+        head_m = design.pump.heads_m[0] + design.sump.depth_m + below_m
+        promise = "pipe's rating bears the pump at no flow"
+    else:
+        head_m = max(0.0, tank.water_level_m - lowest_m)
+        promise = "pipe's rating bears the tank's water at no flow"
     return at_least(
         stretch.id, promise, pressure_pa(head_m, warmth), _rating_pa(stretch, warmth), "Pa"
     )

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.held_volume import held_quantile_m3
-from optimizer.records.design import Design
+from optimizer.records.design import BuiltStretch, Design
+from optimizer.records.header_tank import TANK
 
 
 @dataclass(frozen=True)
@@ -33,13 +35,31 @@ def sump_levels(design: Design) -> SumpLevels:
         design: the design; its own levels are not read.
     """
     sump = design.sump
-    area_m2, pipes_m3 = sump.area_m2 * sump.count, _pipes_m3(design)
-    highest_m = (sump.fill_m3 - pipes_m3) / area_m2
+    area_m2 = sump.area_m2 * sump.count
+    highest_m = (sump.fill_m3 - held_aloft_m3(design)) / area_m2
     return SumpLevels(
         lowest_m=highest_m - (_held_m3(design) + sump.lost_m3) / area_m2,
         highest_m=highest_m,
-        power_cut_m=highest_m + design.promise.drain_back_share * pipes_m3 / area_m2,
+        power_cut_m=highest_m + drained_back_m3(design) / area_m2,
     )
+
+
+def held_aloft_m3(design: Design) -> float:
+    """Return the water in the full supply pipes and in a tank that feeds the beds."""
+    return _pipes_m3(design) + (0.0 if design.tank is None else design.tank.water_m3)
+
+
+def drained_back_m3(design: Design) -> float:
+    """Return the water that runs back to the sump when the pump stops.
+
+    The promised share of the pipes' water. Where a tank feeds the beds it is what stands over its
+    outlet and the promised share of the pipes below it; its riser's non-return valve holds.
+    """
+    share, tank = design.promise.drain_back_share, design.tank
+    if tank is None:
+        return share * _pipes_m3(design)
+    below = _water_m3(s for s in design.stretches if s.head != TANK)
+    return share * below + tank.above_outlet_m3
 
 
 def highest_water_m(design: Design) -> float:
@@ -53,7 +73,11 @@ def flood_m3(siphon: SiphonBed) -> float:
 
 
 def _pipes_m3(design: Design) -> float:
-    return sum(math.pi / 4.0 * s.bore_m**2 * s.length_m for s in design.stretches)
+    return _water_m3(design.stretches)
+
+
+def _water_m3(pipes: Iterable[BuiltStretch]) -> float:
+    return sum(math.pi / 4.0 * s.bore_m**2 * s.length_m for s in pipes)
 
 
 def _held_m3(design: Design) -> float:

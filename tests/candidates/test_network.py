@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import networkx as nx
 import pytest
 
+from optimizer.candidates.layouts import layouts_of
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput
+from optimizer.records.header_tank import HeaderTank
 from optimizer.records.site import Corridor, KeepOut, Purchase
 from tests.candidates.ground import by_id, count_of, row, site_of, spot
 from tests.tolerances import FORMULA
@@ -209,3 +212,89 @@ def test_the_same_site_gives_the_same_network():
     one, two = candidate_network(site_of(*TWO_ROWS)), candidate_network(site_of(*TWO_ROWS))
     assert one.stretches == two.stretches
     assert one.positions == two.positions
+
+
+# where the header is fed
+
+
+def fed(site, word):
+    return replace(site, ground=replace(site.ground, header_fed=word))
+
+
+def test_a_header_fed_at_its_centre_is_reached_half_way_between_the_outer_rows():
+    # Leads at (1.5, 1) and (1.5, 3): up beside the header to y = 2, then square to it.
+    network = candidate_network(fed(site_of(*TWO_ROWS), "centre"))
+    riser = by_id(network)["riser to junction 1"]
+    assert [p[:2] for p in riser.points] == [(0.0, 0.0), (0.0, 0.0), (0.0, 2.0), (1.5, 2.0)]
+    assert {s.id for s in network.stretches if s.tail == "junction 1"} == {
+        "lateral to A1",
+        "lateral to B1",
+    }
+
+
+def test_a_header_fed_at_its_far_end_feeds_the_far_row_first():
+    riser = by_id(candidate_network(fed(site_of(*TWO_ROWS), "north")))["riser to junction 1"]
+    assert [p[:2] for p in riser.points[1:]] == [(0.0, 0.0), (0.0, 3.0), (1.5, 3.0)]
+
+
+def test_an_end_that_the_header_does_not_have_is_refused_with_those_it_has():
+    with pytest.raises(BadInput) as caught:
+        candidate_network(fed(site_of(*TWO_ROWS), "east"))
+    (problem,) = caught.value.problems
+    assert (problem.where, "south to north" in problem.what) == ("ground.header_fed", True)
+
+
+def test_a_layout_left_open_is_refused_where_one_is_needed():
+    with pytest.raises(BadInput, match="several layouts"):
+        candidate_network(fed(site_of(*TWO_ROWS), "any"))
+
+
+def test_with_one_row_every_feed_is_the_same():
+    site = site_of(TWO_ROWS[0])
+    assert [layout.site.ground.header_fed for layout in layouts_of(fed(site, "any"))] == ["nearest"]
+    assert candidate_network(fed(site, "north")).stretches == candidate_network(site).stretches
+
+
+def test_a_sump_under_the_header_feeds_both_its_sides_by_one_riser():
+    # Leads at (1.5, 1) and (1.5, 3); the sump between them, at (1.5, 2).
+    network = candidate_network(site_of(*TWO_ROWS, sump=(1.5, 2.0)))
+    assert [s.id for s in network.stretches if s.tail == "pump"] == ["riser to junction 1"]
+    assert by_id(network)["riser to junction 1"].length_m == close(1.0)
+
+
+# a tank over the beds
+
+
+def with_tank(site, at=(0.5, 2.0), level_m=2.0):
+    return replace(site, header_tank=HeaderTank(at, level_m))
+
+
+def test_a_tank_is_filled_by_a_riser_of_its_own_and_feeds_the_beds():
+    network = candidate_network(with_tank(site_of(*TWO_ROWS)))
+    riser = by_id(network)["riser to tank"]
+    # Out of the sump 1 m, straight over the ground, up from 0.1 m to 5 cm over the water.
+    assert (riser.tail, riser.head) == ("pump", "tank")
+    assert riser.length_m == close(1.0 + math.hypot(0.5, 2.0) + 1.95)
+    assert dict(riser.fittings) == {
+        "elbow_90": 2, "exit": 1, "non_return_valve": 1, "strainer": 1, "union": 1
+    }  # fmt: skip
+    assert network.tank_riser == riser and riser not in network.supply
+    # From the outlet, 20 cm under the water, down to pipe height and square to the header.
+    first = by_id(network)["header to junction 1"]
+    assert [p[2] for p in first.points] == [close(1.8), close(0.1), close(0.1)]
+    assert dict(first.fittings) == {"bulkhead": 1, "elbow_90": 1, "union": 1}
+    assert {s.tail for s in network.supply if s.tail in ("pump", "tank")} == {"tank"}
+
+
+def test_a_riser_to_a_tank_follows_the_corridors():
+    aisle = Corridor("aisle", ((0.0, 0.0), (0.0, 3.0), (1.5, 3.0)))
+    network = candidate_network(with_tank(site_of(TWO_ROWS[1], corridors=(aisle,)), (0.4, 2.0)))
+    riser = by_id(network)["riser to tank"]
+    assert [p[:2] for p in riser.points[1:]] == [
+        (0.0, 0.0), (0.0, 2.0), (close(0.4), 2.0), (close(0.4), 2.0)
+    ]  # fmt: skip
+
+
+def test_a_position_where_the_tank_stands_is_refused():
+    with pytest.raises(BadInput, match="same place as the tank"):
+        candidate_network(with_tank(site_of(*TWO_ROWS), at=(2.0, 1.0)))

@@ -40,7 +40,7 @@ evaporation_per_day = "5 mm"
 top_up_every = "24 h"
 [fish_tank]
 volume = "100 L"
-water_level = "0.8 m"
+water_level = "0.2 m"
 turnovers = "1 per hour"
 feed_per_day = "0.04 kg"
 crop = "leafy"

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from optimizer.records.mixes import Mix
 from optimizer.records.problem import (
     BedOption,
     BranchPlan,
@@ -143,3 +144,31 @@ TIED = tied(
     pipe_sizes_most=3,
     stock=(PipeStock("p25", 100), PipeStock("p75", 1000)),
 )
+THIN_TO_THICK = Mix(
+    wider="thick",
+    length_m=10.0,
+    prices_per_m=(0.05, 0.15),
+    laying_per_m=0.0,
+    parts_cents=60,
+    friction_m=0.3,
+    gain_m=0.4,
+    reducer_m=0.02,
+    extra_m3=0.01,
+    least_share=0.1,
+)
+"""The riser of 10 m: thin costs 50 cents and fittings of 50, thick 1 EUR more; a reducer 10."""
+
+MIXED = replace(
+    DRAINED,
+    stretches=(replace(RISER, mixes={("t4", "thin"): THIN_TO_THICK}), DROP_A, DROP_B),
+)
+"""The site with return pipe, its riser in one size or two."""
+
+EVERYTHING = replace(
+    TIED,
+    stretches=(
+        replace(TIED.stretches[0], mixes={("t4", "thin"): THIN_TO_THICK}),
+        *TIED.stretches[1:],
+    ),
+)
+"""Every family's rows at once: side conditions, return pipe, a riser in two sizes."""

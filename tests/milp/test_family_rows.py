@@ -9,7 +9,15 @@ from optimizer.milp.model import FAMILIES
 from optimizer.milp.modeling import new_model
 from optimizer.milp.tables import Tables
 from optimizer.milp.variables import add_variables
-from tests.milp.small_problem import DRAINED, NARROW, PROBLEM, TIED, small_problem, tied
+from tests.milp.small_problem import (
+    DRAINED,
+    MIXED,
+    NARROW,
+    PROBLEM,
+    TIED,
+    small_problem,
+    tied,
+)
 from tests.tolerances import FORMULA
 
 
@@ -310,3 +318,52 @@ def test_stock_saves_what_is_laid_and_no_more():
     wide, family = {("main", "wide"): 1}, "stock_saves_what_is_laid"
     assert holds(family, TIED, drain=wide, saved={"p75": 90})
     assert not holds(family, TIED, drain=wide, saved={"p75": 91})
+
+
+T4 = ("riser", "t4", "thin")
+
+
+def test_mixed_part_has_its_build_or_there_is_none():
+    # A wider part of a thin riser asks for a thin riser; the twin has a thick one.
+    family = "mixed_part_has_its_build"
+    assert holds(family, MIXED, two={T4: 1}, build={T4: 1})
+    assert not holds(family, MIXED, two={T4: 1}, build={("riser", "t4", "thick"): 1})
+
+
+def test_wider_part_leaves_the_other_a_tenth_of_ten_metres():
+    family = "wider_part_leaves_the_other"
+    assert holds(family, MIXED, two={T4: 1}, wide={T4: 0.9})
+    assert not holds(family, MIXED, two={T4: 1}, wide={T4: 0.91})
+    assert not holds(family, MIXED, wide={T4: 0.5})  # without its reducer
+
+
+def test_wider_part_is_no_stub_shorter_than_a_tenth_of_ten_metres():
+    family = "wider_part_is_no_stub"
+    assert holds(family, MIXED, two={T4: 1}, wide={T4: 0.1})
+    assert not holds(family, MIXED, two={T4: 1}, wide={T4: 0.09})
+
+
+def test_head_falls_along_a_stretch_of_two_sizes_by_share_and_reducer():
+    # Thin loses 0.8 m, thick throughout would gain 0.4 m, the reducer costs 0.02 m: half and half
+    # lose 0.8 - 0.2 + 0.02 = 0.62 m.
+    half = {"build": {T4: 1}, "two": {T4: 1}, "wide": {T4: 0.5}}
+    family = "head_falls_along_a_stretch"
+    assert holds(family, MIXED, **half, head={"pump": 1.62, "tee": 1.0})
+    assert not holds(family, MIXED, **half, head={"pump": 1.61, "tee": 1.0})
+
+
+def test_power_cut_fits_the_water_of_a_wider_part_too():
+    # Half of what comes back of 0.01 m3 + half of 0.01 m3 more is 0.0075 m3.
+    half = {"build": {T4: 1}, "two": {T4: 1}, "wide": {T4: 0.5}, "sump": {"tank": 1}}
+    room = [replace(k, spare_m3=spare) for spare in (0.0075, 0.0074) for k in MIXED.sumps[:1]]
+    held = [holds("power_cut_fits", replace(MIXED, sumps=(k,)), **half) for k in room]
+    assert held == [True, False]
+
+
+def test_pipe_bears_shut_off_in_its_wider_part_too():
+    # Thin bears 16 m here and thick 10 m: with 12 m at no flow no part may be thick.
+    riser = replace(MIXED.stretches[0], rating_head_m={"thin": 16.0, "thick": 10.0})
+    problem = replace(MIXED, stretches=(riser, *MIXED.stretches[1:]))
+    assert holds("pipe_bears_shut_off", problem, build={T4: 1}, pump={"big": 1})
+    mixed = {"build": {T4: 1}, "two": {T4: 1}}
+    assert not holds("pipe_bears_shut_off", problem, **mixed, pump={"big": 1})

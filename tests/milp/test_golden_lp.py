@@ -12,7 +12,7 @@ from optimizer.milp.model import FAMILIES, build_model, maths_of_the_program
 from optimizer.milp.modeling import linear, minimise, new_model, write_lp
 from optimizer.milp.tables import Tables
 from optimizer.milp.variables import add_variables
-from tests.milp.small_problem import TIED
+from tests.milp.small_problem import EVERYTHING
 
 HERE = Path(__file__).parent
 GOLDEN = HERE / "golden"
@@ -20,7 +20,7 @@ MATHS = HERE.parents[1] / "docs" / "maths.md"
 
 
 def family_alone(name: str, path: Path) -> str:
-    tables = Tables(TIED)
+    tables = Tables(EVERYTHING)
     model = new_model("alone")
     add_variables(model, tables)
     REGISTRY[name].add_to(model, tables)
@@ -43,7 +43,7 @@ def test_the_maths_page_is_current():
 
 
 def test_the_whole_program_is_written_under_its_own_names(tmp_path):
-    write_lp(build_model(TIED), tmp_path / "whole.lp")
+    write_lp(build_model(EVERYTHING), tmp_path / "whole.lp")
     text = (tmp_path / "whole.lp").read_text()
     assert all(family.name in text for family in FAMILIES)
 

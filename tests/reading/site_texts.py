@@ -51,6 +51,7 @@ budget = 4500.5
 [ground]
 sump = { x = "1 m", y = "-1 m", floor_level = "-2 ft" }
 pipe_height = "4 in"
+header_fed = "nearest"
 
 [[ground.corridor]]
 name = "path"
@@ -110,6 +111,7 @@ valves = ["ball"]
 pumps = ["pump_065w_mid"]
 pumps_in_parallel_most = 1
 spare_pump = true
+two_sizes_on_a_stretch = false
 sumps = ["sump_1000"]
 sumps_most = 2
 non_return_valve = true
@@ -148,7 +150,7 @@ top_up_every = "12 h"
 
 [fish_tank]
 volume = "250 US gal"
-water_level = "2 ft"
+water_level = "1 ft"
 turnovers = "1.5 per hour"
 feed_per_day = "1 lb"
 crop = "fruiting"
@@ -161,6 +163,18 @@ porosity = { value = 0.41 }
 part = "sump_1000"
 price = 120.5
 """
+
+WITH_TANK = (
+    EVERY_KEY
+    + """
+[header_tank]
+at = ["2 m", "-1 m"]
+water_level = "9 ft"
+part = "sump_0200"
+outlet_below_water = "10 in"
+"""
+)
+"""The same with a tank over the beds."""
 
 
 def with_line(text, line, new):

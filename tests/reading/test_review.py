@@ -9,7 +9,7 @@ from optimizer.reading.review import CHECKS, review, review_file
 from optimizer.reading.review_ground import Strip, overlap
 from optimizer.reading.site import read_site_text
 from optimizer.records.site import KeepOut
-from tests.reading.site_texts import EVERY_KEY, line_of
+from tests.reading.site_texts import EVERY_KEY, WITH_TANK, line_of
 
 
 @pytest.fixture(scope="module")
@@ -23,6 +23,7 @@ def problems_of(text, catalog):
 
 def test_a_sound_site_has_no_problems(catalog):
     assert problems_of(EVERY_KEY, catalog) == []
+    assert problems_of(WITH_TANK, catalog) == []
 
 
 BREACHES = [  # the text, what it becomes, where the problem must be, words that must be said
@@ -68,8 +69,9 @@ BREACHES = [  # the text, what it becomes, where the problem must be, words that
     ('series = "pvc_sch80"', 'series = "pvc_sch8"', "returns.pipe_series", "'pvc_sch80'"),
     ('pipes = ["2 in", "3 in"]', 'pipes = ["2 in", "110 mm"]',
      "returns.pipes[2]", "no return pipe size of series pvc_sch80"),
-    ('water_level = "2 ft"', 'water_level = "-2 ft"',
+    ('water_level = "1 ft"', 'water_level = "-2 ft"',
      "fish_tank.water_level", "sump floor at -2 ft"),
+    ('water_level = "1 ft"', 'water_level = "1.5 ft"', "fish_tank.water_level", "siphon outlet"),
     ('from = ["20 m"', 'from = ["1 m"', "row[1]", "position 4"),
     ('x = "1 m", y = "-1 m"', 'x = "17 m", y = "10 m"', "ground.sump", "keep-out"),
     ('at = ["12 m"', 'at = ["7 m"', "position[1]", "'B'"),
@@ -77,10 +79,25 @@ BREACHES = [  # the text, what it becomes, where the problem must be, words that
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("old", "new", "key", "said"), BREACHES, ids=[b[1][:30] for b in BREACHES])
+TANK_BREACHES = [
+    ('water_level = "9 ft"', 'water_level = "2 ft"', "header_tank.water_level", "lowest inlet"),
+    ('part = "sump_0200"', 'part = "sump_020"', "header_tank.part", "'sump_0200'"),
+    ('below_water = "10 in"', 'below_water = "18 in"',
+     "header_tank.outlet_below_water", "deeper than the water"),
+    ('at = ["2 m", "-1 m"]', 'at = ["17 m", "10 m"]', "header_tank.at", "keep-out"),
+    ('part = "sump_0200"\n', 'surface = "2 m2"\n', "header_tank.water_level", "two levels"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "said"),
+    BREACHES + TANK_BREACHES,
+    ids=[b[1][:30] for b in BREACHES + TANK_BREACHES],
+)
 def test_one_breach_is_found_at_its_key(old, new, key, said, catalog):
-    text = EVERY_KEY.replace(old, new, 1)
-    assert text != EVERY_KEY
+    whole = WITH_TANK if (old, new, key, said) in TANK_BREACHES else EVERY_KEY
+    text = whole.replace(old, new, 1)
+    assert text != whole
     problems = problems_of(text, catalog)
     assert {problem.where.split(", ")[1] for problem in problems} >= {key}
     assert any(said in str(p) for p in problems if p.where.endswith(f", {key}"))

@@ -5,11 +5,12 @@ from dataclasses import replace
 import pytest
 
 from optimizer.formulate import loads
-from optimizer.reading import review_water
+from optimizer.reading import review_tank
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.review import review, review_file
 from optimizer.reading.site import read_site_text
-from optimizer.records.site import FishTank
+from optimizer.records.header_tank import HeaderTank
+from optimizer.records.site import Corridor, FishTank, KeepOut, SumpPlace
 from tests.reading.site_texts import EVERY_KEY, SMALLEST, line_of
 
 FIELD = read_site_text(EVERY_KEY).site
@@ -50,7 +51,8 @@ def test_the_outlet_must_lie_above_the_water_the_pump_stands_in_not_only_above_t
 
 def test_every_row_and_bed_type_that_cannot_drain_is_named(catalog):
     types = tuple(replace(each, drain_drop_m=1.5) for each in FIELD.bed_types)
-    whats = [what for _, what in said(replace(FIELD, bed_types=types), catalog)]
+    site = replace(FIELD, bed_types=types, fish_tank=None)
+    whats = [what for _, what in said(site, catalog)]
     # rows A and B hold both types, the named position holds trays only
     assert len(whats) == 5
     assert sum("'wide'" in what for what in whats) == 2
@@ -69,6 +71,39 @@ def test_a_crest_at_or_above_the_rim_is_refused(below_rim_m, catalog):
     ((where, what),) = said(replace(FIELD, bed_types=types), catalog)
     assert where == "bed_type[1].crest_below_rim"
     assert "not below the rim" in what
+
+
+# where the sump may stand
+
+
+def test_a_place_for_the_sump_inside_a_keep_out_is_named_by_its_number(catalog):
+    places = (SumpPlace("shade", (0.0, 0.0), -0.6), SumpPlace("pond", (5.0, 9.0), -0.6))
+    pond = KeepOut("pond", (4.0, 8.0), (6.0, 10.0))
+    site = replace(FIELD, ground=replace(FIELD.ground, keep_outs=(pond,), sump_places=places))
+    assert said(site, catalog) == [("ground.sump_place[2]", "lies in keep-out 'pond'.")]
+
+
+def test_a_place_for_the_sump_too_high_for_the_beds_to_drain_is_told(catalog):
+    # The timber stand is 0.6 m high and the outlet 0.15 m below the floor: 0.45 m.
+    places = (SumpPlace("low", (0.0, 0.0), -0.6), SumpPlace("high", (0.0, 0.0), 0.45))
+    assert said(replace(FIELD, ground=replace(FIELD.ground, sump_places=places[:1])), catalog) == []
+    site = replace(FIELD, ground=replace(FIELD.ground, sump_places=places))
+    found = said(replace(site, fish_tank=None), catalog)
+    assert found and all("drain would run uphill" in what for _, what in found)
+
+
+def test_places_for_the_sump_have_names_of_their_own(catalog):
+    places = (SumpPlace("low", (0.0, 0.0), -0.6), SumpPlace("low", (1.0, 0.0), -0.6))
+    site = replace(FIELD, ground=replace(FIELD.ground, sump_places=places))
+    assert said(site, catalog) == [("ground.sump_place[2].name", "read 'low' again.")]
+
+
+def test_a_header_cannot_be_fed_at_an_end_where_pipe_follows_corridors(catalog):
+    aisle = (Corridor("aisle", ((0.0, 0.0), (9.0, 0.0))),)
+    site = replace(FIELD, ground=replace(FIELD.ground, corridors=aisle, header_fed="end"))
+    ((where, what),) = said(site, catalog)
+    assert (where, "there is no header" in what) == ("ground.header_fed", True)
+    assert said(replace(FIELD, ground=replace(FIELD.ground, corridors=aisle)), catalog) == []
 
 
 # pump in sump
@@ -156,15 +191,35 @@ def test_a_fish_tank_made_in_code_is_held_to_the_same_rules(tank, where, catalog
     assert [place for place, _ in said(replace(FIELD, fish_tank=tank), catalog)] == [where]
 
 
-def test_a_fish_tank_may_not_stand_above_the_inlet_of_any_bed(catalog):
-    # heavy timber is 0.6 m high and the tub 0.3 m deep; its inlet is 0.05 m above the rim: 0.95 m
+def test_a_fish_tank_on_the_return_may_not_stand_above_the_siphon_of_any_bed(catalog):
+    # heavy timber is 0.6 m high and the siphon ends 0.15 m below the floor: 0.45 m
     text = SMALLEST.replace("bed_240x120", "tub_100x060")
     site = read_site_text(text).site
-    for level_m, stands in ((0.94, True), (0.96, False)):
+    for level_m, stands in ((0.44, True), (0.46, False)):
         tank = replace(TANK, water_level_m=level_m, feed_kg_per_day=0.1)
         found = said(replace(site, fish_tank=tank), catalog)
         assert [where for where, _ in found] == ([] if stands else ["fish_tank.water_level"])
-    assert "'wide' in 'A' at 950 mm" in found[0][1]
+    assert "'wide' in 'A' at 450 mm" in found[0][1]
+
+
+def test_a_fish_tank_that_feeds_the_beds_stands_above_their_inlets(catalog):
+    # the tub is 0.3 m deep, its inlet 0.05 m above the rim: 0.95 m
+    site = read_site_text(SMALLEST.replace("bed_240x120", "tub_100x060")).site
+    for level_m, stands in ((0.94, False), (0.96, True)):
+        fish = replace(TANK, water_level_m=level_m, feed_kg_per_day=0.1)
+        over = HeaderTank((1.0, 1.0), level_m, surface_m2=1.0)
+        found = said(replace(site, fish_tank=fish, header_tank=over), catalog)
+        assert [where for where, _ in found] == ([] if stands else ["header_tank.water_level"])
+
+
+def test_a_tank_over_the_beds_is_bought_or_is_the_fish_tank(catalog):
+    site = read_site_text(SMALLEST).site
+    nothing = replace(site, header_tank=HeaderTank((1.0, 1.0), 2.0))
+    ((where, what),) = said(nothing, catalog)
+    assert (where, "no [fish_tank]" in what) == ("header_tank", True)
+    fish = replace(TANK, water_level_m=2.0, feed_kg_per_day=0.1)
+    ((where, what),) = said(replace(nothing, fish_tank=fish), catalog)
+    assert (where, "area of the fish tank" in what) == ("header_tank.surface", True)
 
 
 def test_feed_for_more_crop_than_the_rows_have_room_for_is_refused(catalog):
@@ -179,7 +234,7 @@ def test_feed_for_more_crop_than_the_rows_have_room_for_is_refused(catalog):
 
 
 def test_a_beds_inlet_lies_where_the_design_places_it():
-    assert review_water.INLET_OVER_RIM_M == loads.INLET_OVER_RIM_M
+    assert review_tank.INLET_OVER_RIM_M == loads.INLET_OVER_RIM_M
 
 
 @pytest.mark.parametrize(
@@ -233,3 +288,22 @@ def test_a_series_without_any_fitting_is_one_problem_for_supply_and_one_for_retu
     site = read_site_text(SMALLEST).site
     found = review(site, replace(catalog, fittings={}))
     assert [problem.where for problem in found] == ["buy.pipe_series", "returns.pipe_series"]
+
+
+# two sizes on a stretch
+
+
+def test_two_sizes_on_a_stretch_go_with_no_budget_no_count_of_sizes_and_no_stock(catalog):
+    text = EVERY_KEY.replace("two_sizes_on_a_stretch = false", "two_sizes_on_a_stretch = true")
+    (problem,) = review_file(read_site_text(text), catalog)
+    line = line_of(text, "two_sizes_on_a_stretch")
+    assert problem.where == f"site.toml line {line}, buy.two_sizes_on_a_stretch"
+    assert "a budget and pipe_sizes_most and pipe in stock" in problem.what
+    site = read_site_text(text).site
+    alone = replace(
+        site,
+        goals=replace(site.goals, budget=None),
+        purchase=replace(site.purchase, pipe_sizes_most=None),
+        standing=replace(site.standing, stock=()),
+    )
+    assert said(alone, catalog) == []

@@ -10,6 +10,7 @@ from optimizer.physics.band import Band
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import size_name, with_pipe_ids
 from optimizer.reading.site import read_site, read_site_text
+from optimizer.records.header_tank import TANK_LEVEL_DRIFT, HeaderTank
 from optimizer.records.site import (
     BedType,
     Coefficients,
@@ -26,7 +27,7 @@ from optimizer.records.site import (
     StockPipe,
     WaterLoss,
 )
-from tests.reading.site_texts import EVERY_KEY, SMALLEST
+from tests.reading.site_texts import EVERY_KEY, SMALLEST, WITH_TANK
 from tests.tolerances import FORMULA
 
 FOOT = 0.3048
@@ -72,6 +73,47 @@ def test_the_ground_is_read_with_corners_in_order():
     assert ground.pipe_height_m == pytest.approx(4 * FOOT / 12, rel=FORMULA)
     assert ground.corridors == (Corridor("path", ((0.0, 0.0), (10.0, 0.0))),)
     assert ground.keep_outs == (KeepOut("shed", (16.0, 9.0), (20.0, 12.0)),)
+
+
+PLACES = """\
+[[ground.sump_place]]
+name = "shade"
+x = "0 m"
+y = "0 m"
+floor_level = "-0.6 m"
+[[ground.sump_place]]
+name = "gate"
+x = "-2 m"
+y = "5 m"
+floor_level = "-0.9 m"
+"""
+
+
+def test_several_places_for_the_sump_are_read_and_the_first_is_where_it_stands():
+    text = SMALLEST.replace('sump = { x = "0 m", y = "0 m", floor_level = "-0.6 m" }', PLACES)
+    ground = read_site_text(text).site.ground
+    assert [(p.name, p.at, p.floor_level_m) for p in ground.sump_places] == [
+        ("shade", (0.0, 0.0), -0.6),
+        ("gate", (-2.0, 5.0), -0.9),
+    ]
+    assert [(g.sump, g.sump_floor_level_m) for g in ground.at_each_sump_place()] == [
+        ((0.0, 0.0), -0.6),
+        ((-2.0, 5.0), -0.9),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (SMALLEST.replace("sump = {", "sump_ = {"), "expected where the sump stands"),
+        (SMALLEST.replace("[[bed_type]]", PLACES + "[[bed_type]]"), "beside [[ground.sump_place]]"),
+    ],
+)
+def test_a_sump_stands_at_one_place_or_at_one_of_several(text, said):
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    (problem,) = (p for p in caught.value.problems if said in p.what)
+    assert problem.where.endswith("ground.sump")
 
 
 def test_a_row_to_an_end_point_spaces_its_positions_evenly():
@@ -203,14 +245,36 @@ def test_water_lost_is_read_in_metres_a_day_and_days():
 
 
 def test_the_fish_tank_is_read_in_si():
-    # 2 ft are 0.6096 m and a pound is 0.45359237 kg
+    # 1 ft is 0.3048 m and a pound is 0.45359237 kg
     assert read_site_text(EVERY_KEY).site.fish_tank == FishTank(
         volume_m3=pytest.approx(250 * US_GALLON, rel=FORMULA),
-        water_level_m=pytest.approx(0.6096, rel=FORMULA),
+        water_level_m=pytest.approx(0.3048, rel=FORMULA),
         turnovers_per_hour_least=1.5,
         feed_kg_per_day=pytest.approx(0.45359237, rel=FORMULA),
         crop="fruiting",
     )
+
+
+def test_the_tank_over_the_beds_is_read_in_si_and_less_drift_is_then_set_aside():
+    site = read_site_text(WITH_TANK).site
+    assert site.header_tank == HeaderTank(
+        at=(2.0, -1.0),
+        water_level_m=pytest.approx(9 * FOOT, rel=FORMULA),
+        part="sump_0200",
+        outlet_below_water_m=pytest.approx(10 * FOOT / 12, rel=FORMULA),
+    )
+    assert site.goals.level_drift == pytest.approx(0.09)  # what the file says stands
+    unsaid = read_site_text(WITH_TANK.replace('level_drift = "9 %"\n', "")).site
+    assert unsaid.goals.level_drift == TANK_LEVEL_DRIFT
+    assert read_site_text(SMALLEST).site.header_tank is None
+
+
+def test_the_surface_of_a_tank_from_the_catalog_is_not_asked_for():
+    text = WITH_TANK.replace('part = "sump_0200"\n', 'part = "sump_0200"\nsurface = "1 m2"\n')
+    with pytest.raises(BadInput) as caught:
+        read_site_text(text)
+    (problem,) = caught.value.problems
+    assert problem.where.endswith("header_tank.surface")
 
 
 def test_a_gallon_set_at_the_top_is_meant_wherever_it_stands():

@@ -18,10 +18,12 @@ from tests.tolerances import FORMULA
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = (DOCS / "site-file.md").read_text(encoding="utf-8")
 TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor"), ("position",),
+          ("ground", "sump_place"),
           ("ground", "keep_out"), ("bed_type",), ("row",), ("buy",), ("standing",), ("price",),
-          ("standing", "pipe"), ("standing", "pump"), ("standing", "stock"),
-          ("coefficients", "porosity"),
-          ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",)]  # fmt: skip
+         ("standing", "pipe"), ("standing", "pump"), ("standing", "stock"),
+         ("coefficients", "porosity"),
+         ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",),
+         ("header_tank",)]  # fmt: skip
 
 
 def code_blocks(text, language):

@@ -21,7 +21,7 @@ def with_fish(**fields: object) -> Design:
     """The example design with a fish tank whose promises hold, but for the fields replaced."""
     tank = BuiltFishTank(
         volume_m3=1.5,
-        water_level_m=0.6,
+        water_level_m=0.22,
         turnovers_per_hour=1.536,
         turnovers_per_hour_least=1.0,
         feed_kg_per_day=0.18,
@@ -55,6 +55,19 @@ def tank_below_the_sump() -> Spoiled:
     return with_fish(water_level_m=0.2), {(TANK, "water above the sump's highest")}
 
 
-def tank_above_the_beds() -> Spoiled:
-    # Water enters the beds at 1.0 m.
-    return with_fish(water_level_m=1.05), {(TANK, "water below the lowest bed inlet")}
+def tank_above_the_end_of_the_return() -> Spoiled:
+    ends = [d.lower_invert_m for d in make_design().drains if d.head == "sump"]
+    level_m = min(ends) + 0.01
+    return with_fish(water_level_m=level_m), {(TANK, "return pipe ends above its water")}
+
+
+def fish_under_siphons(**fields: object) -> Design:
+    """Without return pipe: siphons fall straight into the tank."""
+    design = dataclasses.replace(with_fish(**fields), drains=())
+    beds = tuple(dataclasses.replace(bed, drain="") for bed in design.beds)
+    return dataclasses.replace(design, beds=beds)
+
+
+def tank_above_the_siphons() -> Spoiled:
+    # Siphons end at 0.47 m.
+    return fish_under_siphons(water_level_m=0.48), {(TANK, "siphons end above its water")}

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tests.simulate import spoil_beds, spoil_fish, spoil_plant, spoil_returns
+from tests.simulate import spoil_beds, spoil_fish, spoil_plant, spoil_returns, spoil_tank
 from tests.simulate.spoil_tools import Spoiled
 
 SPOILS: tuple[Callable[[], Spoiled], ...] = (
@@ -74,5 +74,14 @@ SPOILS: tuple[Callable[[], Spoiled], ...] = (
     spoil_fish.feed_supported_misstated,
     spoil_fish.fed_too_much,
     spoil_fish.tank_below_the_sump,
-    spoil_fish.tank_above_the_beds,
+    spoil_fish.tank_above_the_end_of_the_return,
+    spoil_fish.tank_above_the_siphons,
+    spoil_tank.brought_misstated,
+    spoil_tank.tank_that_runs_dry,
+    spoil_tank.riser_under_water,
+    spoil_tank.outlet_below_the_sump_water,
+    spoil_tank.overflow_too_narrow,
+    spoil_tank.overflow_counted_too_small,
+    spoil_tank.pipe_too_thin_for_the_tank,
+    spoil_tank.tank_at_another_level_than_the_fish,
 )

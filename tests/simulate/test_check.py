@@ -11,9 +11,11 @@ from optimizer.records.check import CheckReport
 from optimizer.simulate.check import check_design
 from optimizer.simulate.findings import at_least, at_most, near
 from tests.builders.make_design import make_design, make_design_of
+from tests.builders.tank_design import with_tank
 from tests.simulate.random_designs import random_design
-from tests.simulate.spoil_fish import with_fish
+from tests.simulate.spoil_fish import fish_under_siphons, with_fish
 from tests.simulate.spoil_returns import dropping_straight_into_the_sump
+from tests.simulate.spoil_tank import tank_of_fish
 from tests.simulate.spoil_tools import changed
 from tests.simulate.spoils import SPOILS
 from tests.tolerances import FORMULA
@@ -29,6 +31,9 @@ SOUND = (
     changed("promise", floods_per_hour_most=9.0),
     with_fish(),
     dropping_straight_into_the_sump(fall_m=0.01),
+    with_tank(),
+    tank_of_fish(),
+    fish_under_siphons(),
 )
 """Designs whose every promise holds, and that between them make every promise but one."""
 

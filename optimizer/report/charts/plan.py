@@ -18,7 +18,7 @@ from optimizer.report.plan_frame import (
     scale_bar_m,
     text_px,
 )
-from optimizer.report.plan_key import INLET, RETURN, SAMPLE_PX, SUPPLY, VENT, key_of
+from optimizer.report.plan_key import INLET, RETURN, SAMPLE_PX, SUPPLY, TANK_MARK, VENT, key_of
 from optimizer.report.plan_layout import words_on_plan
 from optimizer.report.plan_returns import arrow_into_sump, route_m, shift_m, vents_m
 from optimizer.report.plan_sump import sump_tanks
@@ -29,7 +29,7 @@ DASHES = ([1, 0], [6, 3], [2, 2], [8, 2, 2, 2], [1, 3], [10, 4])
 RETURN_DASH = [7, 4]
 ARROWHEAD = "M0,-1L0.75,0.7L0,0.35L-0.75,0.7Z"
 """Points up, and is longer than wide: a triangle with equal sides points three ways."""
-MARKS = {INLET: "circle", VENT: "triangle-up"}
+MARKS = {INLET: "circle", VENT: "triangle-up", TANK_MARK: "square"}
 
 
 def plan_chart(design: Design, width_px: int = theme.WIDE_PX) -> theme.Chart:
@@ -164,10 +164,11 @@ def _arrow(design: Design, frame: Frame) -> list[alt.Chart]:
 
 
 def _points(design: Design, frame: Frame) -> alt.Chart:
-    """Mark where water enters each bed and where its siphon leaves through a vented tee."""
+    """Mark where water enters each bed, where its siphon leaves by a vented tee, and a tank."""
     ends = [(INLET, s.points[-1]) for s in design.stretches if s.kind == "drop"]
     vents = [(VENT, at) for _, at in vents_m(design, shift_m(design, frame))]
-    rows = [{"mark": mark, "x_m": p[0], "y_m": p[1]} for mark, p in (*ends, *vents)]
+    tanks = [(TANK_MARK, (t.x_m, t.y_m)) for t in (design.tank,) if t is not None]
+    rows = [{"mark": mark, "x_m": p[0], "y_m": p[1]} for mark, p in (*ends, *vents, *tanks)]
     return _marks(rows, frame)
 
 

@@ -13,6 +13,7 @@ from optimizer.physics.bed import SiphonBed
 from optimizer.records.design import BedKind, Design
 from optimizer.simulate.day.bed_arrays import BedArrays, bed_arrays
 from optimizer.simulate.day.inflow_table import TABLE_ERROR_SHARE, InflowTable, inflow_table
+from optimizer.simulate.sump_levels import drained_back_m3, held_aloft_m3
 from optimizer.simulate.valves import set_valves
 
 SHUT_ERROR_SHARE = 1e-5
@@ -49,8 +50,8 @@ class Plant:
 
     @property
     def drained_back_m3(self) -> float:
-        """Water that runs back from the pipes when the pump stops."""
-        return self.design.promise.drain_back_share * self.pipes_m3
+        """Water that runs back from the pipes, and from a tank, when the pump stops."""
+        return drained_back_m3(self.design)
 
     def table(self, shut: frozenset[str] = frozenset()) -> InflowTable:
         """Return the inflows with some beds' valves shut; each set of them is worked out once.
@@ -106,7 +107,7 @@ def plant_of(design: Design) -> Plant:
     sump = design.sump
     area = sump.area_m2 * sump.count
     pipes = sum(math.pi / 4.0 * s.bore_m**2 * s.length_m for s in design.stretches)
-    free = sump.fill_m3 - pipes
+    free = sump.fill_m3 - held_aloft_m3(design)
     return Plant(
         design=design,
         siphons=siphons,

@@ -1,0 +1,67 @@
+"""The layouts that a site leaves open: every place of the sump with every feed of the header.
+
+Each is a site of its own, with one place and one feed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from optimizer.candidates.runs import HEADER_ENDS, fed_nearest, header_axis
+from optimizer.records.site import Ground, Site
+
+SEVERAL = ("end", "any")
+"""Words of ``header_fed`` that stand for more than one feed."""
+
+FEED_WORDS = {
+    "nearest": "header fed where it is nearest to the sump",
+    "centre": "header fed at its centre",
+}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """One layout: its name in words (empty where there is only one) and the site laid out so."""
+
+    name: str
+    site: Site
+
+
+def layouts_of(site: Site) -> tuple[Layout, ...]:
+    """Return every layout of a site, in the order of its file."""
+    return tuple(_layouts(site))
+
+
+def is_one_layout(site: Site) -> bool:
+    """Return whether nothing about the layout is left open."""
+    return site.ground.header_fed not in SEVERAL and not site.ground.sump_places
+
+
+def _layouts(site: Site) -> Iterator[Layout]:
+    names = [f"sump at {place.name!r}" for place in site.ground.sump_places] or [""]
+    for name, ground in zip(names, site.ground.at_each_sump_place(), strict=True):
+        placed = replace(site, ground=replace(ground, sump_places=()))
+        feeds = _feeds(placed)
+        for fed in feeds:
+            words = [name, _fed_words(fed) if len(feeds) > 1 else ""]
+            yield Layout(", ".join(w for w in words if w), _fed(placed, fed))
+
+
+def _feeds(site: Site) -> tuple[str, ...]:
+    """Return the feeds that a site's word stands for; one where all would be the same."""
+    word, ends = site.ground.header_fed, HEADER_ENDS[header_axis(site)]
+    if word not in SEVERAL:
+        return (word,)
+    if fed_nearest(_fed(site, "centre")):
+        return ("nearest",)
+    return ends if word == "end" else ("nearest", "centre", *ends)
+
+
+def _fed(site: Site, fed: str) -> Site:
+    ground: Ground = replace(site.ground, header_fed=fed)
+    return replace(site, ground=ground)
+
+
+def _fed_words(fed: str) -> str:
+    return FEED_WORDS.get(fed, f"header fed at its {fed} end")

@@ -1,0 +1,105 @@
+"""The riser from the pump to a tank that feeds the beds, and the site as its supply sees it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import networkx as nx
+
+from optimizer.candidates.runs import Runs, link_to, trunk_of
+from optimizer.candidates.segments import Segment, enters
+from optimizer.candidates.tree import elbows_on
+from optimizer.candidates.ways import Place, place_of, ways
+from optimizer.errors import BadInput, Problem
+from optimizer.records.header_tank import TANK, TANK_RISER, HeaderTank
+from optimizer.records.network import Point3, Stretch
+from optimizer.records.site import Point, Site
+
+INLET_OVER_WATER_M = 0.05
+"""The riser ends this far above the tank's water: an air gap (common practice, no source)."""
+
+
+def fed_from(site: Site) -> Site:
+    """Return the site with its source where the beds are fed from: the tank, if there is one."""
+    if site.header_tank is None:
+        return site
+    return replace(site, ground=replace(site.ground, sump=site.header_tank.at))
+
+
+def source_level_m(site: Site) -> float:
+    """Return the level at which the beds' supply begins: the sump's floor, or a tank's outlet."""
+    tank = site.header_tank
+    if tank is None:
+        return site.ground.sump_floor_level_m
+    return tank.water_level_m - tank.outlet_below_water_m
+
+
+def tank_riser(site: Site, tank: HeaderTank, pipe_level_m: float) -> Stretch:
+    """Return the riser: out of the sump, along the ground, up and over into the tank.
+
+    It runs straight in plan, or along the corridors where there are any. A non-return valve keeps
+    its water when the pump stops.
+
+    Args:
+        site: the site.
+        tank: its tank.
+        pipe_level_m: level at which pipe runs along the ground.
+
+    Raises:
+        BadInput: if no way leads from the sump to the tank.
+    """
+    plan = _way(site, tank)
+    (x, y), (to_x, to_y) = plan[0], plan[-1]
+    points: tuple[Point3, ...] = (
+        (x, y, site.ground.sump_floor_level_m),
+        *((px, py, pipe_level_m) for px, py in plan),
+        (to_x, to_y, tank.water_level_m + INLET_OVER_WATER_M),
+    )
+    counts = dict(elbows_on(points)) | {
+        "exit": 1,
+        "non_return_valve": 1,
+        "strainer": 1,
+        "union": 1,
+    }
+    return Stretch(
+        id=TANK_RISER,
+        kind="riser",
+        tail="pump",
+        head=TANK,
+        length_m=_length_m(points),
+        points=points,
+        fittings=tuple(sorted(counts.items())),
+    )
+
+
+def _way(site: Site, tank: HeaderTank) -> list[Point]:
+    """Return the riser's way in plan, from the sump to the tank."""
+    sump, at = site.ground.sump, tank.at
+    if not site.ground.corridors:
+        piece = Segment(TANK_RISER, sump, at)
+        blocking = [each.id for each in site.ground.keep_outs if enters(piece, each)]
+        if blocking:
+            raise _blocked(f"it would cross keep-out {blocking[0]!r}")
+        return [sump] if sump == at else [sump, at]
+    trunk = trunk_of(site)
+    links = (link_to(trunk, "sump", sump), link_to(trunk, TANK, at))
+    graph, _ = ways(Runs(tuple(trunk), (), links), (), site)
+    try:
+        path: list[Place] = nx.shortest_path(graph, place_of(sump), place_of(at), weight="length_m")
+    except (nx.NetworkXNoPath, nx.NodeNotFound):
+        raise _blocked("no corridor joins them") from None
+    return [(x * 1e-6, y * 1e-6) for x, y, _ in path]
+
+
+def _blocked(why: str) -> BadInput:
+    what = f"no pipe can run from the sump to the tank: {why}."
+    return BadInput([Problem("header_tank.at", what, "Move the tank, or clear the way.")])
+
+
+def _length_m(points: tuple[Point3, ...]) -> float:
+    """Return the laid length: along the ground, and up or down beside it."""
+    total = 0.0
+    for (x1, y1, level1), (x2, y2, level2) in pairwise(points):
+        total += ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 + abs(level2 - level1)
+    return total

@@ -1,0 +1,273 @@
+"""Beds fed by gravity from a tank: every pump with every riser, and what it brings up.
+
+The tank's level is held by its overflow, so the beds' inflows depend on nothing below it: the tank
+is the source of the supply tree, at its level, whatever the pump does, as long as the pump brings
+more than the beds take. What it brings follows from the pump's curve and the riser alone. A pump
+with a riser is therefore one pump option, with its cost and its watts, and the program itself is
+that of a site fed by the pump directly.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.fittings_price import (
+    PartCount,
+    cents,
+    fitting_prices,
+    laying_price_per_m,
+    parts_price,
+)
+from optimizer.formulate.pump_tables import PumpTables, energy_present_worth, pump_cost
+from optimizer.formulate.stretch_ways import (
+    BuildWay,
+    build_ways,
+    loss_coefficient,
+    parts_in,
+)
+from optimizer.physics.laws import DarcyWeisbach
+from optimizer.physics.overflow import overflow_capacity_m3_s
+from optimizer.physics.pipe import bore_area_m2
+from optimizer.physics.pressure import rating_at_temperature
+from optimizer.physics.pump import PumpCurve
+from optimizer.physics.roots import root_between
+from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.records.network import CandidateNetwork, Stretch
+from optimizer.records.parts import Catalog, Pipe, Pump
+from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
+from optimizer.records.site import Site
+
+
+@dataclass(frozen=True)
+class Lift:
+    """A number of pumps with a riser to the tank and the overflow pipe that goes with them.
+
+    ``weak`` and ``strong`` are the curves of pumps as far off theirs as is allowed for.
+    ``greatest_m3_s`` is what strong ones bring with the sump at the highest level of any band.
+    """
+
+    option: PumpOption
+    curve: PumpCurve
+    weak: PumpCurve
+    strong: PumpCurve
+    riser: BuildWay
+    overflow: Pipe
+    greatest_m3_s: float
+
+
+@dataclass(frozen=True)
+class TankTables:
+    """Pump options with their duties, and by option id the lift that each stands for."""
+
+    pumps: PumpTables
+    lifts: Mapping[str, Lift]
+
+
+def tank_tables(
+    site: Site,
+    catalog: Catalog,
+    network: CandidateNetwork,
+    pumps: Sequence[Pump],
+    bands: Sequence[LevelBand],
+    flows: Sequence[int],
+) -> TankTables:
+    """Return every pump with every riser that brings the tank more than the beds may take.
+
+    A pump whose curve ends before it meets the riser is left out: nothing is known of it there.
+
+    Args:
+        site: a site with a tank that feeds its beds.
+        catalog: the catalog.
+        network: its candidate network.
+        pumps: the pumps to choose from.
+        bands: sump level bands.
+        flows: total flows the beds can ask, in steps.
+    """
+    tank, stretch = site.header_tank, network.tank_riser
+    if tank is None or stretch is None:
+        raise ValueError("the site has no tank that feeds its beds")
+    options: list[PumpOption] = []
+    duties: list[PumpDuty] = []
+    lifts: dict[str, Lift] = {}
+    for lift in _lifts(site, catalog, stretch, pumps, max(band.high_m for band in bands)):
+        found = _duties(site, catalog, stretch, lift, bands, flows)
+        if found:
+            options.append(lift.option)
+            duties += found
+            lifts[lift.option.id] = lift
+    return TankTables(PumpTables(tuple(options), tuple(duties)), lifts)
+
+
+def lifted_m3_s(
+    site: Site,
+    catalog: Catalog,
+    stretch: Stretch,
+    built: tuple[PumpCurve, BuildWay],
+    sump_level_m: float,
+) -> float | None:
+    """Return what a pump brings up a riser; None where its curve ends before, or it brings nothing.
+
+    Args:
+        site: the site.
+        catalog: the catalog.
+        stretch: the riser.
+        built: the pump's curve and the riser.
+        sump_level_m: level of the sump's water above its floor.
+    """
+    curve, way = built
+    law = DarcyWeisbach(way.pipe.roughness_m, site.goals.water_temperature_c)
+    local = loss_coefficient(stretch, way, catalog)
+    rise = stretch.points[-1][2] - site.ground.sump_floor_level_m - sump_level_m
+
+    def excess(flow: float) -> float:
+        lost = law.head_loss_m(flow, stretch.length_m, way.pipe.bore_m, local)
+        return float(curve.head_m(flow)) - rise - float(lost)
+
+    if excess(0.0) <= 0.0 or excess(curve.end_flow_m3_s) > 0.0:
+        return None
+    return root_between(excess, 0.0, curve.end_flow_m3_s)
+
+
+def riser_cents(stretch: Stretch, way: BuildWay, catalog: Catalog) -> int:
+    """Return the price of a riser: pipe, fittings, laying."""
+    if way.standing:
+        return 0
+    prices = parts_price(parts_in(stretch, False, 0), way.pipe, fitting_prices(catalog))
+    length = stretch.length_m
+    laying = cents(length * laying_price_per_m(catalog))
+    return cents(length * way.pipe.price_per_m) + laying + cents(prices)
+
+
+def tank_cents(site: Site, catalog: Catalog) -> int:
+    """Return the price of the tank that feeds the beds; 0 without one, or where fish live in it."""
+    part = site.header_tank.part if site.header_tank else None
+    return 0 if part is None else cents(catalog.sumps[part].price)
+
+
+def overflow_parts(stretch: Stretch) -> tuple[PartCount, ...]:
+    """Return the fittings of the overflow pipe, which runs beside the riser."""
+    turns = [PartCount(name, n) for name, n in stretch.fittings if name.startswith("elbow")]
+    return (*turns, PartCount("bulkhead", 1))
+
+
+def overflow_cents(stretch: Stretch, pipe: Pipe, catalog: Catalog) -> tuple[int, int, int]:
+    """Return the price of the overflow's pipe, fittings and laying."""
+    length = stretch.length_m
+    return (
+        cents(length * pipe.price_per_m),
+        cents(parts_price(overflow_parts(stretch), pipe, fitting_prices(catalog))),
+        cents(length * laying_price_per_m(catalog)),
+    )
+
+
+def _lifts(
+    site: Site, catalog: Catalog, stretch: Stretch, pumps: Sequence[Pump], highest_m: float
+) -> Iterator[Lift]:
+    for pump in pumps:
+        for count in range(1, site.purchase.pumps_in_parallel_most + 1):
+            for way in build_ways(stretch, site, catalog):
+                lift = _lift(site, catalog, stretch, (pump, count, way), highest_m)
+                if lift is not None:
+                    yield lift
+
+
+def _lift(
+    site: Site,
+    catalog: Catalog,
+    stretch: Stretch,
+    built: tuple[Pump, int, BuildWay],
+    highest_m: float,
+) -> Lift | None:
+    pump, count, way = built
+    margin = site.goals.pump_margin
+    weak, curve, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
+    flow = lifted_m3_s(site, catalog, stretch, (strong, way), highest_m)
+    if flow is None or not _riser_bears(site, way, curve, flow, highest_m):
+        return None
+    overflow = overflow_pipe(site, catalog, stretch, flow)
+    if overflow is None:
+        return None
+    first, later = pump_cost(pump, curve.count, site)
+    pipes = riser_cents(stretch, way, catalog) + sum(overflow_cents(stretch, overflow, catalog))
+    option = PumpOption(
+        id=f"{curve.count} x {pump.id} by {way.id}",
+        pump=pump.id,
+        count=curve.count,
+        cost_cents=cents(first) + cents(later) + pipes,
+        shut_off_m=_head_m(site),
+    )
+    return Lift(option, curve, weak, strong, way, overflow, flow)
+
+
+def _curve(pump: Pump, count: int, share: float) -> PumpCurve:
+    """Return the curve of pumps in parallel whose heads are a share of their own."""
+    heads = tuple(share * head for head in pump.heads_m)
+    return PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
+
+
+def _riser_bears(
+    site: Site, way: BuildWay, curve: PumpCurve, flow_m3_s: float, highest_m: float
+) -> bool:
+    """Return whether a riser's speed and rating are kept, the pump at no flow."""
+    speed = flow_m3_s / float(bore_area_m2(way.pipe.bore_m))
+    warm = site.goals.water_temperature_c
+    rating = rating_at_temperature(way.pipe.rating_pa, way.pipe.material, warm)
+    head = rating / (density_kg_m3(warm) * GRAVITY)
+    fast = speed > site.goals.velocity_limit_m_s
+    return not fast and head >= float(curve.head_m(0.0)) + highest_m
+
+
+def overflow_pipe(site: Site, catalog: Catalog, stretch: Stretch, flow_m3_s: float) -> Pipe | None:
+    """Return the cheapest return pipe that brings all a pump lifts back down; None without one."""
+    returns, tank = site.returns, site.header_tank
+    series = returns.pipe_series or site.purchase.pipe_series
+    fall = (tank.water_level_m if tank else 0.0) - stretch.points[1][2]
+    slope = fall / stretch.length_m
+    wide = [
+        pipe
+        for pipe in catalog.pipes.values()
+        if pipe.series == series
+        and overflow_capacity_m3_s(pipe.bore_m, slope, returns.manning_n) >= flow_m3_s
+    ]
+    return min(wide, key=lambda p: (sum(overflow_cents(stretch, p, catalog)), p.id), default=None)
+
+
+def _duties(
+    site: Site,
+    catalog: Catalog,
+    stretch: Stretch,
+    lift: Lift,
+    bands: Sequence[LevelBand],
+    flows: Sequence[int],
+) -> list[PumpDuty]:
+    """Return the duties of a lift: where it brings more than the beds take, valves set too wide."""
+    per_watt, duties = energy_present_worth(site.goals), []
+    for band in bands:
+        least = lifted_m3_s(site, catalog, stretch, (lift.weak, lift.riser), band.low_m)
+        setting = (band.low_m + band.high_m) / 2.0
+        usual = lifted_m3_s(site, catalog, stretch, (lift.curve, lift.riser), setting)
+        if least is None or usual is None or usual < _turnover_m3_s(site):
+            continue
+        running = cents(float(lift.curve.watts_at(usual)) * per_watt)
+        most = least / ((1.0 + site.goals.valve_setting_error) * (1.0 + site.goals.level_drift))
+        duties += [
+            PumpDuty(lift.option.id, band.id, step, _head_m(site), running, 0.0)
+            for step in flows
+            if step <= math.floor(most / FLOW_STEP_M3_S)
+        ]
+    return duties
+
+
+def _turnover_m3_s(site: Site) -> float:
+    """Return the least flow through a fish tank that feeds the beds."""
+    fish = site.fish_tank if site.fish_feed_beds else None
+    return fish.turnovers_per_hour_least * fish.volume_m3 / 3600.0 if fish else 0.0
+
+
+def _head_m(site: Site) -> float:
+    """Return the head at the tank's outlet above the sump's floor: that of its water."""
+    level = site.header_tank.water_level_m if site.header_tank else 0.0
+    return level - site.ground.sump_floor_level_m
