@@ -23,7 +23,7 @@ from optimizer.explore.point import (
     key_of_job,
 )
 from optimizer.explore.store import Store
-from optimizer.pipeline import Job, find_design
+from optimizer.pipeline import Job, design_job
 from optimizer.records.design import Design
 from optimizer.records.design_io import design_from_dict
 
@@ -184,7 +184,7 @@ class Study:
         """
         row = self.rows([{}])[0]
         if row["outcome"] == REFUSED:
-            find_design(self.job, time_limit_s=self.search.time_limit_s)  # says why, in full
+            design_job(self.job, time_limit_s=self.search.time_limit_s)  # says why, in full
         if row["outcome"] != DESIGNED:
             raise SolverFailed(row["reason"])
         return row

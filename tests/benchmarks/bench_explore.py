@@ -25,6 +25,7 @@ from optimizer.simulate.whole_check import check_whole
 from tests.benchmarks.program_sites import CATALOG, Shape, site_of
 
 SINGLES = 5
+WAIT_S, WAITS = 0.25, 60
 
 
 def job_of(places: int) -> Job:
@@ -52,14 +53,14 @@ def main() -> None:
     ask = argparse.ArgumentParser()
     ask.add_argument("--points", type=int, default=200)
     ask.add_argument("--places", type=int, default=64)
-    ask.add_argument("--only", choices=["serial", "processes", "check"])
+    ask.add_argument("--only", choices=["serial", "engine", "processes", "check"])
     ask.add_argument("--quick", action="store_true", help="12 points on 16 places")
     asked = ask.parse_args()
     number, places = (12, 16) if asked.quick else (asked.points, asked.places)
     job = job_of(places)
     points = sensitivity_points(job, number)
     print(f"{platform.python_version()}, {os.cpu_count()} cores, {places} beds, {number} points")
-    parts = {"serial": serial, "processes": processes, "check": check}
+    parts = {"serial": serial, "engine": engine, "processes": processes, "check": check}
     for name, part in parts.items():
         if asked.only in (None, name):
             part(job, points)
@@ -84,6 +85,28 @@ def serial(job: Job, points: list[Point]) -> None:
         f"serial: {designed} of {len(points)} designed in {took_s:.1f} s, "
         f"{took_s / len(points):.3f} s a point; "
         f"engine, store and keys {took_s / inside_s - 1.0:.2%}"
+    )
+
+
+def wait_a_little(wait_s: float, _: int) -> None:
+    time.sleep(wait_s)
+
+
+def engine(job: Job, points: list[Point]) -> None:
+    """Two processes against one with tasks that only wait: the engine alone, on any machine."""
+    del job, points
+    took: dict[int, float] = {}
+    for workers in (1, 2):
+        pool = Processes(workers)
+        list(pool.run(wait_a_little, WAIT_S, [0] * workers))  # started
+        begin = time.perf_counter()
+        list(pool.run(wait_a_little, WAIT_S, range(WAITS)))
+        took[workers] = time.perf_counter() - begin
+        pool.close()
+    over = took[1] / (WAITS * WAIT_S) - 1.0
+    print(
+        f"{WAITS} tasks that wait {WAIT_S} s: one process {took[1]:.1f} s ({over:.1%} more than "
+        f"the waits), two {took[2]:.1f} s: {took[1] / took[2]:.2f} times as fast"
     )
 
 
