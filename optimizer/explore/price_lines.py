@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
+from optimizer.errors import FloodwrightError
 from optimizer.explore.changes import PUMP_PRICE, Value, changed
 from optimizer.explore.fronts import Front, Row
 from optimizer.explore.point import DESIGNED, ENERGY
@@ -164,7 +165,10 @@ class _Edge:
         """Return the line of a row's design, at the prices it was designed at but for this one."""
         key = str(row["key"])
         if key not in self.lines:
-            self.lines[key] = self.of(self.study.design(row), self.job_of(row))
+            line = self.of(self.study.design(row), self.job_of(row))
+            if abs(line.at(row[self.name]) - row["cost"]) > LINES_ROUNDED * 0.01:
+                raise FloodwrightError(f"Costs here do not follow {self.name} in a straight line.")
+            self.lines[key] = line
         return self.lines[key]
 
     def job_of(self, row: Row) -> Job:

@@ -146,10 +146,12 @@ def judgement(study: Study, design: Design, base: Row, row: Row, point: Mapping[
         ``decisions_changed``: which choices of the best design differ from the base design's;
         ``kept_cost``: what the base design costs after the change; ``broken``: promises it then
         breaks; ``regret``: kept cost less least cost, or None where a promise is broken or no
-        design exists.
+        design exists. Kept cost and regret are None where the base design's bill has lines that
+        cannot be made again from its parts (pipe from stock, an overflow).
     """
     job = changed(study.job, point)
-    kept = repriced(design, job).record.cost_cents / 100.0
+    known = repriced(design, study.job).costs == design.costs
+    kept = repriced(design, job).record.cost_cents / 100.0 if known else None
     broken = ""
     if any(change_of(name).physics for name in point):
         broken = _broken(design, study, point)
@@ -158,8 +160,12 @@ def judgement(study: Study, design: Design, base: Row, row: Row, point: Mapping[
         "decisions_changed": _differences(base, row) if found else "",
         "kept_cost": kept,
         "broken": broken,
-        "regret": round(kept - row["cost"], 2) if found and not broken else None,
+        "regret": _regret(kept, row["cost"]) if found and not broken else None,
     }
+
+
+def _regret(kept: float | None, least: float) -> float | None:
+    return None if kept is None else round(kept - least, 2)
 
 
 def _broken(design: Design, study: Study, point: Mapping[str, Value]) -> str:

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import pytest
 
+from optimizer.errors import FloodwrightError
 from optimizer.explore.changes import changed
 from optimizer.explore.price_lines import (
     Line,
@@ -85,6 +86,12 @@ def test_least_cost_against_the_price_of_the_chosen_pump_agrees_with_an_enumerat
 
 def test_a_site_without_a_design_has_no_pieces():
     assert cheapest_pieces(tiny_study(5), "energy_price", 0.0, HIGH) == []
+
+
+def test_a_bill_that_does_not_follow_the_price_is_refused(monkeypatch):
+    monkeypatch.setattr("optimizer.explore.price_lines.energy_line", lambda *_: Line(1.0, 1.0))
+    with pytest.raises(FloodwrightError, match="straight line"):
+        cheapest_pieces(tiny_study(1), "energy_price", 0.0, HIGH)
 
 
 def piece(pump, fixed, slope, low, high):

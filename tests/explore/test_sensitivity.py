@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from optimizer.explore.changes import CHANGES, change_of, changed
@@ -11,6 +13,7 @@ from optimizer.explore.sensitivity import (
     Range,
     default_ranges,
     in_pairs,
+    judgement,
     one_at_a_time,
     sample_summary,
     sampled,
@@ -69,6 +72,19 @@ def test_a_change_under_which_no_design_exists_says_why():
     assert row["outcome"] == "refused"
     assert row["regret"] is None
     assert "30 floods" in row["reason"]
+
+
+def test_a_bill_that_cannot_be_made_again_from_its_parts_gives_no_regret():
+    # A pipe line a cent off stands for metres taken from stock: what it would cost is not known.
+    study = tiny_study(1)
+    design, base = study.design(study.base), study.base
+    lines = [
+        replace(line, cents=line.cents - 1) if line.what.startswith("pipe ") else line
+        for line in design.costs
+    ]
+    told = judgement(study, replace(design, costs=tuple(lines)), base, base, {})
+    assert (told["kept_cost"], told["regret"]) == (None, None)
+    assert judgement(study, design, base, base, {})["regret"] == 0.0
 
 
 def test_a_tornado_is_widest_first_and_holds_both_ends():

@@ -123,7 +123,7 @@ def draws_chart(frame: pd.DataFrame, currency: str) -> theme.Chart | None:
         return None
     curves = [
         _rising(frame["cost"].dropna(), SPREADS[0]),
-        _rising(frame[frame["broken"] == ""]["kept_cost"], SPREADS[1], of=len(frame)),
+        _rising(frame[frame["broken"] == ""]["kept_cost"].dropna(), SPREADS[1], of=len(frame)),
     ]
     lines = pd.concat(curves, ignore_index=True)
     hues = alt.Scale(domain=list(SPREADS), range=[theme.WATER, theme.CLAY])
