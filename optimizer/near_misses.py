@@ -13,7 +13,8 @@ from optimizer.formulate.build import formulate
 from optimizer.milp.engine import ctrl_c_sets
 from optimizer.milp.quick import Least, least_cost
 from optimizer.otherwise import Step, steps_of
-from optimizer.records.design import Design, NearMiss
+from optimizer.records.design import Design
+from optimizer.records.near_miss import NearMiss
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import PumpOption
 from optimizer.records.site import Site

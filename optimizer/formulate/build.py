@@ -104,14 +104,7 @@ def formulate(
         pumps=pumps.options,
         pump_duties=pumps.duties,
         sumps=sump_options(site, catalog, bands, lowest_siphon),
-        requirements=Requirements(
-            beds_least=site.goals.beds_least,
-            area_least_m2=_area_least_m2(site),
-            drain_back_share=drain_back_share(site),
-            fed_by_tank=site.header_tank is not None,
-            budget_cents=budget_cents(site),
-            pipe_sizes_most=site.purchase.pipe_sizes_most,
-        ),
+        requirements=_requirements(site),
         lowest_outlet_m=lowest_outlet,
         drains=(
             drain_tables(site, catalog, network, candidates, plans) if site.returns.designed else ()
@@ -121,6 +114,17 @@ def formulate(
         + tank_cents(site, catalog),
     )
     return Formulation(problem, candidates, refused, lifts)
+
+
+def _requirements(site: Site) -> Requirements:
+    return Requirements(
+        beds_least=site.goals.beds_least,
+        area_least_m2=_area_least_m2(site),
+        drain_back_share=drain_back_share(site),
+        fed_by_tank=site.header_tank is not None,
+        budget_cents=budget_cents(site),
+        pipe_sizes_most=site.purchase.pipe_sizes_most,
+    )
 
 
 def _pumps(

@@ -13,6 +13,7 @@ from optimizer.records.choice import SolveRecord
 from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.header_tank import BuiltTank
 from optimizer.records.layouts import LayoutCost
+from optimizer.records.near_miss import NearMiss
 from optimizer.records.shelf import CountedPart, ShelfPart
 from optimizer.records.siphon_parts import SiphonParts
 
@@ -264,15 +265,6 @@ class Promise:
     budget_cents: int | None = None
     pipe_sizes_most: int | None = None
     stock_m: dict[str, float] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class NearMiss:
-    """What nearly decided otherwise: an alternative and what it would cost more."""
-
-    what: str
-    extra_cents: int | None
-    note: str
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from optimizer.records.design import Design, NearMiss
+from optimizer.records.design import Design
+from optimizer.records.near_miss import NearMiss
 from optimizer.report.scales import money
 
 SUMMARY_LINES = 3

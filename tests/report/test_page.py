@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import altair as alt
 
-from optimizer.records.design import NearMiss
 from optimizer.records.fish_tank import BuiltFishTank
+from optimizer.records.near_miss import NearMiss
 from optimizer.report.charts.every import chart_specs
 from optimizer.report.page import render_page
 from tests.report.make_check import make_check

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from optimizer.records.design import CostLine, NearMiss
+from optimizer.records.design import CostLine
+from optimizer.records.near_miss import NearMiss
 from optimizer.report.charts.costs import cost_frame
 from optimizer.report.machine import answer_dict
 from optimizer.report.page import render_page

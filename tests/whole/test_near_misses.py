@@ -19,7 +19,7 @@ from optimizer.near_misses import (
     with_near_misses,
 )
 from optimizer.pipeline import design_job
-from optimizer.records.design import NearMiss
+from optimizer.records.near_miss import NearMiss
 from tests.whole.site_file import designed, job_of
 
 SIZES = ["25 mm", "32 mm", "50 mm", "63 mm"]
