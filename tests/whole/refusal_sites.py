@@ -67,7 +67,7 @@ REFUSED = {
         "more": "[returns]\ndesigned = false",
     },
     "fish turnovers": {
-        "more": '[fish_tank]\nvolume = "9000 L"\nwater_level = "0.6 m"\nturnovers = "1 per hour"\n'
+        "more": '[fish_tank]\nvolume = "9000 L"\nwater_level = "0.2 m"\nturnovers = "1 per hour"\n'
         'feed_per_day = "0.1 kg"\ncrop = "leafy"'
     },
     "too few pipe sizes": {

@@ -1,0 +1,8 @@
+"""Settings of every test run."""
+
+import signal
+
+# A shell starts jobs in the background with Ctrl-C ignored, and their children inherit that. The
+# tests press Ctrl-C themselves.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
