@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from optimizer.alternatives import design_layouts
+from optimizer.candidates.layouts import is_one_layout
 from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.explore.changes import Value, changed
 from optimizer.pipeline import Job, find_design
@@ -107,15 +109,24 @@ def design_point(shared: tuple[Job, Search], point: Point) -> tuple[dict[str, An
 
 
 def _answer(job: Job, search: Search, stop: threading.Event) -> tuple[dict[str, Any], str]:
-    design = find_design(
-        job, gap=search.gap, time_limit_s=search.time_limit_s, seed=search.seed, stop=stop
-    )
-    if not search.check or stop.is_set():
-        check = "not run"
-    else:
-        check = "passes" if check_whole(design).passed else "fails"
+    design, check = _designed(job, search, stop)
     row = {"outcome": DESIGNED, "reason": "", "check": check, **figures_of(design)}
     return row, design_to_text(design)
+
+
+def _designed(job: Job, search: Search, stop: threading.Event) -> tuple[Design, str]:
+    """Return a job's design and what became of its check: passes, fails or not run.
+
+    Where the site leaves its layout open the check is always run: it decides between layouts.
+    """
+    gap, limit_s, seed = search.gap, search.time_limit_s, search.seed
+    if not is_one_layout(job.site):
+        answer = design_layouts(job, gap=gap, time_limit_s=limit_s, seed=seed, stop=stop)
+        return answer.design, "passes" if answer.check.passed else "fails"
+    design = find_design(job, gap=gap, time_limit_s=limit_s, seed=seed, stop=stop)
+    if not search.check or stop.is_set():
+        return design, "not run"
+    return design, "passes" if check_whole(design).passed else "fails"
 
 
 def figures_of(design: Design) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from optimizer.alternatives import design_layouts
 from optimizer.errors import SolverFailed
 from optimizer.explore.changes import Value
 from optimizer.explore.engine import Engine, Serial
@@ -23,7 +24,7 @@ from optimizer.explore.point import (
     key_of_job,
 )
 from optimizer.explore.store import Store
-from optimizer.pipeline import Job, design_job
+from optimizer.pipeline import Job
 from optimizer.records.design import Design
 from optimizer.records.design_io import design_from_dict
 
@@ -184,7 +185,7 @@ class Study:
         """
         row = self.rows([{}])[0]
         if row["outcome"] == REFUSED:
-            design_job(self.job, time_limit_s=self.search.time_limit_s)  # says why, in full
+            design_layouts(self.job, time_limit_s=self.search.time_limit_s)  # says why, in full
         if row["outcome"] != DESIGNED:
             raise SolverFailed(row["reason"])
         return row

@@ -74,8 +74,11 @@ def read_design(path: str | os.PathLike[str]) -> Design:
         text = Path(path).read_text(encoding="utf-8")
     except UnicodeDecodeError as fault:
         _refuse(name, f"It is not UTF-8 text (byte {fault.start}).", _WRITE_AGAIN)
-    except (OSError, ValueError) as fault:
-        _refuse(name, f"It cannot be read: {fault}.", "Check the file's name and permissions.")
+    except OSError as fault:
+        why = (fault.strerror or str(fault)).lower()
+        _refuse(name, f"It cannot be read: {why}.", "Check the file's name and permissions.")
+    except ValueError as fault:
+        _refuse(name, f"It cannot be read: {fault}.", "Check the file's name.")
     return design_from_dict(_parsed(text, name), name)
 
 

@@ -12,8 +12,10 @@ from optimizer.alternatives import BEATEN, NOT_TRIED, design_layouts
 from optimizer.candidates.layouts import layouts_of
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible, SolverFailed
+from optimizer.explore.point import Point, Search, design_point
 from optimizer.milp.engine import Progress
 from optimizer.pipeline import Job, design_job
+from optimizer.records.design_io import design_to_text
 from tests.builders.random_site import random_site
 from tests.oracles.enumerate_site import least_cost_cents
 from tests.tolerances import SOLVER
@@ -60,6 +62,15 @@ def test_on_a_symmetric_site_the_centre_wins_by_the_riser_pipe_an_end_needs_more
         for end in ("south", "north")
     ]
     assert ends == [design.record.cost_cents + extra] * 2
+
+
+def test_a_point_of_a_study_on_an_open_layout_is_the_cheapest_layout(tmp_path):
+    job = job_of(tmp_path, symmetric("any"))
+    row, text = design_point((job, Search()), Point({}))
+    best = design_layouts(job).design
+    assert (row["outcome"], row["check"]) == ("designed", "passes")
+    assert row["cost"] == best.record.cost_cents / 100
+    assert text == design_to_text(best)
 
 
 def test_the_best_layout_costs_what_the_cheapest_of_them_costs_alone(tmp_path):
