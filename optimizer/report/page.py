@@ -70,7 +70,11 @@ def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
     currency, surely = design.currency, words.surety_sentences(design, check)
     capital, total = words.capital_cents(design), words.total_cents(design)
     return [
-        ("What to buy", f"{words.beds_sentence(design)}. Pump: {words.pump_sentence(design)}."),
+        (
+            "What to buy",
+            f"{words.beds_sentence(design)}. Pump: {words.pump_sentence(design)}. "
+            f"{words.sump_sentence(design)}.",
+        ),
         (
             "What it costs",
             f"{money(capital, currency)} to buy; {money(total, currency)} with the present worth "

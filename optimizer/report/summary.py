@@ -75,7 +75,7 @@ def _answers(design: Design, check: CheckReport) -> Table:
     grid = Table.grid(padding=(0, 2))
     rows: tuple[tuple[str, str], ...] = (
         ("Will it work?", words.verdict(check)),
-        ("What to buy", f"{words.beds_sentence(design)}\n{words.pump_sentence(design)}"),
+        ("What to buy", _what_to_buy(design)),
         ("What it costs", f"{costs}\n{words.proof_sentence(design)}"),
         ("What it draws", f"{watts}\n{energy}"),
         *((("Nearly otherwise", "\n".join(nearly)),) if nearly else ()),
@@ -209,3 +209,8 @@ def safety_summary(steps: Sequence[SafetyStep], files: Sequence[Path] = ()) -> R
     if files:
         parts.append(Text(files_text(files)))
     return Group(*parts)
+
+
+def _what_to_buy(design: Design) -> str:
+    found = (words.beds_sentence, words.pump_sentence, words.sump_sentence)
+    return "\n".join(sentence(design) for sentence in found)

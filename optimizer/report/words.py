@@ -117,6 +117,12 @@ def pump_sentence(design: Design) -> str:
     return f"{pump.count} x {pump.label}{spare}: {duty} of head"
 
 
+def sump_sentence(design: Design) -> str:
+    """Return which tanks make the sump."""
+    there = ", there already" if design.sump.standing else ""
+    return f"{design.sump.count} x {design.sump.label} as the sump{there}"
+
+
 def beds_sentence(design: Design) -> str:
     """Return how many beds of each kind."""
     reader, parts = Reader(design.units), []

@@ -1,7 +1,6 @@
 """What the shipped catalog holds: provenance, completeness, printed values, sane pumps."""
 
 import csv
-import time
 from itertools import pairwise
 from pathlib import Path
 
@@ -22,7 +21,6 @@ PLAIN_NUMBERS = (
     "loss_coefficient", "opening_share", "porosity", "mouth_ratio", "start_froude", "stop_ratio",
     "turn_loss_coefficient", "supports",
 )  # fmt: skip
-LOAD_LIMIT_S = 0.2
 PRINTED_K = 0.005  # losses are printed to 0.01
 TYPICAL_WATER_N_M3 = 9789.0  # 998.2 kg/m3 x 9.80665 m/s2 at 20 C
 
@@ -219,12 +217,6 @@ def test_flooded_density_of_stone_follows_from_its_porosity(catalog):
 def test_pressure_derating_knows_every_pipe_material(catalog):
     for pipe in catalog.pipes.values():
         assert rating_at_temperature(pipe.rating_pa, pipe.material, 30.0) < pipe.rating_pa
-
-
-def test_the_whole_catalog_loads_in_well_under_a_fifth_of_a_second():
-    started = time.process_time()
-    read_catalog()
-    assert time.process_time() - started < LOAD_LIMIT_S
 
 
 def test_frames_have_a_row_for_every_part_and_three_columns_for_a_band(catalog):
