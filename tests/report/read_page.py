@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 
-VOID = {"meta", "br", "hr", "img", "input", "link", "col"}
+VOID = {"meta", "br", "hr", "img", "input", "link", "col", "wbr"}
 
 
 class PageReader(HTMLParser):
