@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 import click
 
@@ -66,31 +66,48 @@ def show(design: Design, check: CheckReport, files: list[Path], *, wants_json: b
         console().print(summary(design, check, files))
 
 
-class watching:  # noqa: N801 - read as a sentence: with watching(...)
-    """A line in the terminal with the best cost, the bound and the gap, while a search runs."""
+Now = TypeVar("Now")
 
-    def __init__(self, *, quiet: bool, before: str = "") -> None:
-        self.quiet, self.before = quiet, before
 
-    def __enter__(self) -> Callable[[Progress], None] | None:
-        """Show the line; the function returned is to be told how the search stands."""
+class StatusLine(Generic[Now]):
+    """A line in the terminal that says how far long work is, while it runs.
+
+    Args:
+        first: what stands there at the start.
+        words: the line for what is told later.
+        quiet: show nothing.
+    """
+
+    def __init__(self, first: str, words: Callable[[Now], str], *, quiet: bool) -> None:
+        self.first, self.words, self.quiet = first, words, quiet
+
+    def __enter__(self) -> Callable[[Now], None] | None:
+        """Show the line; the function returned is to be told how the work stands."""
         if self.quiet:
             return None
-        self.status = console(stderr=True).status(f"{self.before}looking for a first design")
+        self.status = console(stderr=True).status(self.first)
         self.status.start()
-        return self._tell
+        return lambda now: self.status.update(self.words(now))
 
     def __exit__(self, *_: object) -> None:
         """Take the line away."""
         if not self.quiet:
             self.status.stop()
 
-    def _tell(self, progress: Progress) -> None:
-        text = "looking for a first design"
-        if progress.best is not None:
-            text = f"best so far {progress.best / 100:,.2f}"
-            if progress.bound is not None and progress.best > 0:
-                gap = max(0.0, (progress.best - progress.bound) / progress.best)
-                text += f", at most {gap:.3%} above the least possible"
-        kept = f"({progress.seconds:.0f} s; Ctrl-C keeps the best so far)"
-        self.status.update(f"{self.before}{text} {kept}")
+
+LOOKING = "looking for a first design"
+
+
+def watching(*, quiet: bool, before: str = "") -> StatusLine[Progress]:
+    """Return a line with the best cost, the bound and the gap of a search."""
+    return StatusLine(f"{before}{LOOKING}", lambda now: before + _standing(now), quiet=quiet)
+
+
+def _standing(progress: Progress) -> str:
+    text = LOOKING
+    if progress.best is not None:
+        text = f"best so far {progress.best / 100:,.2f}"
+        if progress.bound is not None and progress.best > 0:
+            gap = max(0.0, (progress.best - progress.bound) / progress.best)
+            text += f", at most {gap:.3%} above the least possible"
+    return f"{text} ({progress.seconds:.0f} s; Ctrl-C keeps the best so far)"

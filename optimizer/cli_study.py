@@ -13,6 +13,7 @@ import click
 
 from optimizer.cli_answers import INTERRUPTED, OK, as_json
 from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_output import StatusLine
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -187,30 +188,14 @@ def _rich_table(frame: pd.DataFrame) -> Any:  # noqa: ANN401  # rich is imported
     return table
 
 
-class _watching:  # noqa: N801 - read as a sentence: with _watching(...)
-    """A line in the terminal with the points done and the time left."""
+def _watching(*, quiet: bool) -> StatusLine[Told]:
+    """Return a line with the points done and the time left."""
+    return StatusLine("designing the first point", _done, quiet=quiet)
 
-    def __init__(self, *, quiet: bool) -> None:
-        self.quiet = quiet
 
-    def __enter__(self) -> Callable[[Told], None] | None:
-        if self.quiet:
-            return None
-        from rich.console import Console
-
-        self.status = Console(stderr=True, highlight=False).status("designing the first point")
-        self.status.start()
-        return self._tell
-
-    def __exit__(self, *_: object) -> None:
-        if not self.quiet:
-            self.status.stop()
-
-    def _tell(self, told: Told) -> None:
-        left = "" if told.left_s is None else f", about {left_words(told.left_s)} left"
-        self.status.update(
-            f"{told.done} of {told.points} points{left} (Ctrl-C keeps finished points)"
-        )
+def _done(told: Told) -> str:
+    left = "" if told.left_s is None else f", about {left_words(told.left_s)} left"
+    return f"{told.done} of {told.points} points{left} (Ctrl-C keeps finished points)"
 
 
 def left_words(seconds: float) -> str:

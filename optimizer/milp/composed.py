@@ -36,11 +36,6 @@ NOT_PROVEN = (
 )
 
 
-def choose_formulation(problem: DesignProblem) -> str:
-    """Which program suits a problem: ``composed`` or ``complete``."""
-    return "complete" if why_complete(problem) else FORMULATION
-
-
 def why_complete(problem: DesignProblem) -> str:
     """Why a problem needs the complete program; empty where it does not."""
     return Reading(problem).why_not()

@@ -96,10 +96,6 @@ class Scene:
             self.price,
         )
 
-    def exact_for(self, drive: Drive) -> bool:
-        """Whether the table's fronts ask for all that a pump duty asks for."""
-        return drive.asks_m <= self.looked[0] and drive.throttles <= self.looked[1]
-
     def with_drives(self, kept: Iterable[int]) -> Scene:
         """The scene with some of its pump duties only."""
         place = {n: at for at, n in enumerate(kept)}

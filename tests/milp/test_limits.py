@@ -6,7 +6,7 @@ import pytest
 
 from optimizer.errors import Infeasible
 from optimizer.milp import solve
-from optimizer.milp.composed import choose_formulation, solve_composed, why_complete
+from optimizer.milp.composed import solve_composed, why_complete
 from optimizer.milp.solve import solve_complete
 from optimizer.records.requirements import PipeStock
 from tests.milp.random_tied import random_tied, two_beds
@@ -117,9 +117,8 @@ def test_tied_problems_go_to_the_complete_program_and_say_why():
         ({"pipe_sizes_most": 3}, "the number of pipe sizes is limited"),
         ({"stock": (PipeStock("p25", 10),)}, "pipe lies in stock"),
     )
-    assert choose_formulation(tied(PROBLEM)) == "composed"
+    assert why_complete(tied(PROBLEM)) == ""
     for limits, why in asked:
         problem = tied(PROBLEM, **limits)
         assert why_complete(problem) == why
-        assert choose_formulation(problem) == "complete"
         assert solve_composed(problem).record.formulation == "complete"
