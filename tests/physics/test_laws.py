@@ -1,4 +1,4 @@
-"""Friction laws: a printed table of Schedule 40 losses, and how the two laws differ."""
+"""Friction laws: their formulas, and how the two differ."""
 
 import math
 
@@ -9,30 +9,6 @@ from optimizer.physics.laws import DarcyWeisbach, HazenWilliams
 from optimizer.physics.pipe import head_loss_m
 from optimizer.physics.water import GRAVITY
 from tests.tolerances import EXACT, FORMULA
-
-EXHIBIT = 0.02
-"""Relative: the printed table keeps three figures and its own bores."""
-
-GPM, INCH = 3.785411784e-3 / 60, 0.0254
-
-
-@pytest.mark.parametrize(
-    ("gpm", "outside_in", "wall_in", "feet_per_100_feet"),
-    [
-        (10, 1.315, 0.133, 5.50),
-        (20, 1.900, 0.145, 2.46),
-        (50, 2.375, 0.154, 3.98),
-        (100, 3.500, 0.216, 2.09),
-    ],
-)
-def test_hazen_williams_is_the_printed_schedule_40_loss(
-    gpm, outside_in, wall_in, feet_per_100_feet
-):
-    # C 150, ft per 100 ft: Illinois Administrative Code, title 77, part 906, appendix A, exhibit I
-    # (read). Bores from ASTM D1785 outside diameter and least wall (read).
-    bore = (outside_in - 2 * wall_in) * INCH
-    loss = HazenWilliams(150.0).head_loss_m(gpm * GPM, 100.0, bore)
-    assert loss == pytest.approx(feet_per_100_feet, rel=EXHIBIT)
 
 
 def test_hazen_williams_is_its_formula():

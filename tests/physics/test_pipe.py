@@ -1,4 +1,4 @@
-"""Head loss in one pipe: a textbook's example, its inverse, its shape."""
+"""Head loss in one pipe: its inverse and its shape. A textbook example: tests/validation."""
 
 import math
 
@@ -7,15 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optimizer.physics.friction import friction_factor
-from optimizer.physics.pipe import flow_for_head_loss, head_loss_m, reynolds, velocity_m_s
-from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.physics.pipe import flow_for_head_loss, head_loss_m, velocity_m_s
+from optimizer.physics.water import GRAVITY
 from tests.tolerances import EXACT, FORMULA
-
-TEXTBOOK = 0.005
-"""Relative: the example prints three figures."""
-
-FOOT, PSI = 0.3048, 6894.757
 
 runs = {
     "length_m": st.floats(0.1, 200.0),
@@ -24,19 +18,6 @@ runs = {
     "temperature_c": st.floats(1.0, 40.0),
     "loss_coefficient": st.floats(0.0, 50.0),
 }
-
-
-def test_cengel_and_cimbala_example_8_3():
-    # Water at 60 F in a 2 in tube of roughness 7e-6 ft, 200 ft, 0.2 ft3/s: f 0.0174, 11.8 psi,
-    # 27.3 ft, 461 W. Cengel & Cimbala, Fluid Mechanics, Example 8-3 (recalled, reproduced).
-    flow, bore, warm = 0.2 * FOOT**3, 2 * 0.0254, (60 - 32) / 1.8
-    factor = friction_factor(reynolds(flow, bore, warm), 7e-6 * FOOT / bore)
-    loss = head_loss_m(flow, 200 * FOOT, bore, 7e-6 * FOOT, warm)
-    pressure = density_kg_m3(warm) * GRAVITY * loss
-    assert factor == pytest.approx(0.0174, rel=TEXTBOOK)
-    assert loss / FOOT == pytest.approx(27.3, rel=TEXTBOOK)
-    assert pressure / PSI == pytest.approx(11.8, rel=TEXTBOOK)
-    assert pressure * flow == pytest.approx(461, rel=TEXTBOOK)
 
 
 def test_laminar_loss_is_hagen_poiseuille():

@@ -1,4 +1,4 @@
-"""Pump curves: a textbook's operating point, exact points, parallel pumps, inverses."""
+"""Pump curves: exact points, parallel pumps, inverses."""
 
 import copy
 import pickle
@@ -10,11 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.physics.pump import PumpCurve, watts_from_efficiency, wire_to_water_efficiency
-from optimizer.physics.roots import root_between
 from tests.tolerances import EXACT, FORMULA
-
-TEXTBOOK = 1e-3
-L_MIN = 1 / 60_000
 
 # A small pump whose curve is not concave: invented example.
 SMALL = PumpCurve((0.0, 2e-4, 4e-4, 6e-4, 8e-4), (3.0, 2.7, 2.0, 1.6, 0.2), (20, 24, 27, 29, 30))
@@ -29,19 +25,6 @@ def curves(draw):
     heads = np.concatenate((np.cumsum(falls[::-1])[::-1], [0.0]))
     watts = np.linspace(10.0, 30.0, len(flows))
     return PumpCurve(*(tuple(map(float, each)) for each in (flows, heads, watts)))
-
-
-def test_cengel_and_cimbala_operating_point():
-    # Pump 7.46 - 0.0453 V^2 against 3.52 + 0.0261 V^2 (m, L/min): 7.428 L/min, 4.960 m.
-    # Cengel & Cimbala, ch. 14 problem (data read, answer recalled and reproduced). The pump is
-    # given to the curve as 27 points of its parabola.
-    points = np.linspace(0.0, 12.8, 27)
-    pump = PumpCurve(tuple(points * L_MIN), tuple(7.46 - 0.0453 * points**2), ())
-    flow = root_between(
-        lambda q: pump.head_m(q) - 3.52 - 0.0261 * (q / L_MIN) ** 2, 0.0, pump.end_flow_m3_s
-    )
-    assert flow / L_MIN == pytest.approx(7.428, rel=TEXTBOOK)
-    assert pump.head_m(flow) == pytest.approx(4.960, rel=TEXTBOOK)
 
 
 def test_given_points_lie_on_the_curve():
@@ -92,12 +75,6 @@ def test_curves_compare_and_travel_by_their_fields_after_use():
     assert used == fresh
     assert hash(used) == hash(fresh)
     assert pickle.loads(pickle.dumps(used)) == fresh
-
-
-def test_a_small_aquarium_pump_peaks_near_a_fifth():
-    # Small aquarium pump, wire to water: peak about 20 % (university fluids teaching note, read).
-    # 0.2 L/s at 2 m on 20 W: 998.2 x 9.80665 x 2e-4 x 2 / 20 = 0.196.
-    assert wire_to_water_efficiency(2e-4, 2.0, 20.0) == pytest.approx(0.1958, abs=5e-5)
 
 
 @given(flow=st.floats(1e-5, 1e-2), head=st.floats(0.1, 20.0), efficiency=st.floats(0.01, 1.0))

@@ -1,4 +1,4 @@
-"""Hunter's count against the published case, scipy's binomial and enumeration."""
+"""Hunter's count against scipy's binomial and enumeration."""
 
 from itertools import product
 from math import prod
@@ -18,22 +18,11 @@ from optimizer.physics.simultaneity import (
 )
 from tests.tolerances import EXACT, FORMULA
 
-FIVE_DECIMALS = 1e-5
-"""The slides print chances to five decimals."""
-
 ROUNDING = 1e-15
 """Absolute: chances of some cells underflow; they add up to 1."""
 
 shares = st.floats(0.001, 0.999)
 confidences = st.sampled_from([0.5, 0.9, 0.95, 0.99, 0.999])
-
-
-def test_published_case_of_seven_fixtures():
-    # n 7, p 0.20, 99 %: m = 4; P(X<=3) 0.96666, P(X<=4) 0.99533. S. G. Buchberger, slides on
-    # Hunter's method, 2013 (read).
-    assert least_simultaneous(7, 0.20, 0.99) == 4
-    assert 1 - chance_of_more(3, 7, 0.20) == pytest.approx(0.96666, abs=FIVE_DECIMALS)
-    assert 1 - chance_of_more(4, 7, 0.20) == pytest.approx(0.99533, abs=FIVE_DECIMALS)
 
 
 @given(count=st.integers(0, 300), share=shares, confidence=confidences)
