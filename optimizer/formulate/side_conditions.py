@@ -74,7 +74,14 @@ class PipeRivals:
 
     def drain_surely_no_dearer(self, first: DrainBuild, second: DrainBuild) -> bool:
         """Return whether ``first`` can take the place of ``second`` at no greater cost."""
-        if first.pipe == second.pipe:
-            return first.cost_cents <= second.cost_cents
-        saved = second.pipe_cents if second.pipe in self.stocked else 0
-        return not self.few_sizes and first.cost_cents <= second.cost_cents - saved
+        one, two = (first.pipe, first.cost_cents), (second.pipe, second.cost_cents)
+        return self.pipe_surely_no_dearer(one, two, second.pipe_cents)
+
+    def pipe_surely_no_dearer(
+        self, first: tuple[str, int], second: tuple[str, int], second_pipe_cents: int
+    ) -> bool:
+        """Return the same of two pipes with their costs; of the second also what is pipe alone."""
+        if first[0] == second[0]:
+            return first[1] <= second[1]
+        saved = second_pipe_cents if second[0] in self.stocked else 0
+        return not self.few_sizes and first[1] <= second[1] - saved

@@ -10,6 +10,7 @@ that of a site fed by the pump directly.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -22,6 +23,7 @@ from optimizer.formulate.fittings_price import (
     parts_price,
 )
 from optimizer.formulate.pump_tables import PumpTables, energy_present_worth, pump_cost
+from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.formulate.stretch_ways import (
     BuildWay,
     build_ways,
@@ -131,14 +133,16 @@ def lifted_m3_s(
     return root_between(excess, 0.0, curve.end_flow_m3_s)
 
 
-def riser_cents(stretch: Stretch, way: BuildWay, catalog: Catalog) -> int:
-    """Return the price of a riser: pipe, fittings, laying."""
+def riser_cents(stretch: Stretch, way: BuildWay, catalog: Catalog) -> tuple[int, int, int]:
+    """Return the price of a riser's pipe, fittings and laying."""
     if way.standing:
-        return 0
-    prices = parts_price(parts_in(stretch, False, 0), way.pipe, fitting_prices(catalog))
+        return (0, 0, 0)
     length = stretch.length_m
-    laying = cents(length * laying_price_per_m(catalog))
-    return cents(length * way.pipe.price_per_m) + laying + cents(prices)
+    return (
+        cents(length * way.pipe.price_per_m),
+        cents(parts_price(parts_in(stretch, False, 0), way.pipe, fitting_prices(catalog))),
+        cents(length * laying_price_per_m(catalog)),
+    )
 
 
 def tank_cents(site: Site, catalog: Catalog) -> int:
@@ -169,37 +173,39 @@ def _lifts(
     for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             for way in build_ways(stretch, site, catalog):
-                lift = _lift(site, catalog, stretch, (pump, count, way), highest_m)
-                if lift is not None:
-                    yield lift
+                yield from _lifts_by(site, catalog, stretch, (pump, count, way), highest_m)
 
 
-def _lift(
+def _lifts_by(
     site: Site,
     catalog: Catalog,
     stretch: Stretch,
     built: tuple[Pump, int, BuildWay],
     highest_m: float,
-) -> Lift | None:
+) -> Iterator[Lift]:
+    """Yield a pump with a riser and each overflow pipe worth laying."""
     pump, count, way = built
     margin = site.goals.pump_margin
     weak, curve, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
     flow = lifted_m3_s(site, catalog, stretch, (strong, way), highest_m)
     if flow is None or not _riser_bears(site, way, curve, flow, highest_m):
-        return None
-    overflow = overflow_pipe(site, catalog, stretch, flow)
-    if overflow is None:
-        return None
-    first, later = pump_cost(pump, curve.count, site)
-    pipes = riser_cents(stretch, way, catalog) + sum(overflow_cents(stretch, overflow, catalog))
-    option = PumpOption(
-        id=f"{curve.count} x {pump.id} by {way.id}",
-        pump=pump.id,
-        count=curve.count,
-        cost_cents=cents(first) + cents(later) + pipes,
-        shut_off_m=_head_m(site),
-    )
-    return Lift(option, curve, weak, strong, way, overflow, flow)
+        return
+    first, later = (cents(price) for price in pump_cost(pump, curve.count, site))
+    riser = riser_cents(stretch, way, catalog)
+    for overflow in overflow_pipes(site, catalog, stretch, flow):
+        down = overflow_cents(stretch, overflow, catalog)
+        laid = Counter({} if way.standing else {way.pipe.id: riser[0]})
+        laid.update({overflow.id: down[0]})
+        option = PumpOption(
+            id=f"{curve.count} x {pump.id} by {way.id} and {overflow.id}",
+            pump=pump.id,
+            count=curve.count,
+            cost_cents=first + later + sum(riser) + sum(down),
+            shut_off_m=_head_m(site),
+            later_cents=later,
+            pipe_cents=dict(laid),
+        )
+        yield Lift(option, curve, weak, strong, way, overflow, flow)
 
 
 def _curve(pump: Pump, count: int, share: float) -> PumpCurve:
@@ -220,8 +226,13 @@ def _riser_bears(
     return not fast and head >= float(curve.head_m(0.0)) + highest_m
 
 
-def overflow_pipe(site: Site, catalog: Catalog, stretch: Stretch, flow_m3_s: float) -> Pipe | None:
-    """Return the cheapest return pipe that brings all a pump lifts back down; None without one."""
+def overflow_pipes(
+    site: Site, catalog: Catalog, stretch: Stretch, flow_m3_s: float
+) -> Sequence[Pipe]:
+    """Return the return pipes worth laying that bring all a pump lifts back down, cheapest first.
+
+    That is the cheapest alone, but where pipe in stock or a limit on sizes may favour another.
+    """
     returns, tank = site.returns, site.header_tank
     series = returns.pipe_series or site.purchase.pipe_series
     fall = (tank.water_level_m if tank else 0.0) - stretch.points[1][2]
@@ -232,7 +243,19 @@ def overflow_pipe(site: Site, catalog: Catalog, stretch: Stretch, flow_m3_s: flo
         if pipe.series == series
         and overflow_capacity_m3_s(pipe.bore_m, slope, returns.manning_n) >= flow_m3_s
     ]
-    return min(wide, key=lambda p: (sum(overflow_cents(stretch, p, catalog)), p.id), default=None)
+    price = {pipe.id: overflow_cents(stretch, pipe, catalog) for pipe in wide}
+    wide.sort(key=lambda pipe: (sum(price[pipe.id]), pipe.id))
+    rivals = PipeRivals(site)
+    return [
+        pipe
+        for i, pipe in enumerate(wide)
+        if not any(
+            rivals.pipe_surely_no_dearer(
+                (one.id, sum(price[one.id])), (pipe.id, sum(price[pipe.id])), price[pipe.id][0]
+            )
+            for one in wide[:i]
+        )
+    ]
 
 
 def _duties(

@@ -112,8 +112,10 @@ def _saved_cents(pick: Picked, tables: Tables) -> int:
     problem = tables.problem
     laid: list[Build | DrainBuild] = [tables.build[s, u, j] for s, (u, j) in pick.builds.items()]
     laid += [b for s in problem.drains for b in s.builds if pick.drains.get(s.id) == b.id]
+    lift = next(p.pipe_cents for p in problem.pumps if p.id == pick.pump)
     spent = {
-        each.pipe: sum(b.pipe_cents for b in laid if b.pipe == each.pipe) for each in problem.stock
+        each.pipe: sum(b.pipe_cents for b in laid if b.pipe == each.pipe) + lift.get(each.pipe, 0)
+        for each in problem.stock
     }
     return sum(min(each.worth_cents, spent[each.pipe]) for each in problem.stock)
 

@@ -63,6 +63,21 @@ def drain_needs_its_size(model: Model, tables: Tables, drain: str, build: str) -
     return linear([(1, model.drain[drain, build]), (-1, model.size_used[size])]) <= 0
 
 
+def _piped_pumps(tables: Tables) -> list[Index]:
+    if not tables.sizes:
+        return []
+    return [(p.id, size) for p in tables.problem.pumps for size in p.pipe_cents]
+
+
+@family("B7", ("pump", "size laid with it"), _piped_pumps)
+def pump_needs_its_sizes(model: Model, tables: Tables, pump: str, size: str) -> Row:
+    """A pump may be bought with its pipe to a tank only where the sizes of that pipe are in use.
+
+    pump[p] <= size_used[z]
+    """
+    return linear([(1, model.pump[pump]), (-1, model.size_used[size])]) <= 0
+
+
 @family("B4", (), lambda t: [()] if t.sizes else [])
 def few_sizes_are_laid(model: Model, tables: Tables) -> Row:
     """No more sizes of pipe are in use than may be.
@@ -88,7 +103,7 @@ def stock_saves_what_is_laid(model: Model, tables: Tables, size: str) -> Row:
     """Pipe lying ready saves no more than the pipe laid in its size would cost.
 
     saved[z] <= sum(s, u, j of size z) pipe(u, j) build[s, u, j]
-        + sum(s, j of size z) pipe(j) drain[s, j]
+        + sum(s, j of size z) pipe(j) drain[s, j] + sum(p) pipe(p, z) pump[p]
     """
     terms: list[Term] = [(1, model.saved[size])]
     terms += [(-b.pipe_cents, model.build[k]) for k, b in tables.build.items() if b.pipe == size]
@@ -98,4 +113,6 @@ def stock_saves_what_is_laid(model: Model, tables: Tables, size: str) -> Row:
         for b in s.builds
         if b.pipe == size
     ]
+    with_pump = [(p.pipe_cents.get(size, 0), p.id) for p in tables.problem.pumps]
+    terms += [(-cents, model.pump[p]) for cents, p in with_pump if cents]
     return linear(terms) <= 0

@@ -55,6 +55,7 @@ FAMILIES = (
     limits.capital_is_within_the_budget,
     limits.build_needs_its_size,
     limits.drain_needs_its_size,
+    limits.pump_needs_its_sizes,
     limits.few_sizes_are_laid,
     limits.stock_saves_its_worth,
     limits.stock_saves_what_is_laid,

@@ -93,7 +93,8 @@ class Tables:
             return []
         supply = [b.pipe for b in self.build.values()]
         returns = [b.pipe for s in self.problem.drains for b in s.builds]
-        return [size for size in dict.fromkeys([*supply, *returns]) if size]
+        lifts = [size for p in self.problem.pumps for size in p.pipe_cents]
+        return [size for size in dict.fromkeys([*supply, *returns, *lifts]) if size]
 
     @cached_property
     def builds_of_duty(self) -> dict[tuple[str, str], list[str]]:

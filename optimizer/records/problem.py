@@ -165,6 +165,8 @@ class PumpOption:
         cost_cents: its price and the present worth of replacing it.
         shut_off_m: the head at no flow.
         later_cents: the part of the cost that is replacement, no money to spend at first.
+        pipe_cents: size of pipe to cents of pipe by the metre laid anew with it: a tank's riser and
+            overflow.
     """
 
     id: str
@@ -173,6 +175,7 @@ class PumpOption:
     cost_cents: int
     shut_off_m: float
     later_cents: int = 0
+    pipe_cents: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

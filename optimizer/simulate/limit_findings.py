@@ -41,11 +41,12 @@ def _stock_findings(design: Design) -> Iterator[Finding]:
 
 
 def _laid_m(design: Design) -> dict[str, float]:
-    """Return the metres laid anew of each size, supply and return, from the pipe as built."""
+    """Return the metres laid anew of each size, supply, return and a tank's overflow, as built."""
     metres: dict[str, float] = {}
     for pipe, length in (
         *((s.pipe, s.length_m) for s in design.stretches if not s.standing),
         *((d.pipe, d.length_m) for d in design.drains),
+        *((t.overflow_pipe, t.overflow_length_m) for t in (design.tank,) if t is not None),
     ):
         metres[pipe] = metres.get(pipe, 0.0) + length
     return metres

@@ -12,7 +12,7 @@ RETURN_SIZES = ("d50", "d75", "d110")
 
 def random_tied(seed: int) -> DesignProblem:
     """A random problem of two branches of at most one bed, its choices tied in some way."""
-    rng, problem = random.Random(1000 + seed), two_beds(seed)
+    rng, problem = random.Random(1000 + seed), _with_lifts(two_beds(seed), seed)
     asked = problem.requirements
     kinds = rng.choice(("budget", "sizes", "stock", "budget sizes", "budget stock", "all"))
     every = kinds == "all"
@@ -50,6 +50,19 @@ def two_beds(seed: int) -> DesignProblem:
             problem.requirements, beds_least=rng.choice((1, 2)), area_least_m2=0.0
         ),
     )
+
+
+def _with_lifts(problem: DesignProblem, seed: int) -> DesignProblem:
+    """On every third problem some pumps come with pipe of their own, as where they fill a tank."""
+    rng = random.Random(f"lift {seed}")
+
+    def lifting(pump):
+        names = rng.sample((*SIZES, *RETURN_SIZES), rng.choice((0, 1, 2)))
+        pipes = {name: rng.randrange(400) for name in names}
+        return replace(pump, pipe_cents=pipes, cost_cents=pump.cost_cents + sum(pipes.values()))
+
+    pumps = problem.pumps if seed % 3 else tuple(lifting(p) for p in problem.pumps)
+    return replace(problem, pumps=pumps)
 
 
 def _sized_drain(drain, plans, sized):

@@ -139,7 +139,13 @@ def tied(problem: DesignProblem, **asked) -> DesignProblem:
 
 
 TIED = tied(
-    replace(DRAINED, pumps=tuple(replace(p, later_cents=500) for p in PUMPS)),
+    replace(
+        DRAINED,
+        pumps=(
+            replace(PUMPS[0], later_cents=500),
+            replace(PUMPS[1], later_cents=500, pipe_cents={"p25": 30, "p75": 60}),
+        ),
+    ),
     budget_cents=12_000,
     pipe_sizes_most=3,
     stock=(PipeStock("p25", 100), PipeStock("p75", 1000)),

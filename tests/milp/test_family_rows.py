@@ -295,6 +295,13 @@ def test_drain_needs_its_size_so_a_wide_main_needs_p75_in_use():
     assert not holds(family, TIED, drain=wide, size_used={"p50": 1})
 
 
+def test_pump_needs_its_sizes_so_the_big_one_needs_those_of_its_riser_and_overflow():
+    big, family = {"big": 1}, "pump_needs_its_sizes"
+    assert holds(family, TIED, pump=big, size_used={"p25": 1, "p75": 1})
+    assert not holds(family, TIED, pump=big, size_used={"p25": 1})
+    assert holds(family, TIED, pump={"small": 1}, size_used={})
+
+
 def test_few_sizes_are_laid_three_but_not_four():
     three = {"p20": 1, "p25": 1, "p50": 1}
     assert holds("few_sizes_are_laid", TIED, size_used=three)
@@ -306,6 +313,7 @@ def test_sizes_are_not_counted_where_their_number_is_not_limited():
     assert REGISTRY["few_sizes_are_laid"].indices(Tables(free)) == []
     assert REGISTRY["build_needs_its_size"].indices(Tables(free)) == []
     assert REGISTRY["drain_needs_its_size"].indices(Tables(free)) == []
+    assert REGISTRY["pump_needs_its_sizes"].indices(Tables(free)) == []
 
 
 def test_stock_saves_its_worth_of_100_cents_and_no_more():
@@ -318,6 +326,9 @@ def test_stock_saves_what_is_laid_and_no_more():
     wide, family = {("main", "wide"): 1}, "stock_saves_what_is_laid"
     assert holds(family, TIED, drain=wide, saved={"p75": 90})
     assert not holds(family, TIED, drain=wide, saved={"p75": 91})
+    # The big pump comes with 60 cents of it.
+    assert holds(family, TIED, drain=wide, pump={"big": 1}, saved={"p75": 150})
+    assert not holds(family, TIED, drain=wide, pump={"big": 1}, saved={"p75": 151})
 
 
 T4 = ("riser", "t4", "thin")

@@ -58,8 +58,9 @@ def _costs(problem, plans):
                 for supply in _supplies(problem, carried, duty, pump, sump):
                     for returns in _returns(problem, plans, sump):
                         first = bought + pump.cost_cents - pump.later_cents
-                        first += _paid_at_first(problem, (supply, returns))
-                        if _keeps_the_limits(problem, first, (supply, returns)):
+                        laid = (supply, returns, Laid(0, dict(pump.pipe_cents)))
+                        first += _paid_at_first(problem, laid)
+                        if _keeps_the_limits(problem, first, laid):
                             yield first + pump.later_cents + duty.running_cents
 
 
