@@ -28,6 +28,7 @@ from optimizer.formulate.stretch_tables import stretch_tables
 from optimizer.formulate.sump_tables import (
     allowed_sumps,
     drain_back_share,
+    fish_water_m,
     fitting_pumps,
     level_bands,
     sump_options,
@@ -84,11 +85,12 @@ def formulate(
         if load.duty.outlet_level_m is not None
     ]
     lowest_outlet = min(levels, default=0.0)
-    lowest_siphon = lowest_siphon_outlet_m(site, candidates)
-    require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon)
-    choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, lowest_siphon)
+    lowest_siphon, fish_water = lowest_siphon_outlet_m(site, candidates), fish_water_m(site)
+    require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon, fish_water)
+    ceiling = min(lowest_siphon, fish_water)
+    choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, ceiling)
     root = network.supply[0]
-    bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, lowest_siphon)
+    bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, ceiling)
     flows = _total_flows(site, loads[root.id])
     pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
     if site.header_tank is None:
@@ -103,7 +105,7 @@ def formulate(
         bands=bands,
         pumps=pumps.options,
         pump_duties=pumps.duties,
-        sumps=sump_options(site, catalog, bands, lowest_siphon),
+        sumps=sump_options(site, catalog, bands, ceiling),
         requirements=_requirements(site),
         lowest_outlet_m=lowest_outlet,
         drains=(

@@ -51,7 +51,10 @@ def require_turnover(site: Site, enough: Sequence[int], most_m3_s: float) -> Non
 
 
 def require_room_for_a_pump(
-    pumps: Sequence[Pump], sumps: Sequence[Sump], lowest_siphon_outlet_m: float
+    pumps: Sequence[Pump],
+    sumps: Sequence[Sump],
+    lowest_siphon_outlet_m: float,
+    fish_water_m: float = math.inf,
 ) -> None:
     """Refuse a site whose sump has no water deep enough for any allowed pump.
 
@@ -59,11 +62,13 @@ def require_room_for_a_pump(
         pumps: the pumps that may run.
         sumps: the sumps that may be used.
         lowest_siphon_outlet_m: lowest drain outlet of any bed above the sump's floor.
+        fish_water_m: water of a fish tank on the return above the sump's floor; infinite without.
 
     Raises:
         Infeasible: where no pump stays under water, with the height that is missing.
     """
-    if not pumps or fitting_pumps(pumps, sumps, lowest_siphon_outlet_m):
+    ceiling_m = min(lowest_siphon_outlet_m, fish_water_m)
+    if not pumps or fitting_pumps(pumps, sumps, ceiling_m):
         return
     submergence_m = min(pump.submergence_m for pump in pumps)
     needed_m = submergence_m + SWINGS_M[0]
@@ -76,7 +81,19 @@ def require_room_for_a_pump(
         told = f"{clash}. The deepest allowed sump holds {tank_m:.2f} m."
         change = "allow a deeper sump, or a pump that needs less water over it."
         raise Infeasible(told, [Remedy("sumps that may be bought", change)])
-    lacking_m = math.ceil((needed_m - lowest_siphon_outlet_m) * 100.0) / 100.0
+    lacking_m = math.ceil((needed_m - ceiling_m) * 100.0) / 100.0
+    if fish_water_m < lowest_siphon_outlet_m:
+        raise Infeasible(
+            f"{clash}. The fish tank's water lies {fish_water_m:.2f} m above its floor, and would "
+            "not run into a sump as full as that.",
+            [
+                Remedy(
+                    "the fish tank's water must run into the sump",
+                    f"set the fish tank at least {lacking_m:.2f} m higher, or the sump so much "
+                    "lower.",
+                )
+            ],
+        )
     raise Infeasible(
         f"{clash}. The lowest siphon outlet lies {lowest_siphon_outlet_m:.2f} m above its floor, "
         "and water above that outlet would keep the bed from draining.",

@@ -96,14 +96,14 @@ def fitting_pumps(
 def sump_options(
     site: Site, catalog: Catalog, bands: Sequence[LevelBand], lowest_siphon_outlet_m: float
 ) -> tuple[SumpOption, ...]:
-    """Return every tank, number and band that holds water below the lowest siphon outlet.
+    """Return every tank, number and band that holds water below all that runs into it.
 
     Args:
         site: the site.
         catalog: the catalog.
         bands: level bands.
-        lowest_siphon_outlet_m: lowest drain outlet of any bed, above the sump's floor; the water
-            must stay below it or beds would not drain.
+        lowest_siphon_outlet_m: lowest drain outlet of any bed, or water of a fish tank on the
+            return if that is lower, above the sump's floor; the sump's water stays below it.
     """
     standing = site.standing
     offers = tuple(
@@ -114,9 +114,14 @@ def sump_options(
     most = site.purchase.sumps_most
     found = _options(offers, most, tuple(bands), lowest_siphon_outlet_m, rooms_m)
     runs_down = above_outlet_m3(site.header_tank, catalog) if site.header_tank else 0.0
-    fish_m = _fish_water_m(site)
+    fish_m = fish_water_m(site)
     return tuple(
-        replace(k, spare_m3=k.spare_m3 - runs_down, top_m=max(k.top_m, fish_m)) for k in found
+        replace(
+            k,
+            spare_m3=k.spare_m3 - runs_down,
+            top_m=k.top_m if math.isinf(fish_m) else max(k.top_m, fish_m),
+        )
+        for k in found
     )
 
 
@@ -135,10 +140,14 @@ def above_outlet_m3(tank: HeaderTank, catalog: Catalog) -> float:
     return area * tank.outlet_below_water_m
 
 
-def _fish_water_m(site: Site) -> float:
-    """Return how far above the sump's floor stands the water of a fish tank on the return."""
+def fish_water_m(site: Site) -> float:
+    """Return how far above the sump's floor stands the water of a fish tank on the return.
+
+    The sump's water stays below it, or the tank would not run into the sump. Infinite where no such
+    tank stands.
+    """
     if site.fish_tank is None or site.fish_feed_beds:
-        return 0.0
+        return math.inf
     return site.fish_tank.water_level_m - site.ground.sump_floor_level_m
 
 

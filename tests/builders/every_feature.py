@@ -6,12 +6,14 @@ site may not have, or that leaves a bed out of reach, is left out of it.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 from optimizer.candidates.layouts import layouts_of
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput
 from optimizer.reading.review import review
+from optimizer.records.site import Row
 from tests.builders.features import FEATURES, Case
 from tests.builders.random_site import random_site
 
@@ -32,7 +34,9 @@ def every_feature(seed: int, beds_most: int = 10, *, tiny: bool = False) -> Case
             pipe and no fish tank on the return, which the enumeration of sites does not know.
     """
     site, _ = random_site(seed + APART, beds_most, tiny=tiny)
-    case = Case(site, {})
+    case = Case(replace(site, rows=tuple(_as_in_a_file(row) for row in site.rows)), {})
+    if not is_sound(case):  # a position turned to the east may overlap its neighbour
+        case = Case(site, {})
     for feature in FEATURES:
         dice = Random(f"{seed} {feature.name}")
         share = feature.share * OFTEN if tiny else feature.share
@@ -42,6 +46,13 @@ def every_feature(seed: int, beds_most: int = 10, *, tiny: bool = False) -> Case
         if is_sound(made):
             case = made
     return case
+
+
+def _as_in_a_file(row: Row) -> Row:
+    """A named position as a site file gives it: it has no direction and no bed stands there."""
+    if not row.named:
+        return row
+    return replace(row, direction=(1.0, 0.0), spacing_m=1.0, standing_beds=0, standing_type=None)
 
 
 NOT_ENUMERATED = ("return pipe", "return series", "fish tank on the return")

@@ -24,7 +24,6 @@ from optimizer.records.site import (
     Returns,
     Row,
     Site,
-    Standing,
     StockPipe,
     SumpPlace,
 )
@@ -198,12 +197,15 @@ def _sump_places(dice: Random, case: Case) -> Case:
 
 
 def _aslant(dice: Random, case: Case) -> Case:
-    """The last row turned a little: a row towards an end point."""
-    *others, last = case.site.rows
-    x, y = last.direction
+    """The last row turned a little: a row, towards an end point."""
     turn = math.radians(dice.uniform(5.0, 25.0))
     c, s = math.cos(turn), math.sin(turn)
-    return case.having(rows=(*others, replace(last, direction=(c * x - s * y, s * x + c * y))))
+    rows = list(case.site.rows)
+    last = max((i for i, row in enumerate(rows) if not row.named), default=None)
+    if last is not None:
+        x, y = rows[last].direction
+        rows[last] = replace(rows[last], direction=(c * x - s * y, s * x + c * y))
+    return case.having(rows=tuple(rows))
 
 
 def _straight(case: Case) -> Case:
@@ -222,7 +224,9 @@ def is_aslant(row: Row) -> bool:
 
 def _own_spacing(dice: Random, case: Case) -> Case:
     rows = [
-        replace(row, spacing_m=round(row.spacing_m * dice.uniform(1.0, 1.4), 2))
+        row
+        if row.named
+        else replace(row, spacing_m=round(row.spacing_m * dice.uniform(1.0, 1.4), 2))
         for row in case.site.rows
     ]
     return case.having(rows=tuple(rows))
@@ -411,4 +415,3 @@ def features_of(case: Case) -> tuple[str, ...]:
 
 
 ALL_FEATURES = frozenset({*(each.name for each in FEATURES), *SHOWN})
-PLAIN_STANDING = Standing()

@@ -19,16 +19,24 @@ from optimizer.records.site import Site
 from tests.oracles.enumerate_beds import STEPS_PER_M3_S, Option, cents
 from tests.oracles.enumerate_plant import Plant, most_above_m
 
+PIECE_M = 0.3
+"""No part of a stretch of two sizes is shorter."""
+
+ROUNDED_CENTS = 2
+"""What whole cents may take off a stretch of two sizes: it has two lines of pipe on the bill."""
+
 ROUNDING = 1e-9
 """Head, volume and area within this of a limit keep it: rounding of floating-point sums."""
 
 Picks = Mapping[str, tuple[Option, int] | None]
+Way = tuple[int, float, float, float, float, str, int]
 
 
 @dataclass
 class Tree:
     """The candidate network by stretch: parents, rows and bed positions below."""
 
+    source: str = "pump"
     into: dict[str, Stretch] = field(default_factory=dict)
     out_of: dict[str, list[Stretch]] = field(default_factory=dict)
     beds_below: dict[str, list[tuple[str, int, float]]] = field(default_factory=dict)
@@ -38,7 +46,8 @@ class Tree:
 class Ways:
     """Every way to build one stretch: cents, head lost, water held, head the pipe bears.
 
-    ``throttles_m`` is the further head a nearly shut valve takes up.
+    ``throttles_m`` is the further head a nearly shut valve takes up; ``pipe`` the size laid anew,
+    empty for pipe that is there, and ``pipe_cents`` its metres alone.
     """
 
     cents: np.ndarray
@@ -46,17 +55,22 @@ class Ways:
     volume_m3: np.ndarray
     bears_m: np.ndarray
     throttles_m: np.ndarray
+    pipe: np.ndarray
+    pipe_cents: np.ndarray
 
 
-def tree_of(network: CandidateNetwork) -> Tree:
-    tree = Tree()
+def tree_of(network: CandidateNetwork, source: str = "pump") -> Tree:
+    """The supply tree below its source; what fills a tank is no part of it."""
+    tree = Tree(source)
     for stretch in network.stretches:
+        if stretch.tail == "pump" != source:
+            continue
         tree.into[stretch.head] = stretch
         tree.out_of.setdefault(stretch.tail, []).append(stretch)
         tree.beds_below[stretch.id] = []
     for position in network.positions:
         node = f"bed {position.id}"
-        while node != "pump":
+        while node != source:
             stretch = tree.into[node]
             bed = (position.row, position.index, position.ground_level_m)
             tree.beds_below[stretch.id].append(bed)
@@ -67,14 +81,17 @@ def tree_of(network: CandidateNetwork) -> Tree:
 class Pipes:
     """All products of sizes at once: one array axis for each stretch that carries water."""
 
-    def __init__(self, site: Site, catalog: Catalog, tree: Tree, picks: Picks) -> None:
-        self._share = 0.0 if site.purchase.non_return_valve else 1.0
+    def __init__(
+        self, site: Site, catalog: Catalog, tree: Tree, picks: Picks, steps: Steps | None = None
+    ) -> None:
+        holds = site.purchase.non_return_valve and site.header_tank is None
+        self._share = 0.0 if holds else 1.0
         carried: dict[str, tuple[Stretch, Ways]] = {}
         outlets: dict[str, float] = {}
         for stretch in (s for leaving in tree.out_of.values() for s in leaving):
             below = [b for b in tree.beds_below[stretch.id] if _is_built(b, picks)]
             if below:
-                outlet, ways = _ways(site, catalog, tree, stretch, below, picks)
+                outlet, ways = _ways(site, catalog, tree, stretch, below, picks, steps)
                 carried[stretch.id] = (stretch, ways)
                 if outlet is not None:
                     outlets[stretch.id] = outlet
@@ -92,6 +109,17 @@ class Pipes:
             return sum((spread(name, each) for name, each in values.items()), np.array(0))
 
         self._cents = total({name: w.cents for name, (_, w) in carried.items()})
+        sizes = sorted({str(z) for _, w in carried.values() for z in w.pipe if z})
+        self._laid = {
+            size: total(
+                {n: np.where(w.pipe == size, w.pipe_cents, 0) for n, (_, w) in carried.items()}
+            )
+            for size in sizes
+        }
+        self._used = {
+            size: total({n: np.where(w.pipe == size, 1, 0) for n, (_, w) in carried.items()}) > 0
+            for size in sizes
+        }
         self._volume = total({name: w.volume_m3 for name, (_, w) in carried.items()})
         self._bears = np.array(np.inf)
         for name, (_, ways) in carried.items():
@@ -103,7 +131,7 @@ class Pipes:
         for name, outlet in outlets.items():
             above: dict[str, np.ndarray] = {}
             node = carried[name][0].tail
-            while node != "pump":
+            while node != tree.source:
                 stretch = tree.into[node]
                 above[stretch.id] = carried[stretch.id][1].loss_m
                 node = stretch.tail
@@ -114,18 +142,57 @@ class Pipes:
             throttle = spread(name, carried[name][1].throttles_m)
             self._most = np.minimum(self._most, drop + throttle + outlet)
 
-    def cheapest(self, plant: Plant, spare_m3: float, lowest_outlet_m: float) -> int | None:
-        """The cheapest sizes with a pump and a sump."""
+    def cheapest(
+        self, plant: Plant, spare_m3: float, lowest_outlet_m: float, ties: Ties
+    ) -> int | None:
+        """The cheapest sizes with a pump and a sump; what stock saves the pump's pipe is taken off."""
         good = self._needed <= plant.head_m + ROUNDING
         good = good & (self._bears >= plant.shut_off_m) & (self._most >= plant.head_m)
         good = good & (self._share * self._volume <= spare_m3 + ROUNDING)
         for outlet, lost in self._take_offs:
             left = (outlet - lowest_outlet_m) * plant.authority
             good = good & (lost + outlet + left <= plant.head_m + ROUNDING)
-        good = np.broadcast_to(good, np.broadcast_shapes(good.shape, self._cents.shape))
+        price = self._cents - self._saved(plant, ties)
+        if ties.money_left is not None:
+            good = good & (price <= ties.money_left)
+        if ties.sizes_most is not None:
+            good = good & (self._sizes(plant) <= ties.sizes_most)
+        good = np.broadcast_to(good, np.broadcast_shapes(good.shape, price.shape))
         if not good.any():
             return None
-        return int(np.broadcast_to(self._cents, good.shape)[good].min())
+        return int(np.broadcast_to(price, good.shape)[good].min())
+
+    def _saved(self, plant: Plant, ties: Ties) -> np.ndarray | int:
+        """What pipe in stock saves: its worth, or what is laid of its size."""
+        return sum(
+            np.minimum(worth, self._laid.get(size, 0) + plant.pipe_cents.get(size, 0))
+            for size, worth in ties.stock.items()
+        )
+
+    def _sizes(self, plant: Plant) -> np.ndarray | int:
+        """How many sizes are laid anew."""
+        sizes = {*self._used, *plant.pipe_cents}
+        return sum(
+            np.asarray(self._used.get(z, False) | np.bool_(z in plant.pipe_cents), dtype=int)
+            for z in sizes
+        )
+
+
+@dataclass(frozen=True)
+class Ties:
+    """What ties the whole site: cents left for pipe, sizes, and the worth of pipe in stock."""
+
+    money_left: int | None = None
+    sizes_most: int | None = None
+    stock: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Into how many steps a stretch of two sizes is cut, and whether each is at its best end."""
+
+    count: int
+    best: bool
 
 
 def _is_built(bed: tuple[str, int, float], picks: Picks) -> bool:
@@ -140,6 +207,7 @@ def _ways(
     stretch: Stretch,
     below: Sequence[tuple[str, int, float]],
     picks: Picks,
+    steps: Steps | None,
 ) -> tuple[float | None, Ways]:
     chosen = [picks[row][0] for row, _, _ in below]
     flow = sum(option.steps for option in chosen) / STEPS_PER_M3_S
@@ -154,7 +222,9 @@ def _ways(
         for pipe, laid in _pipes_for(site, catalog, stretch)
         for way in _ways_of_pipe(site, catalog, stretch, pipe, laid, flow, length, parts)
     ]
-    columns = zip(*table, strict=True) if table else ((), (), (), (), ())
+    if steps is not None and stretch.kind != "drop":
+        table += two_sizes(site, catalog, stretch, (flow, length, parts), steps)
+    columns = zip(*table, strict=True) if table else ((),) * 7
     return outlet, Ways(*(np.array(column) for column in columns))
 
 
@@ -190,7 +260,7 @@ def _ways_of_pipe(
     flow: float,
     length: float,
     parts: Mapping[str, int],
-) -> Iterator[tuple[int, float, float, float, float]]:
+) -> Iterator[Way]:
     goals = site.goals
     area = np.pi / 4.0 * pipe.bore_m**2
     if flow / area * (1.0 + goals.level_drift) > goals.velocity_limit_m_s:
@@ -200,14 +270,16 @@ def _ways_of_pipe(
         for f in catalog.fittings.values()
         if (f.series, f.nominal) == (pipe.series, pipe.nominal)
     )
-    price = 0 if laid else cents(pipe.price_per_m * length) + cents(fittings)
+    metres = cents(pipe.price_per_m * length)
+    price = 0 if laid else metres + cents(fittings)
+    size = "" if laid else pipe.id
     local = sum(count * catalog.losses[kind].value for kind, count in stretch.fittings)
     rating = rating_at_temperature(pipe.rating_pa, pipe.material, goals.water_temperature_c)
     bears = rating / pressure_pa(1.0, goals.water_temperature_c)
     law = DarcyWeisbach(pipe.roughness_m, goals.water_temperature_c)
     if stretch.kind != "drop":
         loss = float(law.head_loss_m(flow, length, pipe.bore_m, local))
-        yield price, loss, area * length, bears, np.inf
+        yield price, loss, area * length, bears, np.inf, size, metres
         return
     kinds = site.purchase.valve_kinds
     for valve in catalog.valves.values():
@@ -217,4 +289,91 @@ def _ways_of_pipe(
             speed_head = (flow / area) ** 2 / (2.0 * GRAVITY)
             throttles = (max(valve.losses) - min(valve.losses)) * speed_head
             throttles -= most_above_m(site, catalog)
-            yield price + cents(valve.price), loss, area * length, bears, throttles
+            price_with_valve = price + cents(valve.price)
+            yield price_with_valve, loss, area * length, bears, throttles, size, metres
+
+
+def two_sizes(
+    site: Site,
+    catalog: Catalog,
+    stretch: Stretch,
+    carried: tuple[float, float, Mapping[str, int]],
+    steps: Steps,
+) -> list[Way]:
+    """Ways to lay a straight stretch in two sizes, its length cut into steps.
+
+    Of the wider sizes the one counts that gains most head for its money. A step at its best costs
+    as at its short end and loses as at its long end: no share within it is cheaper.
+    """
+    flow, length, parts = carried
+    if any(kind.startswith("elbow") for kind, _ in stretch.fittings) or length < 2 * PIECE_M:
+        return []
+    goals = site.goals
+    able = [
+        pipe
+        for pipe, laid in _pipes_for(site, catalog, stretch)
+        if not laid
+        and flow / (np.pi / 4.0 * pipe.bore_m**2) * (1.0 + goals.level_drift)
+        <= goals.velocity_limit_m_s
+    ]
+    found: list[Way] = []
+    for narrow in able:
+        gains = [(_gain_for_money(site, narrow, w, flow), w) for w in able
+                 if w.bore_m > narrow.bore_m]  # fmt: skip
+        if gains:
+            wide = max(gains, key=lambda pair: pair[0])[1]
+            found += _stepped(site, catalog, stretch, (flow, length, parts), (narrow, wide), steps)
+    return found
+
+
+def _friction_per_m(site: Site, pipe: Pipe, flow: float) -> float:
+    law = DarcyWeisbach(pipe.roughness_m, site.goals.water_temperature_c)
+    return float(law.head_loss_m(flow, 1.0, pipe.bore_m))
+
+
+def _gain_for_money(site: Site, narrow: Pipe, wide: Pipe, flow: float) -> float:
+    gain = _friction_per_m(site, narrow, flow) - _friction_per_m(site, wide, flow)
+    dearer = wide.price_per_m - narrow.price_per_m
+    return float("inf") if dearer <= 0.0 else gain / dearer
+
+
+def _stepped(
+    site: Site,
+    catalog: Catalog,
+    stretch: Stretch,
+    carried: tuple[float, float, Mapping[str, int]],
+    pair: tuple[Pipe, Pipe],
+    steps: Steps,
+) -> Iterator[Way]:
+    (flow, length, parts), (narrow, wide) = carried, pair
+    counts = dict(parts) | {"reducer": parts.get("reducer", 0) + 1}
+    fittings = sum(
+        f.price * counts.get(f.kind, 0)
+        for f in catalog.fittings.values()
+        if (f.series, f.nominal) == (narrow.series, narrow.nominal)
+    )
+    local = sum(n * catalog.losses[kind].value for kind, n in stretch.fittings)
+    local += catalog.losses["reducer"].value
+    area = np.pi / 4.0 * narrow.bore_m**2
+    at_fittings = local * (flow / area) ** 2 / (2.0 * GRAVITY)
+    bears = min(_bears_m(site, narrow), _bears_m(site, wide))
+    least, most = PIECE_M / length, 1.0 - PIECE_M / length
+    for step in range(steps.count):
+        low, high = (least + (most - least) * (step + end) / steps.count for end in (0, 1))
+        gaining = high if steps.best else low
+        money = [
+            cents(narrow.price_per_m * (1.0 - share) * length)
+            + cents(wide.price_per_m * share * length)
+            for share in (low, gaining)
+        ]
+        loss = (1.0 - gaining) * length * _friction_per_m(site, narrow, flow)
+        loss += gaining * length * _friction_per_m(site, wide, flow) + at_fittings
+        held = ((1.0 - low) * area + low * np.pi / 4.0 * wide.bore_m**2) * length
+        price = min(money) + cents(fittings) - (ROUNDED_CENTS if steps.best else 0)
+        yield price, loss, held, bears, np.inf, narrow.id, 0
+
+
+def _bears_m(site: Site, pipe: Pipe) -> float:
+    warm = site.goals.water_temperature_c
+    rating = rating_at_temperature(pipe.rating_pa, pipe.material, warm)
+    return rating / pressure_pa(1.0, warm)

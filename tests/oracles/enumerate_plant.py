@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from scipy.optimize import brentq
 
 from optimizer.physics.drift import GREATEST_EXPONENT, LEAST_EXPONENT
 from optimizer.physics.money import present_worth_factor, replacement_present_worth
 from optimizer.physics.pump import PumpCurve
-from optimizer.records.parts import Catalog
+from optimizer.records.parts import Catalog, Pump
 from optimizer.records.site import Goals, Site
 from tests.oracles.enumerate_beds import STEPS_PER_M3_S, cents
 
@@ -21,13 +21,19 @@ DAYS = 365.0
 
 @dataclass(frozen=True)
 class Plant:
-    """A pump, a number and a band at one flow; ``head_m`` above the sump's floor."""
+    """A pump, a number and a band at one flow; ``head_m`` above the sump's floor.
+
+    ``later_cents`` of its cost are energy and replacements. ``pipe_cents`` is pipe by the metre that
+    comes with it, by size: what fills a tank over the beds.
+    """
 
     band: tuple[float, float]
     head_m: float
     shut_off_m: float
     authority: float
     cents: int
+    later_cents: int = 0
+    pipe_cents: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -41,7 +47,7 @@ class Tank:
 
 def bands(site: Site, catalog: Catalog, lowest_drain_m: float) -> list[tuple[float, float]]:
     """Level bands: from where every pump that fits is under water, below the siphon outlets."""
-    fitting = _pumps(site, catalog, lowest_drain_m)
+    fitting = allowed_pumps(site, catalog, lowest_drain_m)
     low = max((catalog.pumps[name].submergence_m for name in fitting), default=0.0)
     deepest = _deepest_m(site, catalog, lowest_drain_m)
     return [(low, low + swing) for swing in SWINGS_M if low + swing <= deepest + 1e-12]
@@ -53,7 +59,7 @@ def _deepest_m(site: Site, catalog: Catalog, lowest_drain_m: float) -> float:
     return min(lowest_drain_m, max(sump.depth_m - sump.freeboard_m for sump in sumps))
 
 
-def _pumps(site: Site, catalog: Catalog, lowest_drain_m: float) -> set[str]:
+def allowed_pumps(site: Site, catalog: Catalog, lowest_drain_m: float) -> set[str]:
     """Allowed pumps that stay under water in some sump with the least swing."""
     names = set(site.purchase.pumps or catalog.pumps)
     names |= {site.standing.pump} if site.standing.pump else set()
@@ -72,7 +78,12 @@ def pump_error(goals: Goals) -> float:
 
 
 def most_above_m(site: Site, catalog: Catalog) -> float:
-    """How far the strongest pump, above its curve, may lie over one below: valves take it up."""
+    """How far the strongest pump, above its curve, may lie over one below: valves take it up.
+
+    Below a tank they need not.
+    """
+    if site.header_tank is not None:
+        return 0.0
     names = set(site.purchase.pumps or catalog.pumps)
     names |= {site.standing.pump} if site.standing.pump else set()
     heads = (catalog.pumps[name].heads_m[0] for name in names)
@@ -84,32 +95,41 @@ def plants(
 ) -> Iterator[Plant]:
     """Every pump, number and band that gives a flow within the allowed drift."""
     goals, flow = site.goals, flow_steps / STEPS_PER_M3_S
-    years = present_worth_factor(
-        goals.discount_rate, goals.planning_years, goals.energy_price_growth
-    )
-    hours = DAYS * HOURS_PER_DAY * goals.pump_hours_per_day / HOURS_PER_DAY
-    for name in sorted(_pumps(site, catalog, lowest_drain_m)):
+    for name in sorted(allowed_pumps(site, catalog, lowest_drain_m)):
         pump = catalog.pumps[name]
         heads = tuple(head * (1.0 - pump_error(goals)) for head in pump.heads_m)
-        stands = site.standing.pump_count if site.standing.pump == name else 0
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             curve = PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
             if flow > curve.end_flow_m3_s:
                 continue
-            again = count * replacement_present_worth(
-                pump.price, pump.life_years, goals.discount_rate, goals.planning_years
-            )
-            bought = max(0, count + int(site.purchase.spare_pump) - stands)
-            watts = float(curve.watts_at(flow))
-            energy = watts / 1000.0 * hours * goals.energy_price_per_kwh * years
-            price = cents(bought * pump.price) + cents(again) + cents(energy)
+            first, again, energy = pump_money(site, pump, count, curve, flow)
             for band in bands(site, catalog, lowest_drain_m):
                 setting, swing = (band[0] + band[1]) / 2.0, (band[1] - band[0]) / 2.0
                 head = float(curve.head_m(flow)) + setting
                 left = head - lowest_outlet_m
                 authority = _authority(curve, flow, left, swing, goals.level_drift)
                 if authority is not None:
-                    yield Plant(band, head, pump.heads_m[0], authority, price)
+                    price, later = first + again + energy, again + energy
+                    yield Plant(band, head, pump.heads_m[0], authority, price, later)
+
+
+def pump_money(
+    site: Site, pump: Pump, count: int, curve: PumpCurve, flow_m3_s: float
+) -> tuple[int, int, int]:
+    """Cents of pumps bought, of replacing them and of their energy, at present worth."""
+    goals = site.goals
+    years = present_worth_factor(
+        goals.discount_rate, goals.planning_years, goals.energy_price_growth
+    )
+    stands = site.standing.pump_count if site.standing.pump == pump.id else 0
+    bought = max(0, count + int(site.purchase.spare_pump) - stands)
+    again = count * replacement_present_worth(
+        pump.price, pump.life_years, goals.discount_rate, goals.planning_years
+    )
+    hours = DAYS * HOURS_PER_DAY * goals.pump_hours_per_day / HOURS_PER_DAY
+    watts = float(curve.watts_at(flow_m3_s))
+    energy = watts / 1000.0 * hours * goals.energy_price_per_kwh * years
+    return cents(bought * pump.price), cents(again), cents(energy)
 
 
 def _authority(

@@ -11,18 +11,27 @@ nothing. It is limited to sites of about four beds.
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Row, Site
 from tests.oracles.enumerate_beds import Option, cents, options_of
-from tests.oracles.enumerate_pipes import ROUNDING, Picks, Pipes, Tree, tree_of
-from tests.oracles.enumerate_plant import plants, tanks
+from tests.oracles.enumerate_pipes import ROUNDING, Picks, Pipes, Steps, Ties, Tree, tree_of
+from tests.oracles.enumerate_plant import Plant, plants, tanks
+from tests.oracles.enumerate_tank import lifts, over_outlet_m3, source_of
 
 
-def least_cost_cents(site: Site, catalog: Catalog, network: CandidateNetwork) -> int | None:
-    """Return the least cost in cents, or None where nothing meets every requirement."""
+def least_cost_cents(
+    site: Site, catalog: Catalog, network: CandidateNetwork, steps: Steps | None = None
+) -> int | None:
+    """Return the least cost in cents, or None where nothing meets every requirement.
+
+    ``steps`` cuts stretches that may have two sizes into steps: the least cost is then a floor or
+    a ceiling, as they say.
+    """
     options = options_of(site, catalog)
     placed = [
         (row, option, bed)
@@ -42,13 +51,22 @@ def least_cost_cents(site: Site, catalog: Catalog, network: CandidateNetwork) ->
         for option in options
         if option.bed_type in row.bed_types
     )
-    tree = tree_of(network)
+    tree = tree_of(network, source_of(site))
     best: int | None = None
     for picks in _all_picks(site, options):
-        found = _cheapest(site, catalog, tree, picks, lowest, drain - floor, best)
+        found = _Search(site, catalog, network, tree, steps).cheapest(
+            picks, lowest, drain - floor, best
+        )
         best = found if best is None or (found is not None and found < best) else best
+    return None if best is None else best + _fixed_cents(site, catalog)
+
+
+def _fixed_cents(site: Site, catalog: Catalog) -> int:
     services = [s.price for s in catalog.services.values() if s.per == "site"]
-    return None if best is None else best + sum(cents(price) for price in services)
+    tank = site.header_tank.part if site.header_tank else None
+    return sum(cents(price) for price in services) + (
+        cents(catalog.sumps[tank].price) if tank else 0
+    )
 
 
 def _allows(row: Row, bed_type: str) -> bool:
@@ -83,40 +101,80 @@ def _all_picks(site: Site, options: Sequence[Option]) -> Iterator[Picks]:
             }
 
 
-def _cheapest(
-    site: Site,
-    catalog: Catalog,
-    tree: Tree,
-    picks: Picks,
-    lowest_outlet_m: float,
-    lowest_drain_m: float,
-    best: int | None,
-) -> int | None:
-    rows = {row.id: row for row in site.rows}
-    built = [(rows[name], *pick) for name, pick in picks.items() if pick]
-    if sum(beds for _, _, beds in built) < site.goals.beds_least or not built:
-        return None
-    area = sum(beds * option.area_m2 for _, option, beds in built)
-    if area < site.goals.growing_area_least_m2 - ROUNDING:
-        return None
-    at_beds = sum(
-        beds * option.kit_cents
-        + max(0, beds - row.standing_beds) * (option.shell_cents + option.work_cents)
-        for row, option, beds in built
-    )
-    flow = sum(beds * option.steps for _, option, beds in built)
-    held = sum(beds * option.held_m3 for _, option, beds in built)
-    pipes = Pipes(site, catalog, tree, picks)
-    if not pipes.possible:
-        return None
-    for plant in plants(site, catalog, flow, lowest_outlet_m, lowest_drain_m):
-        for tank in tanks(site, catalog, plant.band, lowest_drain_m):
-            if held > tank.working_m3 + ROUNDING:
-                continue
-            known = at_beds + plant.cents + tank.cents
-            if best is not None and known + pipes.least_cents >= best:
-                continue
-            found = pipes.cheapest(plant, tank.spare_m3, lowest_outlet_m)
-            if found is not None and (best is None or known + found < best):
-                best = known + found
-    return best
+FEED_KG_PER_M2_DAY = {"leafy": 0.05, "fruiting": 0.08}
+"""Most feed a square metre takes up (FAO 589, as quoted in docs/assumptions.md)."""
+
+
+def _area_least_m2(site: Site) -> float:
+    fish = site.fish_tank
+    fed = fish.feed_kg_per_day / FEED_KG_PER_M2_DAY[fish.crop] if fish else 0.0
+    return max(site.goals.growing_area_least_m2, fed)
+
+
+def _stock(site: Site, catalog: Catalog) -> dict[str, int]:
+    metres: dict[str, float] = {}
+    for each in site.standing.stock:
+        metres[each.pipe] = metres.get(each.pipe, 0.0) + each.length_m
+    return {
+        name: math.floor(length * catalog.pipes[name].price_per_m * 100.0 + 1e-7)
+        for name, length in metres.items()
+    }
+
+
+@dataclass(frozen=True)
+class _Search:
+    """One site, and how its stretches of two sizes are cut."""
+
+    site: Site
+    catalog: Catalog
+    network: CandidateNetwork
+    tree: Tree
+    steps: Steps | None
+
+    def cheapest(
+        self, picks: Picks, lowest_outlet_m: float, lowest_drain_m: float, best: int | None
+    ) -> int | None:
+        """The least cost with given beds, if it is below the best so far."""
+        site, catalog = self.site, self.catalog
+        rows = {row.id: row for row in site.rows}
+        built = [(rows[name], *pick) for name, pick in picks.items() if pick]
+        if sum(beds for _, _, beds in built) < site.goals.beds_least or not built:
+            return None
+        area = sum(beds * option.area_m2 for _, option, beds in built)
+        if area < _area_least_m2(site) - ROUNDING:
+            return None
+        at_beds = sum(
+            beds * option.kit_cents
+            + max(0, beds - row.standing_beds) * (option.shell_cents + option.work_cents)
+            for row, option, beds in built
+        )
+        flow = sum(beds * option.steps for _, option, beds in built)
+        held = sum(beds * option.held_m3 for _, option, beds in built)
+        two = self.steps if site.purchase.two_sizes_on_a_stretch else None
+        pipes = Pipes(site, catalog, self.tree, picks, two)
+        if not pipes.possible:
+            return None
+        stock, fixed = _stock(site, catalog), _fixed_cents(site, catalog)
+        budget, runs_down = site.goals.budget, over_outlet_m3(site, catalog)
+        for plant in self._plants(flow, lowest_outlet_m, lowest_drain_m):
+            for tank in tanks(site, catalog, plant.band, lowest_drain_m):
+                if held > tank.working_m3 + ROUNDING:
+                    continue
+                known = at_beds + plant.cents + tank.cents
+                if best is not None and known + pipes.least_cents - sum(stock.values()) >= best:
+                    continue
+                left = None
+                if budget is not None:
+                    left = cents(budget) - (known - plant.later_cents) - fixed
+                ties = Ties(left, site.purchase.pipe_sizes_most, stock)
+                found = pipes.cheapest(plant, tank.spare_m3 - runs_down, lowest_outlet_m, ties)
+                if found is not None and (best is None or known + found < best):
+                    best = known + found
+        return best
+
+    def _plants(
+        self, flow_steps: int, lowest_outlet_m: float, lowest_drain_m: float
+    ) -> Iterator[Plant]:
+        if self.site.header_tank is None:
+            return plants(self.site, self.catalog, flow_steps, lowest_outlet_m, lowest_drain_m)
+        return lifts(self.site, self.catalog, self.network, flow_steps, lowest_drain_m)

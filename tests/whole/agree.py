@@ -44,7 +44,7 @@ def compare(seed: int, time_limit_s: float, beds_most: int = 10) -> Agreement:
     features = features_of(site, share)
     if why_complete(problem):
         return Agreement("not composed", features=features)
-    kind, faults = _compared(problem, time_limit_s)
+    kind, faults = compare_problem(problem, time_limit_s)
     return Agreement(kind, faults, features)
 
 
@@ -65,7 +65,8 @@ def features_of(site: Site, held_share: float) -> tuple[str, ...]:
     return tuple(name for name, there in present.items() if there)
 
 
-def _compared(problem: DesignProblem, time_limit_s: float) -> tuple[str, tuple[str, ...]]:
+def compare_problem(problem: DesignProblem, time_limit_s: float) -> tuple[str, tuple[str, ...]]:
+    """Solve a problem with both programs; return what became of it and what does not fit."""
     ours = _record(problem, "best", 0.0, None)
     try:
         theirs = _record(problem, "complete", 0.0, time_limit_s)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.alternatives import design_layouts
 from optimizer.errors import Infeasible
-from optimizer.pipeline import Answer, Job, design_job
+from optimizer.pipeline import Answer, Job
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 
@@ -22,6 +23,7 @@ class Verdict:
         failures: every promise of the design that simulation refutes, in words.
         bound_above_cost: whether the bound claimed lies above the cost (a false proof).
         unexplained: whether a refusal names no clash.
+        bill_off_cents: what the bill adds up to beyond the cost.
         what: the refusal's first line.
         robustness: what the design was asked for.
         works_in_share: share of random draws in which every bed works; None where not drawn.
@@ -34,6 +36,7 @@ class Verdict:
     failures: tuple[str, ...] = ()
     bound_above_cost: bool = False
     unexplained: bool = False
+    bill_off_cents: int = 0
     what: str = ""
     robustness: str = ""
     works_in_share: float | None = None
@@ -41,13 +44,14 @@ class Verdict:
     @property
     def sound(self) -> bool:
         """Whether nothing is wrong."""
-        return not (self.failures or self.bound_above_cost or self.unexplained)
+        wrong = self.failures or self.bound_above_cost or self.bill_off_cents
+        return not (wrong or self.unexplained)
 
 
 def judge(site: Site, catalog: Catalog, time_limit_s: float) -> Verdict:
-    """Design a site, check the design, and say what became of it."""
+    """Design a site, every layout of it, check the design, and say what became of it."""
     try:
-        answer = design_job(Job(site, catalog), time_limit_s=time_limit_s)
+        answer = design_layouts(Job(site, catalog), time_limit_s=time_limit_s)
     except Infeasible as refusal:
         clash = refusal.clash.strip()
         return Verdict("infeasible", unexplained=len(clash.split()) < 4, what=clash)
@@ -56,6 +60,7 @@ def judge(site: Site, catalog: Catalog, time_limit_s: float) -> Verdict:
 
 def _of_answer(answer: Answer) -> Verdict:
     record, drawn = answer.design.record, answer.check.reliability
+    bill = sum(line.cents for line in answer.design.costs)
     return Verdict(
         "design",
         beds=len(answer.design.beds),
@@ -66,6 +71,7 @@ def _of_answer(answer: Answer) -> Verdict:
             for f in answer.check.failures
         ),
         bound_above_cost=record.bound_cents > record.cost_cents,
+        bill_off_cents=bill - record.cost_cents,
         robustness=answer.design.promise.robustness,
         works_in_share=None if drawn is None else drawn.share,
     )
