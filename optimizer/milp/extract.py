@@ -53,13 +53,19 @@ def picked(model: Model, tables: Tables) -> Picked:
 
 
 def _mixes(model: Model, tables: Tables, builds: Mapping[str, tuple[str, str]]) -> dict[str, float]:
-    """Every stretch with two sizes, with the share of its length that is wider."""
+    """Every stretch with two sizes, with the share of its length that is wider.
+
+    The solver keeps rows to a tolerance only: a wider part longer than it must be stands for head
+    that is just enough, and is laid longer by what makes up for that, less than pipe is cut to.
+    """
     found: dict[str, float] = {}
     for stretch, (duty, build) in builds.items():
         key = (stretch, duty, build)
         if key in tables.mix and _yes(model.two[key]):
-            least = tables.mix[key].least_share
-            found[stretch] = min(max(amount(model.wide[key]), least), 1.0 - least)
+            mix, share = tables.mix[key], amount(model.wide[key])
+            if share > mix.least_share + BINARY_TOLERANCE:
+                share += HEAD_TOLERANCE_M / mix.gain_m
+            found[stretch] = min(max(share, mix.least_share), 1.0 - mix.least_share)
     return found
 
 

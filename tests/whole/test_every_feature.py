@@ -1,0 +1,124 @@
+"""A miniature of the campaigns: random sites with every feature of a site file."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from optimizer.pipeline import read_job
+from optimizer.reading.review import review
+from tests.builders.every_feature import every_feature, is_sound
+from tests.builders.features import ALL_FEATURES, FEATURES, features_of
+from tests.builders.shrink import shrink
+from tests.builders.site_toml import site_toml
+from tests.oracles.bracket_tied import bracket
+from tests.whole.agree_features import agree, without_explanations
+from tests.whole.enumerated import enumeration_faults
+from tests.whole.judge import judge
+
+AGREE = range(100, 116)
+SOUND = range(200, 210)
+TINY = range(300, 318)
+CHUNK = 4
+BEDS_MOST = 4
+TIME_LIMIT_S = 30.0
+"""A run that is stopped here must fit all the same."""
+
+
+@pytest.fixture(autouse=True)
+def _no_search_for_remedies():
+    with without_explanations():
+        yield
+
+
+@pytest.mark.parametrize("first", AGREE[::CHUNK])
+def test_both_programs_agree_or_the_tied_one_lies_in_its_bracket(first):
+    # Brackets come from programs without ties; every design is checked and its bill added up.
+    found = {s: agree(every_feature(s, BEDS_MOST), TIME_LIMIT_S) for s in range(first, first + 4)}
+    assert {seed: told.faults for seed, told in found.items() if told.faults} == {}
+
+
+@pytest.mark.parametrize("first", SOUND[::5])
+def test_a_design_with_any_feature_passes_its_own_check(first):
+    for seed in range(first, first + 5):
+        case = every_feature(seed, BEDS_MOST)
+        verdict = judge(case.site, case.catalog, TIME_LIMIT_S)
+        assert verdict.failures == (), seed
+        assert (verdict.bound_above_cost, verdict.bill_off_cents) == (False, 0), seed
+
+
+@pytest.mark.parametrize("first", TINY[::6])
+def test_a_tiny_site_costs_what_trying_every_choice_costs(first):
+    # Tank, two sizes, budget, few sizes, stock and layouts; nothing left out as dominated.
+    faults = {s: enumeration_faults(every_feature(s, 3, tiny=True)) for s in range(first, first + 6)}
+    assert {seed: found for seed, found in faults.items() if found} == {}
+
+
+def test_between_them_the_campaigns_first_sites_have_every_feature():
+    # Drawing is cheap: the 300 sites of the long campaigns, not only these.
+    seen = {name for seed in range(300) for name in features_of(every_feature(seed, BEDS_MOST))}
+    assert seen == ALL_FEATURES
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_random_site_written_as_a_site_file_is_read_as_the_same_site(seed, tmp_path):
+    case, path = every_feature(seed, 8), tmp_path / "site.toml"
+    path.write_text(site_toml(case), encoding="utf-8")
+    job = read_job(path)
+    rows = tuple(sorted(case.site.rows, key=lambda row: row.named))
+    assert job.catalog == case.catalog
+    assert _rounded(job.site) == _rounded(replace(case.site, rows=rows))
+
+
+def _rounded(site) -> str:
+    """A site with directions rounded: a row towards an end point has its own worked out again."""
+    rows = tuple(
+        replace(row, direction=(round(row.direction[0], 9) + 0.0, round(row.direction[1], 9) + 0.0))
+        for row in site.rows
+    )
+    return repr(replace(site, rows=rows))
+
+
+@pytest.mark.parametrize("name", ["budget", "few pipe sizes", "pipe in stock"])
+def test_two_sizes_on_a_stretch_beside_a_tie_are_refused(name):
+    feature = next(each for each in FEATURES if each.name == name)
+    case = next(c for c in (every_feature(s) for s in range(300)) if feature.there(c))
+    assert review(case.site, case.catalog) == []
+    (problem,) = review(case.purchase(two_sizes_on_a_stretch=True).site, case.catalog)
+    assert "cannot be had together" in problem.what
+
+
+def test_a_way_to_feed_the_header_beside_corridors_is_refused():
+    corridors = (c for c in (every_feature(s) for s in range(300)) if c.site.ground.corridors)
+    case = next(corridors)
+    (problem,) = review(case.ground(header_fed="any").site, case.catalog)
+    assert "there is no header" in problem.what
+
+
+def test_the_shrinker_keeps_the_fault_and_takes_all_else_away():
+    # The "fault" is pipe in stock on a site of at least two positions.
+    def faulty(case) -> bool:
+        positions = sum(row.positions for row in case.site.rows)
+        return bool(case.site.standing.stock) and positions >= 2
+
+    case = next(c for c in (every_feature(s) for s in range(300)) if faulty(c))
+    small = shrink(case, faulty, tries=400)
+    assert is_sound(small)
+    assert sum(row.positions for row in small.site.rows) == 2
+    assert {each.name for each in FEATURES if each.there(small)} <= {"pipe in stock", "row of its own spacing"}
+
+
+def test_a_bracket_holds_what_enumeration_says_of_tied_problems():
+    # The brackets are themselves held against the enumeration of small tied problems.
+    from tests.milp.random_tied import random_tied
+    from tests.oracles.enumerate_tied import least_tied_cost
+
+    exact = 0
+    for seed in range(12):
+        problem = random_tied(seed)
+        known, least = bracket(problem), least_tied_cost(problem)
+        cost = float("inf") if least is None else least
+        assert known.floor - 1e-6 <= cost <= known.ceiling
+        exact += known.floor >= known.ceiling - 1.0
+    assert exact >= 4
