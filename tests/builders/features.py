@@ -1,4 +1,4 @@
-"""Every feature that a site file may have beyond a plain random site: how to draw it, how to drop it.
+"""Every feature a site file may have beyond a plain random site: how to draw and to drop it.
 
 A feature is drawn from dice of its own, so that dropping one leaves the others as they were. Prices
 stand apart from the site, as in its file.

@@ -1,9 +1,9 @@
 """Many random sites with every feature, solved by both programs and held against their brackets.
 
-Run ``python -m tests.campaigns.agreement --sites 300 --processes 2``. Where both programs can answer
-they must agree; where only the complete one can, its cost must lie where programs without ties say
-(:mod:`tests.oracles.bracket_tied`). Every design is checked, every bill added up. Answers 1 on any
-fault; with ``--shrink`` each faulty site is made smaller and written to a folder.
+Run ``python -m tests.campaigns.agreement --sites 300 --processes 2``. Where both programs can
+answer they must agree; where only the complete one can, its cost must lie where programs without
+ties say (:mod:`tests.oracles.bracket_tied`). Every design is checked, every bill added up. Answers
+1 on any fault; with ``--shrink`` each faulty site is made smaller and written to a folder.
 """
 
 from __future__ import annotations
@@ -13,13 +13,12 @@ import sys
 import time
 import traceback
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
 
 from tests.builders.every_feature import every_feature
 from tests.builders.features import Case
-from tests.campaigns.counts import feature_lines, keep_small, show_progress
+from tests.campaigns.counts import feature_lines, keep_small, results
 from tests.whole.agree_features import Told, agree, without_explanations
 
 BEDS_MOST = 8
@@ -51,25 +50,23 @@ def main() -> int:
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--beds-most", type=int, default=BEDS_MOST)
     parser.add_argument("--time-limit", type=float, default=TIME_LIMIT_S, help="complete program")
+    parser.add_argument("--minutes", type=float, default=600.0, help="then no further site")
     parser.add_argument("--shrink", type=Path, help="folder for small faulty site files")
     asked = parser.parse_args()
     kinds: Counter[str] = Counter()
     features: Counter[str] = Counter()
     faulty, cpu_s = [], 0.0
     run = partial(one, time_limit_s=asked.time_limit, beds_most=asked.beds_most)
-    started = time.perf_counter()
-    with ProcessPoolExecutor(asked.processes) as pool:
-        seeds = range(asked.seed, asked.seed + asked.sites)
-        for seed, told, seconds in pool.map(run, seeds):
-            cpu_s += seconds
-            show_progress(seed - asked.seed + 1, asked.sites, started)
-            kinds.update(told.kinds)
-            if set(told.kinds) - {"not formulated", "not composed"}:
-                features.update(told.features)
-            for fault in told.faults:
-                print(f"seed {seed}: {fault}", flush=True)
-            if told.faults:
-                faulty.append(seed)
+    seeds, done = range(asked.seed, asked.seed + asked.sites), 0
+    for seed, told, seconds in results(run, seeds, asked.processes, asked.minutes):
+        cpu_s, done = cpu_s + seconds, done + 1
+        kinds.update(told.kinds)
+        if set(told.kinds) - {"not formulated", "not composed"}:
+            features.update(told.features)
+        for fault in told.faults:
+            print(f"seed {seed}: {fault}", flush=True)
+        if told.faults:
+            faulty.append(seed)
     for name, count in sorted(kinds.items()):
         print(f"{count:6d} {name}")
     print("\n".join(feature_lines(features, "sites compared")))
@@ -77,7 +74,7 @@ def main() -> int:
         case, path = every_feature(seed, asked.beds_most), asked.shrink / f"agreement-{seed}.toml"
         print(keep_small(case, _is_faulty, path, SHRINK_TRIES), flush=True)
     print(
-        f"{asked.sites} sites from seed {asked.seed}, {sum(kinds.values())} comparisons, "
+        f"{done} of {asked.sites} sites from seed {asked.seed}, {sum(kinds.values())} comparisons, "
         f"{cpu_s:.0f} CPU s: {len(faulty)} sites with a fault"
     )
     return 1 if faulty else 0

@@ -5,12 +5,16 @@ from __future__ import annotations
 import sys
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
+from typing import TypeVar
 
 from tests.builders.features import ALL_FEATURES, Case
 from tests.builders.shrink import shrink
 from tests.builders.site_toml import site_toml
+
+Result = TypeVar("Result")
 
 
 def feature_lines(counts: Counter[str], what: str) -> list[str]:
@@ -22,9 +26,26 @@ def feature_lines(counts: Counter[str], what: str) -> list[str]:
     return lines
 
 
-def show_progress(done: int, of: int, started: float) -> None:
-    """Show on standard error how far a campaign is; ``started`` by ``time.perf_counter``."""
-    seconds = time.perf_counter() - started
+def results(
+    run: Callable[[int], Result], seeds: Iterable[int], processes: int, minutes: float
+) -> Iterator[Result]:
+    """Run seeds in processes and yield their results in order, until the minutes are over.
+
+    Progress goes to standard error.
+    """
+    wanted, started = list(seeds), time.perf_counter()
+    with ProcessPoolExecutor(processes) as pool:
+        for done, result in enumerate(pool.map(run, wanted), start=1):
+            seconds = time.perf_counter() - started
+            show_progress(done, len(wanted), seconds)
+            yield result
+            if seconds > 60.0 * minutes:
+                pool.shutdown(wait=False, cancel_futures=True)
+                return
+
+
+def show_progress(done: int, of: int, seconds: float) -> None:
+    """Show on standard error how far a campaign is."""
     print(f"\r{done} of {of} sites, {seconds:.0f} s ", end="", file=sys.stderr, flush=True)
 
 

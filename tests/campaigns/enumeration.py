@@ -1,4 +1,4 @@
-"""Many tiny random sites with tank, two sizes, budget, few sizes, stock and layouts, by enumeration.
+"""Many tiny random sites with tank, two sizes, side conditions and layouts, by enumeration.
 
 Run ``python -m tests.campaigns.enumeration --sites 300 --processes 2``. The enumeration shares no
 code with the programs (:mod:`tests.oracles.enumerate_site`). Answers 1 on any difference.
@@ -11,11 +11,10 @@ import sys
 import time
 import traceback
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
 
 from tests.builders.every_feature import every_feature
 from tests.builders.features import features_of
-from tests.campaigns.counts import feature_lines, show_progress
+from tests.campaigns.counts import feature_lines, results
 from tests.whole.agree_features import without_explanations
 from tests.whole.enumerated import enumeration_faults
 
@@ -39,21 +38,19 @@ def main() -> int:
     parser.add_argument("--sites", type=int, default=300)
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--minutes", type=float, default=600.0, help="then no further site")
     asked = parser.parse_args()
     features: Counter[str] = Counter()
-    faulty, cpu_s, started = 0, 0.0, time.perf_counter()
-    with ProcessPoolExecutor(asked.processes) as pool:
-        for seed, faults, seconds in pool.map(one, range(asked.seed, asked.seed + asked.sites)):
-            cpu_s += seconds
-            faulty += bool(faults)
-            features.update(features_of(every_feature(seed, BEDS_MOST, tiny=True)))
-            show_progress(seed - asked.seed + 1, asked.sites, started)
-            for fault in faults:
-                print(f"seed {seed}: {fault}", flush=True)
+    faulty, done, cpu_s = 0, 0, 0.0
+    seeds = range(asked.seed, asked.seed + asked.sites)
+    for seed, faults, seconds in results(one, seeds, asked.processes, asked.minutes):
+        cpu_s, done, faulty = cpu_s + seconds, done + 1, faulty + bool(faults)
+        features.update(features_of(every_feature(seed, BEDS_MOST, tiny=True)))
+        for fault in faults:
+            print(f"seed {seed}: {fault}", flush=True)
     print("\n".join(feature_lines(features, "all sites")))
-    print(
-        f"{asked.sites} tiny sites from seed {asked.seed}, {cpu_s:.0f} CPU s: {faulty} sites with a fault"
-    )
+    sites = f"{done} of {asked.sites} tiny sites from seed {asked.seed}"
+    print(f"{sites}, {cpu_s:.0f} CPU s: {faulty} sites with a fault")
     return 1 if faulty else 0
 
 

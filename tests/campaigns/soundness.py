@@ -1,9 +1,10 @@
-"""Many random sites with every feature, designed and checked: does a design fail, is a proof false?
+"""Many random sites with every feature, designed and checked: does one fail, is a proof false?
 
-Run ``python -m tests.campaigns.soundness --sites 300 --seed 0 --processes 2``. Every layout of every
-site is designed as the command does it, a simulated day and a power cut included. Answers 1 on a
-promise that simulation refutes, a bound above the cost, a bill that is not the cost, a refusal that
-names no clash, or an error; with ``--shrink`` each such site is made smaller and written to a folder.
+Run ``python -m tests.campaigns.soundness --sites 300 --processes 2``. Every layout of every site
+is designed as the command does it, a simulated day and a power cut included. Answers 1 on a
+promise that simulation refutes, a bound above the cost, a bill that is not the cost, a refusal
+that names no clash, or an error; with ``--shrink`` each such site is made smaller and written to a
+folder.
 """
 
 from __future__ import annotations
@@ -13,14 +14,13 @@ import sys
 import time
 import traceback
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 from pathlib import Path
 
 from optimizer.errors import SolverFailed
 from tests.builders.every_feature import every_feature
 from tests.builders.features import Case, features_of
-from tests.campaigns.counts import feature_lines, keep_small, show_progress
+from tests.campaigns.counts import feature_lines, keep_small, results
 from tests.whole.judge import Verdict, judge
 
 BEDS_MOST = 14
@@ -99,22 +99,21 @@ def main() -> int:
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--beds-most", type=int, default=BEDS_MOST)
     parser.add_argument("--time-limit", type=float, default=TIME_LIMIT_S)
+    parser.add_argument("--minutes", type=float, default=600.0, help="then no further site")
     parser.add_argument("--shrink", type=Path, help="folder for small faulty site files")
     asked = parser.parse_args()
     seen = Counts()
     run = partial(one, time_limit_s=asked.time_limit, beds_most=asked.beds_most)
-    started = time.perf_counter()
-    with ProcessPoolExecutor(asked.processes) as pool:
-        seeds = range(asked.seed, asked.seed + asked.sites)
-        for seed, found, seconds in pool.map(run, seeds):
-            show_progress(seed - asked.seed + 1, asked.sites, started)
-            seen.take(seed, found, seconds, every_feature(seed, asked.beds_most))
+    seeds, done = range(asked.seed, asked.seed + asked.sites), 0
+    for seed, found, seconds in results(run, seeds, asked.processes, asked.minutes):
+        seen.take(seed, found, seconds, every_feature(seed, asked.beds_most))
+        done += 1
     print("\n".join(seen.lines()))
     for seed in seen.faulty if asked.shrink else ():
         case, path = every_feature(seed, asked.beds_most), asked.shrink / f"soundness-{seed}.toml"
         print(keep_small(case, _is_faulty, path, SHRINK_TRIES), flush=True)
     print(
-        f"{asked.sites} sites from seed {asked.seed}, {seen.beds} beds, {seen.cpu_s:.0f} CPU s, "
+        f"{done} of {asked.sites} sites from seed {asked.seed}, {seen.beds} beds, {seen.cpu_s:.0f} CPU s, "
         f"slowest {seen.slowest_s:.0f}: {len(seen.faulty)} sites with a fault"
     )
     return 1 if seen.faulty else 0

@@ -92,7 +92,7 @@ def _weights(problem: DesignProblem) -> Iterator[tuple[int, int]]:
 
 
 def _choices_of_sizes(problem: DesignProblem) -> Iterable[frozenset[str] | None]:
-    """Every choice of as many sizes as may be laid; only None, any size, where they are too many."""
+    """Every choice of as many sizes as may be laid; None alone, any size, where they are many."""
     most = problem.requirements.pipe_sizes_most
     sizes = sorted(
         {b.pipe for s in problem.stretches for b in s.table.values() if b.pipe}

@@ -145,7 +145,7 @@ class Pipes:
     def cheapest(
         self, plant: Plant, spare_m3: float, lowest_outlet_m: float, ties: Ties
     ) -> int | None:
-        """The cheapest sizes with a pump and a sump; what stock saves the pump's pipe is taken off."""
+        """The cheapest sizes with a pump and a sump, less what stock saves on the pump's pipe."""
         good = self._needed <= plant.head_m + ROUNDING
         good = good & (self._bears >= plant.shut_off_m) & (self._most >= plant.head_m)
         good = good & (self._share * self._volume <= spare_m3 + ROUNDING)

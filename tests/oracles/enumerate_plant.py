@@ -23,8 +23,8 @@ DAYS = 365.0
 class Plant:
     """A pump, a number and a band at one flow; ``head_m`` above the sump's floor.
 
-    ``later_cents`` of its cost are energy and replacements. ``pipe_cents`` is pipe by the metre that
-    comes with it, by size: what fills a tank over the beds.
+    ``later_cents`` of its cost are energy and replacements. ``pipe_cents`` is pipe by the metre
+    that comes with it, by size: what fills a tank over the beds.
     """
 
     band: tuple[float, float]

@@ -136,7 +136,7 @@ def _compare_tied(
 
 
 def _variants(problem: DesignProblem) -> Iterator[tuple[str, DesignProblem]]:
-    """The problem as drawn and, where money is limited, with budgets that bind and that are short."""
+    """The problem as drawn and, where money is limited, with budgets that bind or fall short."""
     yield "as drawn", problem
     asked = problem.requirements
     if asked.budget_cents is None:

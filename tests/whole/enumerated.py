@@ -30,13 +30,12 @@ def enumeration_faults(case: Case, layouts_most: int = 2) -> list[str]:
         record = _designed(layout.site, case.catalog)
         told = f"{layout.name or 'one layout'}: enumerated {low} to {high}, found {record}"
         if record is None:
-            faults += [told] if high is not None else []
-        elif low is None or record.cost_cents < low:
-            faults.append(told)
-        elif high is not None and record.bound_cents > high:
-            faults.append(told)
-        elif low == high != record.cost_cents:
-            faults.append(told)
+            wrong = high is not None
+        else:
+            above = high is not None and record.bound_cents > high
+            below = low is None or record.cost_cents < low
+            wrong = above or below or (low == high != record.cost_cents)
+        faults += [told] if wrong else []
     return faults
 
 
