@@ -112,10 +112,9 @@ def main() -> int:
     for seed in seen.faulty if asked.shrink else ():
         case, path = every_feature(seed, asked.beds_most), asked.shrink / f"soundness-{seed}.toml"
         print(keep_small(case, _is_faulty, path, SHRINK_TRIES), flush=True)
-    print(
-        f"{done} of {asked.sites} sites from seed {asked.seed}, {seen.beds} beds, {seen.cpu_s:.0f} CPU s, "
-        f"slowest {seen.slowest_s:.0f}: {len(seen.faulty)} sites with a fault"
-    )
+    sites = f"{done} of {asked.sites} sites from seed {asked.seed}, {seen.beds} beds"
+    spent = f"{seen.cpu_s:.0f} CPU s, slowest {seen.slowest_s:.0f}"
+    print(f"{sites}, {spent}: {len(seen.faulty)} sites with a fault")
     return 1 if seen.faulty else 0
 
 
