@@ -9,9 +9,10 @@ from optimizer.candidates.tank import source_level_m
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.fittings_price import PartCount, cents
 from optimizer.formulate.loads import Load
+from optimizer.formulate.overflow_ways import overflow_cents, overflow_parts
 from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import above_outlet_m3
-from optimizer.formulate.tank_tables import Lift, lifted_m3_s, overflow_cents, overflow_parts
+from optimizer.formulate.tank_tables import Lift, lifted_m3_s
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.records.design import BuiltFitting, BuiltStretch, CostLine

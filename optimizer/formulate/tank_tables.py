@@ -12,26 +12,25 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import (
-    PartCount,
     cents,
     fitting_prices,
     laying_price_per_m,
     parts_price,
 )
+from optimizer.formulate.overflow_ways import overflow_cents, overflow_pipes
 from optimizer.formulate.pump_tables import PumpTables, energy_present_worth, pump_cost
-from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.formulate.stretch_ways import (
     BuildWay,
     build_ways,
     loss_coefficient,
     parts_in,
 )
+from optimizer.formulate.tank_rivals import Offer, unbeaten
 from optimizer.physics.laws import DarcyWeisbach
-from optimizer.physics.overflow import overflow_capacity_m3_s
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.pressure import rating_at_temperature
 from optimizer.physics.pump import PumpCurve
@@ -78,7 +77,8 @@ def tank_tables(
 ) -> TankTables:
     """Return every pump with every riser that brings the tank more than the beds may take.
 
-    A pump whose curve ends before it meets the riser is left out: nothing is known of it there.
+    One that another beats at every duty is left out (:func:`unbeaten`), and so is a pump whose
+    curve ends before it meets the riser: nothing is known of it there.
 
     Args:
         site: a site with a tank that feeds its beds.
@@ -91,16 +91,20 @@ def tank_tables(
     tank, stretch = site.header_tank, network.tank_riser
     if tank is None or stretch is None:
         raise ValueError("the site has no tank that feeds its beds")
-    options: list[PumpOption] = []
-    duties: list[PumpDuty] = []
     lifts: dict[str, Lift] = {}
-    for lift in _lifts(site, catalog, stretch, pumps, max(band.high_m for band in bands)):
-        found = _duties(site, catalog, stretch, lift, bands, flows)
-        if found:
-            options.append(lift.option)
-            duties += found
+    offers: list[Offer] = []
+    for alike in _lifts(site, catalog, stretch, pumps, max(band.high_m for band in bands)):
+        found = _duties(site, catalog, stretch, alike[0], bands, flows) if alike else []
+        for lift in alike if found else ():
             lifts[lift.option.id] = lift
-    return TankTables(PumpTables(tuple(options), tuple(duties)), lifts)
+            own = tuple(replace(duty, pump=lift.option.id) for duty in found)
+            offers.append(Offer(lift.option, own))
+    kept = unbeaten(offers, site)
+    tables = PumpTables(
+        tuple(offer.option for offer in kept),
+        tuple(duty for offer in kept for duty in offer.duties),
+    )
+    return TankTables(tables, {offer.option.id: lifts[offer.option.id] for offer in kept})
 
 
 def lifted_m3_s(
@@ -151,29 +155,13 @@ def tank_cents(site: Site, catalog: Catalog) -> int:
     return 0 if part is None else cents(catalog.sumps[part].price)
 
 
-def overflow_parts(stretch: Stretch) -> tuple[PartCount, ...]:
-    """Return the fittings of the overflow pipe, which runs beside the riser."""
-    turns = [PartCount(name, n) for name, n in stretch.fittings if name.startswith("elbow")]
-    return (*turns, PartCount("bulkhead", 1))
-
-
-def overflow_cents(stretch: Stretch, pipe: Pipe, catalog: Catalog) -> tuple[int, int, int]:
-    """Return the price of the overflow's pipe, fittings and laying."""
-    length = stretch.length_m
-    return (
-        cents(length * pipe.price_per_m),
-        cents(parts_price(overflow_parts(stretch), pipe, fitting_prices(catalog))),
-        cents(length * laying_price_per_m(catalog)),
-    )
-
-
 def _lifts(
     site: Site, catalog: Catalog, stretch: Stretch, pumps: Sequence[Pump], highest_m: float
-) -> Iterator[Lift]:
+) -> Iterator[list[Lift]]:
     for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             for way in build_ways(stretch, site, catalog):
-                yield from _lifts_by(site, catalog, stretch, (pump, count, way), highest_m)
+                yield _lifts_by(site, catalog, stretch, (pump, count, way), highest_m)
 
 
 def _lifts_by(
@@ -182,16 +170,16 @@ def _lifts_by(
     stretch: Stretch,
     built: tuple[Pump, int, BuildWay],
     highest_m: float,
-) -> Iterator[Lift]:
-    """Yield a pump with a riser and each overflow pipe worth laying."""
+) -> list[Lift]:
+    """Return a pump with a riser and each overflow pipe worth laying."""
     pump, count, way = built
     margin = site.goals.pump_margin
     weak, curve, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
     flow = lifted_m3_s(site, catalog, stretch, (strong, way), highest_m)
     if flow is None or not _riser_bears(site, way, curve, flow, highest_m):
-        return
+        return []
     first, later = (cents(price) for price in pump_cost(pump, curve.count, site))
-    riser = riser_cents(stretch, way, catalog)
+    riser, found = riser_cents(stretch, way, catalog), []
     for overflow in overflow_pipes(site, catalog, stretch, flow):
         down = overflow_cents(stretch, overflow, catalog)
         laid = Counter({} if way.standing else {way.pipe.id: riser[0]})
@@ -205,7 +193,8 @@ def _lifts_by(
             later_cents=later,
             pipe_cents=dict(laid),
         )
-        yield Lift(option, curve, weak, strong, way, overflow, flow)
+        found.append(Lift(option, curve, weak, strong, way, overflow, flow))
+    return found
 
 
 def _curve(pump: Pump, count: int, share: float) -> PumpCurve:
@@ -224,38 +213,6 @@ def _riser_bears(
     head = rating / (density_kg_m3(warm) * GRAVITY)
     fast = speed > site.goals.velocity_limit_m_s
     return not fast and head >= float(curve.head_m(0.0)) + highest_m
-
-
-def overflow_pipes(
-    site: Site, catalog: Catalog, stretch: Stretch, flow_m3_s: float
-) -> Sequence[Pipe]:
-    """Return the return pipes worth laying that bring all a pump lifts back down, cheapest first.
-
-    That is the cheapest alone, but where pipe in stock or a limit on sizes may favour another.
-    """
-    returns, tank = site.returns, site.header_tank
-    series = returns.pipe_series or site.purchase.pipe_series
-    fall = (tank.water_level_m if tank else 0.0) - stretch.points[1][2]
-    slope = fall / stretch.length_m
-    wide = [
-        pipe
-        for pipe in catalog.pipes.values()
-        if pipe.series == series
-        and overflow_capacity_m3_s(pipe.bore_m, slope, returns.manning_n) >= flow_m3_s
-    ]
-    price = {pipe.id: overflow_cents(stretch, pipe, catalog) for pipe in wide}
-    wide.sort(key=lambda pipe: (sum(price[pipe.id]), pipe.id))
-    rivals = PipeRivals(site)
-    return [
-        pipe
-        for i, pipe in enumerate(wide)
-        if not any(
-            rivals.pipe_surely_no_dearer(
-                (one.id, sum(price[one.id])), (pipe.id, sum(price[pipe.id])), price[pipe.id][0]
-            )
-            for one in wide[:i]
-        )
-    ]
 
 
 def _duties(

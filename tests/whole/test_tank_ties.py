@@ -7,11 +7,14 @@ from dataclasses import replace
 import pytest
 
 from optimizer.alternatives import design_layouts
+from optimizer.candidates.layouts import is_one_layout
 from optimizer.errors import Infeasible
-from optimizer.pipeline import Job
+from optimizer.formulate import tank_tables
+from optimizer.pipeline import Job, design_job
 from optimizer.records.header_tank import TANK_RISER
 from optimizer.records.site import StockPipe
 from optimizer.simulate.check import check_design
+from tests.builders.every_feature import every_feature
 from tests.whole.feature_sites import job_of, row_text, site_text
 
 TANK = '[header_tank]\nat = ["0.5 m", "1 m"]\nwater_level = "2.0 m"\npart = "sump_0200"\n'
@@ -106,3 +109,27 @@ def test_the_check_counts_the_overflow_among_the_sizes_laid(job):
     number = len(laid(best))
     fewer = replace(best, promise=replace(best.promise, pipe_sizes_most=number - 1))
     assert {f.promise for f in check_design(fewer).failures} == {"sizes of pipe laid anew"}
+
+
+@pytest.mark.parametrize("seed", [6, 18])
+def test_offers_left_out_as_beaten_change_no_cost(seed, monkeypatch):
+    # Designed once with every pump and pipe that fills the tank, once with the unbeaten alone.
+    case = next(_tank_cases(seed))
+    costs = [_cost_or_none(case)]
+    monkeypatch.setattr(tank_tables, "unbeaten", lambda offers, _: list(offers))
+    costs.append(_cost_or_none(case))
+    assert costs[0] == costs[1]
+
+
+def _tank_cases(seed):
+    for k in range(seed, seed + 60):
+        case = every_feature(k, 3, tiny=True)
+        if case.site.header_tank is not None and is_one_layout(case.site):
+            yield case
+
+
+def _cost_or_none(case):
+    try:
+        return design_job(Job(case.site, case.catalog), gap=0.0).design.record.cost_cents
+    except Infeasible:
+        return None
