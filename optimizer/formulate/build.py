@@ -86,12 +86,11 @@ def formulate(
     ]
     lowest_outlet = min(levels, default=0.0)
     lowest_siphon, fish_water = lowest_siphon_outlet_m(site, candidates), fish_water_m(site)
-    require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon, fish_water)
     ceiling = min(lowest_siphon, fish_water)
+    require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon, fish_water)
     choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, ceiling)
-    root = network.supply[0]
     bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, ceiling)
-    flows = _total_flows(site, loads[root.id])
+    flows = _total_flows(site, loads[network.supply[0].id])
     pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
     if site.header_tank is None:
         require_a_pump(site, allowed_pumps(site, catalog), pumps, bands, flows, lowest_outlet)

@@ -14,7 +14,8 @@ from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput
 from optimizer.reading.review import review
 from optimizer.records.site import Row
-from tests.builders.features import FEATURES, Case
+from tests.builders.case import Case
+from tests.builders.features import FEATURES
 from tests.builders.random_site import random_site
 
 APART = 20_000

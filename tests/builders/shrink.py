@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from optimizer.records.site import Row, Site, Standing
+from tests.builders.case import Case
 from tests.builders.every_feature import is_sound
-from tests.builders.features import FEATURES, Case
+from tests.builders.features import FEATURES
 
 TRIES = 200
 

@@ -13,7 +13,7 @@ from dataclasses import fields
 from optimizer.physics.band import Band
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Row, Site
-from tests.builders.features import Case
+from tests.builders.case import Case
 
 WORDS = {(1.0, 0.0): "east", (0.0, 1.0): "north", (-1.0, 0.0): "west", (0.0, -1.0): "south"}
 

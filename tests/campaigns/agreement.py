@@ -16,8 +16,8 @@ from collections import Counter
 from functools import partial
 from pathlib import Path
 
+from tests.builders.case import Case
 from tests.builders.every_feature import every_feature
-from tests.builders.features import Case
 from tests.campaigns.counts import feature_lines, keep_small, results
 from tests.whole.agree_features import Told, agree, without_explanations
 

@@ -10,7 +10,8 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import TypeVar
 
-from tests.builders.features import ALL_FEATURES, Case
+from tests.builders.case import Case
+from tests.builders.features import ALL_FEATURES
 from tests.builders.shrink import shrink
 from tests.builders.site_toml import site_toml
 

@@ -18,8 +18,9 @@ from functools import partial
 from pathlib import Path
 
 from optimizer.errors import SolverFailed
+from tests.builders.case import Case
 from tests.builders.every_feature import every_feature
-from tests.builders.features import Case, features_of
+from tests.builders.features import features_of
 from tests.campaigns.counts import feature_lines, keep_small, results
 from tests.whole.judge import Verdict, judge
 

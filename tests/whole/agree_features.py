@@ -25,7 +25,8 @@ from optimizer.records.choice import Choice
 from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site
 from optimizer.simulate.check import check_design
-from tests.builders.features import Case, features_of
+from tests.builders.case import Case
+from tests.builders.features import features_of
 from tests.oracles.bracket_tied import (
     Bracket,
     bracket,

@@ -10,7 +10,7 @@ from optimizer.milp.formulations import solve
 from optimizer.records.choice import SolveRecord
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
-from tests.builders.features import Case
+from tests.builders.case import Case
 from tests.oracles.enumerate_pipes import Steps
 from tests.oracles.enumerate_site import least_cost_cents
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from optimizer.pipeline import read_job
-from tests.builders.features import Case
+from tests.builders.case import Case
 from tests.whole.agree_features import agree, without_explanations
 from tests.whole.judge import judge
 
