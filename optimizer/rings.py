@@ -27,7 +27,7 @@ from optimizer.simulate.network import Network
 from optimizer.simulate.steady_state import steady_state
 
 AGREED_M = 1e-6
-"""By how much the heads of the program and of the operating point may differ (assumption)."""
+"""By how much the heads of the program and of the operating point may differ: their rounding."""
 
 
 @dataclass(frozen=True)

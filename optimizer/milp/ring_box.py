@@ -25,7 +25,7 @@ SLACK_M = 1e-7
 """Head by which all lines and needs are eased: more than rounding and the solver's tolerance."""
 SLACK_SHARE = 1e-10
 """Flow by which continuity is eased, as a share of all demands."""
-NARROW_SHARE = 0.0625
+NARROW_SHARE = 0.125
 """Width of a box, as a share of all demands, from which on its pipes are asked for whole sizes."""
 LEAST_UNIT = 1e-9
 """Least unit of cost, where every pipe is free."""

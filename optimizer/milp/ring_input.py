@@ -173,8 +173,10 @@ def _check_shape(graph: nx.Graph[Any], faults: Faults) -> Hashable | None:
             "Give head_available_m at one node, the source.",
         )
         return None
-    for node in graph.nodes - nx.node_connected_component(graph.to_undirected(), sources[0]):
-        faults.add(f"node {node}", "is not joined to the source.", "Give it a pipe.")
+    joined = nx.node_connected_component(graph.to_undirected(), sources[0])
+    for node in graph:
+        if node not in joined:
+            faults.add(f"node {node}", "is not joined to the source.", "Give it a pipe.")
     for node, _ in nx.selfloop_edges(graph):
         faults.add(f"edge {node} to {node}", "joins a node to itself.", "Leave it out.")
     source: Hashable = sources[0]
