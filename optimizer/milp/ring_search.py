@@ -112,7 +112,8 @@ class RingSearch:
     def _bound(self) -> float:
         """Return what is proven: boxes dropped hold nothing below ``below``, nor between steps."""
         proven = self.cost if self.step > self.gap * self.cost else self.below
-        return min([proven, *(bound for bound, _, _ in self.waiting)])
+        left = (bound for bound, _, _ in self.waiting if not self._is_beaten(bound))
+        return min([proven, *left])
 
     def _is_beaten(self, bound: float) -> bool:
         return math.isinf(bound) or bound > self.below

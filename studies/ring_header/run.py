@@ -16,11 +16,11 @@ from pathlib import Path
 import networkx as nx
 import pandas as pd
 
-from optimizer import DarcyWeisbach, Infeasible, size_rings, size_tree
+from optimizer import HazenWilliams, Infeasible, size_rings, size_tree
 from optimizer.files import write_text_whole
 
 RESULTS = Path(__file__).parent / "results"
-LAW = DarcyWeisbach(roughness_m=1.5e-6)
+LAW = HazenWilliams(c=150.0)
 NEEDED_M = 1.0
 """Head that every take-off needs (invented)."""
 SPACING_M = 2.0

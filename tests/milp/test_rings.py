@@ -18,6 +18,8 @@ from optimizer.milp.ring_lines import lines_of
 from optimizer.milp.ring_reach import Box, reach_of, shrunk, whole_box
 from optimizer.milp.size_tree import size_tree
 from optimizer.rings import size_rings
+from studies.ring_header.run import SIZES as STUDY_SIZES
+from studies.ring_header.run import Case
 from tests.milp.random_ring import SIZES, random_ring, random_two_rings
 from tests.milp.random_tree import SIZES as TREE_SIZES
 from tests.milp.random_tree import random_tree
@@ -180,6 +182,15 @@ def test_a_search_that_is_stopped_at_once_still_has_what_the_widest_pipes_became
 def test_the_same_network_gives_the_same_answer():
     network = random_two_rings(3)
     assert size_rings(network, SIZES, C150) == size_rings(network, SIZES, C150)
+
+
+def test_where_prices_have_a_step_no_gap_smaller_than_it_is_left():
+    # All costs are multiples of 0.20 here (gcd of 180, 260, 380, 560, 840 hundredths). A box that
+    # holds nothing below 32.1 holds nothing below 32.2 then, also if it was never looked at.
+    ring = Case(10, 2.4e-3, 0.4, 2.0).ring()
+    answer = size_rings(ring, STUDY_SIZES, C150)
+    assert answer.cost == pytest.approx(32.2, rel=FORMULA)
+    assert answer.bound == answer.cost
 
 
 # the parts of the proof
