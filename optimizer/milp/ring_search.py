@@ -92,6 +92,8 @@ class RingSearch:
         self.waiting: list[tuple[float, int, Box]] = [
             (0.0, next(self.numbers), whole_box(self.network))
         ]
+        if not self.network.edges:
+            return self._without_pipes()
         with ctrl_c_sets(self.stop):
             self._try(self._widest())
             while self.waiting and not self._is_over():
@@ -101,6 +103,12 @@ class RingSearch:
         if not self.best:
             raise self._no_answer()
         return Found(self.best, self.cost, self._bound(), self.boxes)
+
+    def _without_pipes(self) -> Found:
+        self.waiting = []
+        if short_m(self.network, ()) > 0.0:
+            raise self._no_answer()
+        return Found((), 0.0, 0.0, 0)
 
     @property
     def below(self) -> float:
@@ -200,6 +208,9 @@ def _least_step(network: RingNetwork) -> float:
     Prices of pipes must be whole hundredths of the money for it.
     """
     hundredths = np.rint(network.prices * 100.0)
-    if np.any(np.abs(network.prices * 100.0 - hundredths) > 1e-6) or hundredths.max() > 2.0**52:
+    if (
+        np.any(np.abs(network.prices * 100.0 - hundredths) > 1e-6)
+        or hundredths.max(initial=0.0) > 2.0**52
+    ):
         return 0.0
     return math.gcd(*hundredths.astype(np.int64).ravel().tolist()) / 100.0

@@ -304,6 +304,15 @@ def test_what_is_no_plain_network_of_one_source_is_refused(network, fault):
         size_rings(network, SIZES, C150)
 
 
+def test_a_network_of_one_node_costs_nothing():
+    alone = nx.Graph()
+    alone.add_node("tank", head_available_m=2.0)
+    assert size_rings(alone, SIZES, C150).cost == 0.0
+    alone.nodes["tank"]["head_required_m"] = 2.5
+    with pytest.raises(Infeasible, match=r"0\.500 m short"):
+        size_rings(alone, SIZES, C150)
+
+
 def test_a_network_that_takes_no_water_is_built_of_the_cheapest_pipe():
     network = nx.cycle_graph(3)
     network.nodes[0]["head_available_m"] = 2.0
