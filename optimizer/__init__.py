@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from optimizer.records.design_io import read_design as read_design
     from optimizer.records.design_io import write_design as write_design
     from optimizer.report.writer import write_report as write_report
+    from optimizer.rings import size_rings as size_rings
     from optimizer.safety import cost_of_safety as cost_of_safety
     from optimizer.simulate.check import check_design as check_design
     from optimizer.simulate.day.run import simulate_day as simulate_day
@@ -67,6 +68,7 @@ _HOMES = {
     "read_design": "records.design_io",
     "read_site": "reading.site",
     "simulate_day": "simulate.day.run",
+    "size_rings": "rings",
     "size_tree": "milp.size_tree",
     "sump_front": "explore.fronts",
     "write_design": "records.design_io",

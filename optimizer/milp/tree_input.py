@@ -66,10 +66,10 @@ def read_tree(tree: nx.DiGraph[Any], sizes: pd.DataFrame, friction: Friction) ->
     Raises:
         BadInput: with every fault found.
     """
-    faults = _Faults()
+    faults = Faults()
     root = _check_shape(tree, faults)
     _check_numbers(tree, root, faults)
-    _check_sizes(sizes, faults)
+    check_sizes(sizes, faults)
     if faults.found:
         raise BadInput(faults.found)
     edges: list[Edge] = [(a, b) for a in nx.bfs_tree(tree, root) for b in tree.successors(a)]
@@ -125,7 +125,7 @@ def _losses(
 
 
 @dataclass
-class _Faults:
+class Faults:
     """Faults found so far."""
 
     found: list[Problem] = field(default_factory=list)
@@ -152,7 +152,7 @@ def _is_number(value: object) -> bool:
         return False
 
 
-def _check_shape(tree: nx.DiGraph[Any], faults: _Faults) -> Hashable | None:
+def _check_shape(tree: nx.DiGraph[Any], faults: Faults) -> Hashable | None:
     """The root, or None where the graph is no tree."""
     if not tree.is_directed() or len(tree) == 0:
         faults.add("tree", "is empty or has no directions.", "Point every edge away from the root.")
@@ -170,7 +170,7 @@ def _check_shape(tree: nx.DiGraph[Any], faults: _Faults) -> Hashable | None:
     return None if faults.found else roots[0]
 
 
-def _check_numbers(tree: nx.DiGraph[Any], root: Hashable | None, faults: _Faults) -> None:
+def _check_numbers(tree: nx.DiGraph[Any], root: Hashable | None, faults: Faults) -> None:
     for tail, head, data in tree.edges(data=True):
         faults.number(f"edge {tail} to {head}", data, "length_m", 0.0)
         if "loss_coefficient" in data:
@@ -184,7 +184,8 @@ def _check_numbers(tree: nx.DiGraph[Any], root: Hashable | None, faults: _Faults
         faults.number(f"root {root}", tree.nodes[root], "head_available_m", None)
 
 
-def _check_sizes(sizes: pd.DataFrame, faults: _Faults) -> None:
+def check_sizes(sizes: pd.DataFrame, faults: Faults) -> None:
+    """Note what is wrong with a price list."""
     missing = [c for c in COLUMNS if c not in sizes.columns]
     if missing or sizes.empty:
         faults.add("sizes", f"lack {missing or 'rows'}.", f"Give the columns {', '.join(COLUMNS)}.")

@@ -1,4 +1,4 @@
-"""The two-loop network of Alperovits & Shamir, 1977, as trees: numbers as in checks.md."""
+"""The two-loop network of Alperovits & Shamir, 1977: numbers as in checks.md."""
 
 import networkx as nx
 import pandas as pd
@@ -36,3 +36,13 @@ def two_loop_tree(without: set[tuple[int, int]]) -> nx.DiGraph:
         tree.add_node(head, demand_m3_s=DEMAND_M3_H[head] / 3600, head_required_m=HEAD_M[head])
         tree.add_edge(tail, head, length_m=1000.0)
     return tree
+
+
+def two_loop_network() -> nx.Graph:
+    """The whole network, both loops kept."""
+    network = nx.Graph()
+    network.add_node(1, head_available_m=210.0)
+    for node, head in HEAD_M.items():
+        network.add_node(node, demand_m3_s=DEMAND_M3_H[node] / 3600, head_required_m=head)
+    network.add_edges_from(LINKS, length_m=1000.0)
+    return network

@@ -1,0 +1,104 @@
+"""Arrays straight to the solver, for small programs that are solved many times over."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+from pyomo.common.tee import capture_output
+from scipy.sparse import csr_array
+
+from optimizer.errors import SolverFailed
+from optimizer.milp.fronts import Floats, Whole
+from optimizer.milp.modeling import Handle
+
+NO_ANSWER = ("kInfeasible", "kUnboundedOrInfeasible")
+ENOUGH = ("kOptimal", "kSolutionLimit", "kIterationLimit")
+
+
+@dataclass(frozen=True, eq=False)
+class Rows:
+    """Rows of a program: ``least <= left @ columns <= most``."""
+
+    left: csr_array
+    least: Floats
+    most: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class BareProgram:
+    """Minimise ``cost @ columns`` within bounds and rows; some columns whole numbers."""
+
+    cost: Floats
+    least: Floats
+    most: Floats
+    whole: Whole
+    rows: Rows
+
+
+@dataclass(frozen=True, eq=False)
+class BareAnswer:
+    """A proven bound (infinite where there is no answer), and the best columns found, if any."""
+
+    bound: float
+    columns: Floats | None
+
+
+def new_solver(nodes_most: int, seed: int = 0) -> Handle:
+    """Return a quiet solver of one thread that looks at so many nodes of its tree at most."""
+    with capture_output(io.StringIO(), capture_fd=True):
+        solver: Handle = highspy.Highs()  # type: ignore[no-untyped-call]  # prints a banner
+    settings = {
+        "output_flag": False,
+        "threads": 1,
+        "random_seed": seed,
+        "mip_rel_gap": 0.0,
+        "mip_abs_gap": 0.0,
+        "mip_max_nodes": nodes_most,
+        "mip_heuristic_effort": 0.0,
+        "mip_allow_restart": False,
+        "mip_detect_symmetry": False,
+    }
+    for name, value in settings.items():
+        solver.setOptionValue(name, value)
+    return solver
+
+
+def solved(solver: Handle, program: BareProgram) -> BareAnswer:
+    """Solve a program as far as the solver was told to.
+
+    Raises:
+        SolverFailed: if the solver ends in a way that proves nothing.
+    """
+    solver.clearModel()
+    left = program.rows.left
+    solver.passModel(
+        len(program.cost),
+        left.shape[0],
+        left.nnz,
+        int(highspy.MatrixFormat.kRowwise),
+        int(highspy.ObjSense.kMinimize),
+        0.0,
+        program.cost,
+        program.least,
+        program.most,
+        program.rows.least,
+        program.rows.most,
+        left.indptr.astype(np.int32),
+        left.indices.astype(np.int32),
+        left.data,
+        program.whole.astype(np.int32),
+    )
+    solver.run()
+    status = solver.getModelStatus().name
+    if status in NO_ANSWER:
+        return BareAnswer(np.inf, None)
+    if status not in ENOUGH:
+        raise SolverFailed(f"The solver ended without an answer, saying {status!r}.")
+    info = solver.getInfo()
+    found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+    columns = np.array(solver.getSolution().col_value) if found else None
+    proven = info.mip_dual_bound if program.whole.any() else info.objective_function_value
+    return BareAnswer(float(proven), columns)
