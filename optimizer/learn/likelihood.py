@@ -20,7 +20,7 @@ from optimizer.learn.times import drain_s, fill_s, rim_head_m
 from optimizer.physics.arrays import Array
 from optimizer.records.readings import ReadingErrors
 
-NODES = 7
+NODES = 11
 """Points of the quadrature over the spread from bed to bed."""
 
 LOG_ROOT_TWO_PI = 0.9189385332046727
@@ -33,8 +33,7 @@ _LOG_WEIGHTS = np.log(_WEIGHTS) - LOG_ROOT_TWO_PI
 class Predicted:
     """What coefficients make of each reading, at its inflow and its slope against the inflow.
 
-    Rows are sets of coefficients, columns are readings. ``inflow_share`` and ``inflow_sd`` are the
-    error of the inflow (as a logarithm) once the times are known.
+    Rows are sets of coefficients, columns are readings.
 
     Attributes:
         log_start: logarithm of the least inflow that starts.
@@ -100,7 +99,12 @@ def mean_above_zero(mean: Array, sd: Array) -> Array:
 
 
 def log_likelihood(unknowns: Array, cases: Cases, errors: ReadingErrors) -> Array:
-    """Return the logarithm of the likelihood of all readings, row by row.
+    """Return the logarithm of the likelihood of all readings, row by row; as :func:`by_bed`."""
+    return np.asarray(by_bed(unknowns, cases, errors).sum(axis=1))
+
+
+def by_bed(unknowns: Array, cases: Cases, errors: ReadingErrors) -> Array:
+    """Return the logarithm of the likelihood of each bed's readings, one column a bed.
 
     Args:
         unknowns: as in :func:`predict`.
@@ -110,7 +114,7 @@ def log_likelihood(unknowns: Array, cases: Cases, errors: ReadingErrors) -> Arra
     found = predict(unknowns, cases, errors)
     times, shift, sd = _times(found, cases)
     level = _normal(cases.highest_m - found.highest_m, np.full(len(cases), errors.level_m))
-    total = (times + level).sum(axis=1)
+    total = _summed(times + level, cases)
     inflow = found.log_inflow + shift
     for seen, margin, beds, repeats in (
         (cases.starts, inflow - found.log_start, errors.start_beds, errors.start_repeats),
@@ -159,5 +163,11 @@ def _seen(seen: Array, margin: Array, sd: Array, spread: float, cases: Cases) ->
     sign = np.where(seen == 1.0, 1.0, -1.0)
     at_nodes = sign * (margin[:, None, :] + spread * _POINTS[:, None]) / sd[:, None, :]
     logs = np.where(np.isnan(seen), 0.0, log_ndtr(at_nodes))
-    by_bed = np.stack([logs[:, :, cases.bed == n].sum(axis=2) for n in range(cases.beds)], axis=2)
-    return np.asarray(logsumexp(by_bed + _LOG_WEIGHTS[:, None], axis=1).sum(axis=1))
+    return np.asarray(logsumexp(_summed(logs, cases) + _LOG_WEIGHTS[:, None], axis=1))
+
+
+def _summed(values: Array, cases: Cases) -> Array:
+    """Return sums over the readings of each bed, along the last axis."""
+    order = np.argsort(cases.bed, kind="stable")
+    firsts = np.searchsorted(cases.bed[order], np.arange(cases.beds))
+    return np.asarray(np.add.reduceat(values[..., order], firsts, axis=-1))

@@ -56,19 +56,15 @@ class Contradiction:
 
 @dataclass(frozen=True)
 class NextReading:
-    """A reading that could be taken, and what it is expected to teach.
+    """One flood to watch in a bed not read yet, and what it is expected to teach.
 
     Attributes:
-        bed: whose siphon.
         inflow_m3_s: at which inflow.
-        watch: ``start``, ``stop`` or ``flood`` (fill and drain timed).
         width_shares: expected width of each interval over its width now.
         score: mean of the logarithms of ``width_shares``; the least is best.
     """
 
-    bed: str
     inflow_m3_s: float
-    watch: str
     width_shares: tuple[float, ...]
     score: float
 
@@ -77,8 +73,18 @@ class NextReading:
 class Calibration:
     """Everything learnt of one kind of bed.
 
-    ``estimates`` are empty where readings contradict each other. ``turn_loss`` is the band to write
-    in a site file, None where it cannot be told.
+    Attributes:
+        kind: which kind.
+        readings: how many of its readings were used.
+        beds: of how many beds.
+        dates: first and last day; empty where no line has a date.
+        estimates: in the order of :data:`COEFFICIENTS`; empty where readings contradict each other.
+        contradictions: readings to ask about.
+        notes: what else has to be said.
+        next_readings: what to read next, the best first.
+        turn_loss: what a site file takes for the loss coefficient; None where it is not told.
+        provenance: from how many readings, of how many beds, when.
+        units: to answer in.
     """
 
     kind: str
@@ -90,7 +96,7 @@ class Calibration:
     notes: tuple[str, ...]
     next_readings: tuple[NextReading, ...]
     turn_loss: Band | None
-    draws: int
+    provenance: str
     units: str = "metric"
 
     @property

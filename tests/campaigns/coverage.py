@@ -18,31 +18,27 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.learn.calibrate import estimate_kind
-from optimizer.physics.band import Band
+from optimizer.learn.calibrate import calibrate, estimate_kind
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.calibration import COEFFICIENTS, Estimate
-from optimizer.records.readings import KindBands, ReadingErrors
+from optimizer.records.readings import Readings
+from tests.builders.trial_bed import BANDS, ERRORS, TRIAL
 from tests.oracles.read_beds import Grower, measured
 
-BED = SiphonBed(2.88, 0.40, 0.03, 0.25, 0.02664, -0.15, 5.0)
-BANDS = KindBands(
-    start_froude=Band(0.30, 0.20, 0.45, "A1"),
-    stop_ratio=Band(0.75, 0.60, 0.95, "A2"),
-    loss_coefficient=Band(5.0, 4.0, 6.6, "A3"),
-    porosity=Band(0.40, 0.35, 0.46, "A4"),
-)
-ERRORS = ReadingErrors()
 FIVE_L_MIN = (4.0, 6.0, 10.0, 18.0, 23.0)
 
 
 @dataclass(frozen=True)
 class Repetition:
-    """One repetition: whether each interval holds the truth, and its share of the prior width."""
+    """One repetition: whether each interval holds the truth, its share of the band's width.
+
+    ``suspected``: whether sound readings were taken for contradictory.
+    """
 
     kind_holds: tuple[bool, ...]
     bed_holds: tuple[bool, ...]
     width_shares: tuple[float, ...]
+    suspected: bool
 
 
 def true_siphon(draw: np.random.Generator) -> SiphonBed:
@@ -54,7 +50,7 @@ def true_siphon(draw: np.random.Generator) -> SiphonBed:
             low, high = np.log(band.low), np.log(band.high)
             values[name] = float(np.exp(draw.normal((low + high) / 2.0, (high - low) / 3.92)))
         if max(values["stop_ratio"], values["porosity"]) < 1.0:
-            return replace(BED, **values)
+            return replace(TRIAL, **values)
 
 
 def repeat(seed: int) -> Repetition:
@@ -62,7 +58,7 @@ def repeat(seed: int) -> Repetition:
     draw = np.random.default_rng([seed, 2026])
     siphon = true_siphon(draw)
     grower = Grower(siphon, ERRORS, draw)
-    low, high = 0.6 * BED.start_flow_m3_s, 1.15 * BED.stop_flow_m3_s
+    low, high = 0.6 * TRIAL.start_flow_m3_s, 1.15 * TRIAL.stop_flow_m3_s
     beds = [f"A{n + 1}" for n in range(draw.integers(1, 5))]
     readings = [
         grower.read(
@@ -73,7 +69,13 @@ def repeat(seed: int) -> Repetition:
         )
         for _ in range(draw.integers(3, 11))
     ]
-    found = estimate_kind(readings, [measured(siphon, r.bed) for r in readings], BANDS, ERRORS)
+    measured_beds = {bed: measured(siphon, bed) for bed in beds}
+    told = calibrate(
+        Readings(tuple(readings), measured_beds, {"bed": BANDS}, ERRORS), next_too=False
+    )
+    found = told.estimates or estimate_kind(
+        readings, [measured_beds[r.bed] for r in readings], BANDS, ERRORS
+    )
     truth = [getattr(siphon, name) for name in COEFFICIENTS]
     spread = np.array([ERRORS.start_beds, ERRORS.stop_beds, 0.0, 0.0])
     other = np.array(truth) * np.exp(spread * draw.normal(size=4))  # a bed that nobody read
@@ -81,14 +83,15 @@ def repeat(seed: int) -> Repetition:
         tuple(e.low <= value <= e.high for e, value in zip(found, truth, strict=True)),
         tuple(e.bed_low <= value <= e.bed_high for e, value in zip(found, other, strict=True)),
         tuple(e.width_share for e in found),
+        bool(told.contradictions),
     )
 
 
 def five_readings(seed: int = 0) -> tuple[Estimate, ...]:
     """One bed with the nominal coefficients, read five times."""
-    grower = Grower(BED, ERRORS, np.random.default_rng(seed))
+    grower = Grower(TRIAL, ERRORS, np.random.default_rng(seed))
     readings = [grower.read("A1", q / 60_000.0) for q in FIVE_L_MIN]
-    return estimate_kind(readings, [measured(BED)] * 5, BANDS, ERRORS)
+    return estimate_kind(readings, [measured(TRIAL)] * len(readings), BANDS, ERRORS)
 
 
 def main() -> None:
@@ -116,6 +119,8 @@ def main() -> None:
             f"{bed:6.1%}; median width {width:4.0%} of the band before"
         )
     print(f"all four together {held['kind'] / (4 * len(found)):.1%}")
+    suspected = sum(r.suspected for r in found)
+    print(f"sound readings taken for contradictory: {suspected} of {len(found)}")
     print("one bed, five readings (start, fill, drain, stop, level), truth nominal:")
     for each in five_readings(asked.seed):
         print(
