@@ -45,10 +45,11 @@ def calibrate(
     beds = [readings.beds[r.bed] for r in chosen]
     bands, errors = readings.bands[kind], readings.errors
     cases = cases_of(chosen, beds, errors)
-    found = posterior(cases, prior_of(bands, errors), errors, seed, told)
+    prior = prior_of(bands, errors)
+    found = posterior(cases, prior, errors, seed, told)
     likeliest = np.median(found.draws, axis=0)
     against = find_contradictions(chosen, cases, errors, likeliest, readings.units)
-    estimates = () if against else estimates_of(found, bands, errors, seed)
+    estimates = () if against else estimates_of(found, prior, bands, errors, seed)
     days = sorted(r.date for r in chosen if r.date)
     turn, turn_note = turn_band(estimates, bands, _provenance(chosen, days))
     return Calibration(
@@ -83,7 +84,7 @@ def estimate_kind(
         seed: of the sampler.
     """
     cases, prior = cases_of(readings, beds, errors), prior_of(bands, errors)
-    return estimates_of(posterior(cases, prior, errors, seed), bands, errors, seed)
+    return estimates_of(posterior(cases, prior, errors, seed), prior, bands, errors, seed)
 
 
 def _kind(readings: Readings, wanted: str | None) -> str:

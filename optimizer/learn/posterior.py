@@ -21,6 +21,9 @@ BLOCKS_MOST = 15
 EFFECTIVE_LEAST = 1000.0
 """Independent draws that the chain must be worth: a 2.5 % quantile is then good to 0.5 %."""
 
+STEPS_OF_MEMORY = 30.0
+"""Steps over the chain's memory from which that memory is itself known well enough."""
+
 STARTS_LOG2 = 10
 """Points of the prior (a power of two) among which the walkers' starts are drawn."""
 
@@ -66,10 +69,12 @@ def posterior(
     effective = 0.0
     for _ in range(BLOCKS_MOST):
         state = sampler.run_mcmc(state, BLOCK_STEPS)
-        effective = _effective(sampler.get_chain())
+        memory = float(np.nanmax(emcee.autocorr.integrated_time(sampler.get_chain(), tol=0)))
+        effective = sampler.iteration * WALKERS / memory
+        done = min(effective / EFFECTIVE_LEAST, sampler.iteration / (STEPS_OF_MEMORY * memory))
         if told:
-            told(min(1.0, effective / EFFECTIVE_LEAST))
-        if effective >= EFFECTIVE_LEAST:
+            told(min(1.0, done))
+        if done >= 1.0:
             break
     return Posterior(sampler.get_chain(flat=True), effective)
 
@@ -94,9 +99,3 @@ def _starts(
         weights = np.exp(logs * flatness)
     chosen = draw.choice(points.shape[0], WALKERS, replace=False, p=weights / weights.sum())
     return points[chosen]
-
-
-def _effective(chain: Array) -> float:
-    """Return how many independent draws a chain (steps, walkers, unknowns) is worth."""
-    times = emcee.autocorr.integrated_time(chain, tol=0)
-    return float(chain.shape[0] * chain.shape[1] / np.nanmax(times))

@@ -7,9 +7,11 @@ as bands of a few coefficients are our assumptions, so here it has tails (A70).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import norm
 
 from optimizer.physics.arrays import Array
 from optimizer.physics.band import Band
@@ -50,6 +52,13 @@ class Prior:
         """Return the logarithm of the density up to a constant, row by row."""
         off = (unknowns - self.centre) / self.spread
         return np.where((unknowns < self.most).all(axis=1), -0.5 * (off**2).sum(axis=1), -np.inf)
+
+    def quantiles(self, shares: Sequence[float]) -> Array:
+        """Return the values below which given shares of each unknown lie, one row for a share."""
+        below_most = norm.cdf((self.most - self.centre) / self.spread)
+        return np.asarray(
+            self.centre + self.spread * norm.ppf(np.array(shares)[:, None] * below_most)
+        )
 
 
 def prior_of(bands: KindBands, errors: ReadingErrors) -> Prior:

@@ -32,12 +32,13 @@ FIVE_L_MIN = (4.0, 6.0, 10.0, 18.0, 23.0)
 class Repetition:
     """One repetition: whether each interval holds the truth, its share of the band's width.
 
-    ``suspected``: whether sound readings were taken for contradictory.
+    ``above``: whether the truth lies above an interval. ``suspected``: whether sound readings were taken for contradictory.
     """
 
     kind_holds: tuple[bool, ...]
     bed_holds: tuple[bool, ...]
     width_shares: tuple[float, ...]
+    above: tuple[bool, ...]
     suspected: bool
 
 
@@ -83,6 +84,7 @@ def repeat(seed: int) -> Repetition:
         tuple(e.low <= value <= e.high for e, value in zip(found, truth, strict=True)),
         tuple(e.bed_low <= value <= e.bed_high for e, value in zip(found, other, strict=True)),
         tuple(e.width_share for e in found),
+        tuple(value > e.high for e, value in zip(found, truth, strict=True)),
         bool(told.contradictions),
     )
 
@@ -112,11 +114,13 @@ def main() -> None:
     for index, name in enumerate(COEFFICIENTS):
         kind = np.mean([r.kind_holds[index] for r in found])
         bed = np.mean([r.bed_holds[index] for r in found])
+        above = np.mean([r.above[index] for r in found])
         width = np.median([r.width_shares[index] for r in found])
         held["kind"] += sum(r.kind_holds[index] for r in found)
         print(
             f"{name:17s} 95 % interval holds the kind's value in {kind:6.1%}, another bed's in "
-            f"{bed:6.1%}; median width {width:4.0%} of the band before"
+            f"{bed:6.1%}; the truth above it in {above:5.1%}; median width {width:4.0%} of the "
+            "band before"
         )
     print(f"all four together {held['kind'] / (4 * len(found)):.1%}")
     suspected = sum(r.suspected for r in found)

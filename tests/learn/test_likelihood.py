@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import norm
+from scipy.stats import norm, truncnorm
 
 from optimizer.learn.cases import cases_of
 from optimizer.learn.likelihood import log_likelihood, mean_above_zero
@@ -112,6 +112,18 @@ def test_a_band_is_the_middle_95_percent_of_what_is_taken_for_known():
     ends = np.exp(prior.centre + np.array([[-1.0], [1.0]]) * norm.ppf(0.975) * prior.spread)
     for index, band in enumerate((BANDS.start_froude, BANDS.stop_ratio, BANDS.loss_coefficient)):
         assert ends[:, index] == pytest.approx([band.low, band.high], rel=FORMULA)
+
+
+def test_quantiles_of_a_share_are_those_of_its_part_below_one():
+    prior = prior_of(BANDS, ERRORS)
+    exact = truncnorm.ppf(
+        [0.025, 0.5, 0.975],
+        -np.inf,
+        -prior.centre[1] / prior.spread[1],
+        loc=prior.centre[1],
+        scale=prior.spread[1],
+    )
+    assert prior.quantiles([0.025, 0.5, 0.975])[:, 1] == pytest.approx(exact, rel=1e-7)
 
 
 def test_a_share_above_one_is_impossible():
