@@ -59,7 +59,7 @@ def calibrate(
         dates=(days[0], days[-1]) if days else ("", ""),
         estimates=estimates,
         contradictions=against,
-        notes=(*_notes(estimates, errors, found), *turn_note),
+        notes=(*_notes(estimates, readings, found), *turn_note),
         next_readings=next_readings(found, cases, errors, seed) if next_too and not against else (),
         turn_loss=turn,
         provenance=_provenance(chosen, days),
@@ -109,17 +109,15 @@ def _counted(count: int, word: str) -> str:
     return f"{count} {word}{'s' if count != 1 else ''}"
 
 
-def _notes(
-    estimates: Sequence[Estimate], errors: ReadingErrors, found: Posterior
-) -> tuple[str, ...]:
+def _notes(estimates: Sequence[Estimate], readings: Readings, found: Posterior) -> tuple[str, ...]:
     notes = [
         f"{each.name} lies outside the band before: {_where(each.prior, each.value)}. Either the "
         "band is wrong or what was told of the bed is: check its sizes and the bucket."
         for each in estimates
         if each.outside
     ]
-    if replaced := errors.replaced():
-        notes.append(f"Errors of readings as given in the file: {', '.join(replaced)}.")
+    if replaced := readings.errors.replaced():
+        notes.append(f"Errors not assumed but {readings.errors_from}: {', '.join(replaced)}.")
     if found.effective < EFFECTIVE_LEAST:
         notes.append(
             f"The sampler is worth only {found.effective:.0f} draws: ends of intervals are rough."

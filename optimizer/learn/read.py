@@ -61,7 +61,14 @@ def read_readings(
         raise BadInput(problems)
     units = table.units or (design.units if design else None) or "metric"
     bands = {kind: _with_prior(table.prior, each) for kind, each in known.bands.items()}
-    return Readings(tuple(readings), known.beds, bands, _errors(table.errors), units)
+    return Readings(
+        readings=tuple(readings),
+        beds=known.beds,
+        bands=bands,
+        errors=_errors(table.errors),
+        errors_from=table.errors.origin,
+        units=units,
+    )
 
 
 def _table(path: Path) -> tuple[ReadingsTable, KeyLines]:

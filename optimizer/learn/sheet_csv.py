@@ -40,7 +40,11 @@ def read_sheet(path: Path) -> tuple[dict[str, object], KeyLines]:
     text = read_text(path)
     first = text.partition("\n")[0]
     delimiter = max(",;\t", key=first.count)
-    rows = list(csv.reader(io.StringIO(text), delimiter=delimiter))
+    try:
+        rows = list(csv.reader(io.StringIO(text), delimiter=delimiter))
+    except csv.Error as error:
+        fix = "Save it from the spreadsheet as CSV again."
+        raise BadInput([Problem(path.name, f"is no table: {error}.", fix)]) from None
     head = [cell.strip() for cell in rows[0]] if rows else []
     keys, bucket = _keys(head, path.name)
     readings: list[dict[str, object]] = []

@@ -95,8 +95,9 @@ class ReadingErrors:
     stop_repeats: float = 0.03
 
     def replaced(self) -> tuple[str, ...]:
-        """Return the names of those that are not the defaults."""
-        return tuple(f.name for f in fields(self) if getattr(self, f.name) != f.default)
+        """Return the keys of those that are not the defaults, as a readings file has them."""
+        names = [f.name for f in fields(self) if getattr(self, f.name) != f.default]
+        return tuple(name.removesuffix("_s").removesuffix("_m") for name in names)
 
 
 @dataclass(frozen=True)
@@ -123,6 +124,7 @@ class Readings:
         beds: by id.
         errors: how far readings are off.
         bands: by kind.
+        errors_from: where errors that are not the defaults come from.
         units: units to answer in, ``metric`` or ``us``.
     """
 
@@ -130,4 +132,5 @@ class Readings:
     beds: Mapping[str, MeasuredBed]
     bands: Mapping[str, KindBands]
     errors: ReadingErrors = field(default_factory=ReadingErrors)
+    errors_from: str = ""
     units: str = "metric"

@@ -49,8 +49,8 @@ def calibration_summary(found: Calibration, files: Sequence[Path] = ()) -> Rende
 
 def _table(found: Calibration) -> Table:
     table = Table(box=None, pad_edge=False)
-    for column in ("coefficient", "now", "95 % sure", "any one bed", "before", "from"):
-        table.add_column(column)
+    for column in ("coefficient", "now", "95 % sure", "any one bed", "before"):
+        table.add_column(column, no_wrap=True)
     for each in found.estimates:
         cells = (
             NAMES[each.name],
@@ -58,7 +58,6 @@ def _table(found: Calibration) -> Table:
             f"{rounded(each.low)} to {rounded(each.high)}",
             f"{rounded(each.bed_low)} to {rounded(each.bed_high)}",
             f"{rounded(each.prior.low)} to {rounded(each.prior.high)}",
-            each.prior.provenance,
         )
         table.add_row(*(Text(cell) for cell in cells))
     return table
@@ -66,7 +65,8 @@ def _table(found: Calibration) -> Table:
 
 def sentences(found: Calibration) -> list[str]:
     """Return what has to be said beside the table."""
-    said = list(found.notes)
+    said = [f"{NAMES[e.name]} before: {e.prior.provenance}." for e in found.estimates]
+    said += found.notes
     for each in found.estimates:
         if not each.told:
             said.append(

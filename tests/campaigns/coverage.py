@@ -32,7 +32,8 @@ FIVE_L_MIN = (4.0, 6.0, 10.0, 18.0, 23.0)
 class Repetition:
     """One repetition: whether each interval holds the truth, its share of the band's width.
 
-    ``above``: whether the truth lies above an interval. ``suspected``: whether sound readings were taken for contradictory.
+    ``above``: whether the truth lies above an interval. ``suspected``: whether sound readings were
+    taken for contradictory.
     """
 
     kind_holds: tuple[bool, ...]

@@ -212,7 +212,8 @@ def test_errors_and_bands_can_be_the_growers_own(tmp_path):
     )
     found = read(tmp_path, TRIAL_BED + LINE + 'starts = "no"\n' + own)
     assert (found.errors.watch_s, found.errors.bucket_volume) == (0.3, 0.005)
-    assert set(found.errors.replaced()) == {"watch_s", "bucket_volume"}
+    assert set(found.errors.replaced()) == {"watch", "bucket_volume"}
+    assert found.errors_from == "weighed"
     band = found.bands["beds"].porosity
     assert (band.low, band.nominal, band.high, band.provenance) == (
         0.38,
