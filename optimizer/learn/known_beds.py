@@ -117,6 +117,11 @@ def beds_of_file(tables: Iterable[BedTable], lines: KeyLines) -> Known:
             problems.append(Problem(lines.where("bed", index), "its bore is missing.", fix))
             continue
         bare = MeasuredBed(table.name, table.kind, table.bore, table.mouth or table.bore)
+        first = next((each for each in beds.values() if each.kind == table.kind), bare)
+        if (first.bore_m, first.mouth_m) != (bare.bore_m, bare.mouth_m):
+            what = f"another siphon than that of bed {first.id!r}, which is of the same kind."
+            fix = 'Which bore and mouth are right? If both, give it a kind = "..." of its own.'
+            problems.append(Problem(lines.where("bed", index), what, fix))
         beds[table.name] = _as_built(bare, table, lines.where("bed", index))
     return Known(beds, {bed.kind: BARE_BANDS for bed in beds.values()}, tuple(problems))
 

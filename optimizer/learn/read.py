@@ -13,9 +13,8 @@ from optimizer.learn.known_beds import Known, beds_of_design, beds_of_file, beds
 from optimizer.learn.questions import line_questions, size_questions
 from optimizer.learn.sheet_csv import read_sheet
 from optimizer.learn.tables import ErrorsTable, PriorTable, ReadingsTable, ReadingTable
-from optimizer.physics.band import Band
 from optimizer.reading.nearest import choose_from
-from optimizer.reading.site_models import CoefficientTable
+from optimizer.reading.site_build import band_of
 from optimizer.reading.site_problems import problems_of
 from optimizer.reading.site_text import KeyLines, load_toml
 from optimizer.records.calibration import COEFFICIENTS
@@ -142,13 +141,5 @@ def _errors(table: ErrorsTable) -> ReadingErrors:
 
 
 def _with_prior(prior: PriorTable, bands: KindBands) -> KindBands:
-    given = {name: _band(getattr(prior, name)) or getattr(bands, name) for name in COEFFICIENTS}
+    given = {name: band_of(getattr(prior, name)) or getattr(bands, name) for name in COEFFICIENTS}
     return KindBands(**given, turn_loss=bands.turn_loss)
-
-
-def _band(table: CoefficientTable | None) -> Band | None:
-    if table is None:
-        return None
-    low = table.value if table.low is None else table.low
-    high = table.value if table.high is None else table.high
-    return Band(table.value, low, high, table.origin)

@@ -189,6 +189,10 @@ def test_a_line_at_odds_with_itself_is_asked_about(tmp_path, seen, asks):
         (TRIAL_BED + '[[reading]]\nbed = "trial"\nstarts = "no"', "Add bucket_time"),
         (TRIAL_BED + LINE + 'starts = "no"\n[errors]\nwatch = "0 s"', "at least"),
         (TRIAL_BED.replace('bore = "26.64 mm"\n', "") + LINE + 'starts = "no"', "How wide"),
+        (
+            TRIAL_BED + '[[bed]]\nname = "second"\nbore = "21 mm"\n' + LINE + 'starts = "no"',
+            "another siphon than that of bed 'trial'",
+        ),
         (TRIAL_BED.replace('"3 cm"', '"30 cm"') + LINE + 'starts = "no"', "misread"),
     ],
 )
