@@ -25,6 +25,9 @@ NODES = 11
 
 LOG_ROOT_TWO_PI = 0.9189385332046727
 
+_STEPS = np.array([-1.0, 0.0, 1.0])[:, None, None]
+"""Standard deviations of the inflow between which a time is taken as a straight line."""
+
 _POINTS, _WEIGHTS = np.polynomial.hermite_e.hermegauss(NODES)
 _LOG_WEIGHTS = np.log(_WEIGHTS) - LOG_ROOT_TWO_PI
 
@@ -70,23 +73,19 @@ def predict(unknowns: Array, cases: Cases, errors: ReadingErrors) -> Predicted:
     log_start = froude + np.log(cases.froude_scale)
     slots = np.log(cases.siphon * np.sqrt(cases.drain_m - cases.outlet_m)) - 0.5 * loss
     sd = np.sqrt(errors.start_beds**2 + errors.start_repeats**2 + cases.inflow_sd**2)
-    ends = []
-    for step in (-1.0, 0.0, 1.0):
-        moved = log_inflow + step * cases.inflow_sd
-        primed = np.exp(moved - mean_above_zero(moved - log_start, sd))
-        fill = fill_s(np.exp(moved), primed, np.exp(porosity), cases)
-        drain = drain_s(np.exp(moved), primed, np.exp(porosity), np.exp(loss), cases)
-        ends.append((np.log(fill), np.log(drain), primed))
-    below, middle, above = ends
-    over_rim = np.where(cases.starts == 0.0, np.exp(log_inflow), middle[2])
+    moved = log_inflow + _STEPS * cases.inflow_sd
+    primed = np.exp(moved - mean_above_zero(moved - log_start, sd))
+    fill = np.log(fill_s(np.exp(moved), primed, np.exp(porosity), cases))
+    drain = np.log(drain_s(np.exp(moved), primed, np.exp(porosity), np.exp(loss), cases))
+    over_rim = np.where(cases.starts == 0.0, np.exp(log_inflow), primed[1])
     return Predicted(
         log_start=log_start,
         log_stop=ratio + slots,
         log_inflow=log_inflow,
-        log_fill=middle[0],
-        fill_slope=(above[0] - below[0]) / (2.0 * cases.inflow_sd),
-        log_drain=middle[1],
-        drain_slope=(above[1] - below[1]) / (2.0 * cases.inflow_sd),
+        log_fill=fill[1],
+        fill_slope=(fill[2] - fill[0]) / (2.0 * cases.inflow_sd),
+        log_drain=drain[1],
+        drain_slope=(drain[2] - drain[0]) / (2.0 * cases.inflow_sd),
         highest_m=cases.crest_m + rim_head_m(over_rim, cases),
     )
 
