@@ -59,7 +59,7 @@ def posterior(
         return before
 
     draw = np.random.RandomState(seed)
-    moves = [(emcee.moves.DEMove(), 0.8), (emcee.moves.DESnookerMove(), 0.2)]
+    moves = emcee.moves.DEMove()
     sampler = emcee.EnsembleSampler(
         WALKERS, prior.centre.size, log_density, moves=moves, vectorize=True
     )
