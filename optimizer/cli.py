@@ -14,6 +14,7 @@ from pathlib import Path
 import click
 
 from optimizer.cli_answers import BAD_INPUT, INTERRUPTED, NO, OK, as_json, guarded
+from optimizer.cli_calibrate import calibrate
 from optimizer.cli_explore import explore
 from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import show, watching, write_results
@@ -183,6 +184,7 @@ main.add_command(simulate)
 main.add_command(safety)
 main.add_command(pack)
 main.add_command(explore)
+main.add_command(calibrate)
 
 if __name__ == "__main__":
     main()

@@ -34,6 +34,7 @@ class FittedBed:
     start_froude: Band
     stop_ratio: Band
     porosity: Band
+    turn_loss: Band
     windows: Mapping[str, Window]
     target: Window
     settings: Window
@@ -48,11 +49,12 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         NoSuchSiphon: if the kit cannot be built into the container.
     """
     container, known = catalog.containers[bed_type.container], site.coefficients
+    turn_loss = known.turn_loss or kit.turn_loss
     siphon = siphon_in(
         bed_type,
         container,
         kit,
-        known.turn_loss or kit.turn_loss,
+        turn_loss,
         catalog,
         site.goals.water_temperature_c,
     )
@@ -87,6 +89,7 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         start,
         stop,
         porosity,
+        turn_loss,
         windows,
         _window(target),
         _window(settings),
@@ -151,6 +154,7 @@ def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind
         container_id=container.id,
         medium_id=medium.id,
         stand_id=stand.id,
+        turn_loss=fitted.turn_loss,
     )
 
 

@@ -6,7 +6,16 @@ from optimizer.pack.lengths import Rule
 from optimizer.pack.sheets import Grid, Points, Sheet, Words
 from optimizer.records.design import Bed, BedKind, Design
 from optimizer.report.page_tables import Table, make_table
+from optimizer.report.readings_sheet import headings
 from optimizer.report.scales import Reader, rounded
+
+LEARNT = (
+    "One line for one flood: the bucket's time, whether the siphon started, minutes from the break "
+    "of the flood before to the start, minutes from the start to the break, whether it broke, and "
+    "the highest level over the bed's floor. Leave empty what nobody looked at. Typed into a file "
+    "with these columns, the command calibrate finds from them what your siphons do."
+)
+"""What the lines are for."""
 
 
 def commissioning_sheets(design: Design) -> list[Sheet]:
@@ -17,7 +26,8 @@ def commissioning_sheets(design: Design) -> list[Sheet]:
     setting = Sheet(
         "valves", "Set the valves", (Words(_rule(design)), Grid(_valves(design))), flows=True
     )
-    return [steps, setting, Sheet("readings", "Readings", (Grid(_readings(design), blank=True),))]
+    readings = Sheet("readings", "Readings", (Words(LEARNT), Grid(_readings(design), blank=True)))
+    return [steps, setting, readings]
 
 
 def first_fill_m3(design: Design) -> float:
@@ -130,6 +140,6 @@ def _valves(design: Design) -> Table:
 
 
 def _readings(design: Design) -> Table:
-    columns = "bed|date|bucket, s|starts?|fills, min|drains, min|stops?|highest level|seen and done"
-    rows = [(bed.id, *[""] * 8) for bed in design.beds]
-    return make_table("Write down what you measure", columns, rows)
+    columns = headings(design.units)
+    rows = [(bed.id, *[""] * (len(columns) - 1)) for bed in design.beds]
+    return make_table("Write down what you measure", "|".join(columns), rows)

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from optimizer.errors import BadInput, Problem
+from optimizer.reading.included import with_included
 from optimizer.reading.site_build import build_site
 from optimizer.reading.site_models import SiteTable
 from optimizer.reading.site_problems import problems_of
@@ -65,6 +66,8 @@ def _site_file(data: dict[str, Any], lines: KeyLines, folder: Path) -> SiteFile:
     problems += _prices_given_twice(data, lines)
     if problems or table is None:
         raise BadInput(problems)
+    coefficients = with_included(table.coefficients, lines, folder)
+    table = table.model_copy(update={"coefficients": coefficients})
     return SiteFile(
         site=build_site(table),
         prices={each.part: each.price for each in table.price},

@@ -180,14 +180,15 @@ def _standing(standing: StandingTable) -> Standing:
 
 def _coefficients(table: tables.CoefficientsTable) -> Coefficients:
     return Coefficients(
-        start_froude=_band(table.start_froude),
-        stop_ratio=_band(table.stop_ratio),
-        turn_loss=_band(table.turn_loss),
-        porosity=_band(table.porosity),
+        start_froude=band_of(table.start_froude),
+        stop_ratio=band_of(table.stop_ratio),
+        turn_loss=band_of(table.turn_loss),
+        porosity=band_of(table.porosity),
     )
 
 
-def _band(table: tables.CoefficientTable | None) -> Band | None:
+def band_of(table: tables.CoefficientTable | None) -> Band | None:
+    """Return the band that a coefficient's table tells; ends left out are its value."""
     if table is None:
         return None
     low = table.value if table.low is None else table.low

@@ -200,8 +200,9 @@ class ShareTable(CoefficientTable):
 
 
 class CoefficientsTable(Table):
-    """``[coefficients]``."""
+    """``[coefficients]``; ``include`` names a file that holds some of them."""
 
+    include: Name | None = None
     start_froude: CoefficientTable | None = None
     stop_ratio: ShareTable | None = None
     turn_loss: CoefficientTable | None = None

@@ -22,34 +22,53 @@ _SHAPES = {
 }
 
 
-def problems_of(error: ValidationError, lines: KeyLines) -> list[Problem]:
-    """Return one problem for each fault that pydantic found, in the order of the file."""
+SITE_PAGE = "docs/site-file.md"
+
+
+def problems_of(
+    error: ValidationError,
+    lines: KeyLines,
+    table: type[BaseModel] = SiteTable,
+    page: str = SITE_PAGE,
+) -> list[Problem]:
+    """Return one problem for each fault that pydantic found, in the order of the file.
+
+    Args:
+        error: what pydantic found.
+        lines: where keys stand.
+        table: the whole file's table.
+        page: the page that describes the file.
+    """
     faults = error.errors(include_url=False)
     placed = sorted(faults, key=lambda fault: lines.line(*fault["loc"]) or 0)
-    return [_problem(dict(fault), lines) for fault in placed]
+    return [_problem(dict(fault), lines, table, page) for fault in placed]
 
 
-def _problem(fault: Mapping[str, Any], lines: KeyLines) -> Problem:
+def _problem(
+    fault: Mapping[str, Any], lines: KeyLines, table: type[BaseModel], page: str
+) -> Problem:
     path: Path = fault["loc"]
     raised = fault.get("ctx", {}).get("error")
     if isinstance(raised, FieldError):
         return Problem(lines.where(*path), raised.what, raised.fix)
-    what, fix = _sentences(fault, path)
+    what, fix = _sentences(fault, path, table, page)
     return Problem(lines.where(*path), what, fix)
 
 
-def _sentences(fault: Mapping[str, Any], path: Path) -> tuple[str, str]:
+def _sentences(
+    fault: Mapping[str, Any], path: Path, table: type[BaseModel], page: str
+) -> tuple[str, str]:
     kind = fault["type"]
     if kind in _SHAPES:
         expected, fix = _SHAPES[kind]
         return f"read {shown(fault['input'])}, expected {expected}.", fix
     if kind == "extra_forbidden":
-        return "no such key here.", _key_fix(path)
+        return "no such key here.", _key_fix(path, table)
     if kind == "missing" and isinstance(path[-1], str):
-        return "key missing.", f"Add {path[-1]}; docs/site-file.md says what it holds."
+        return "key missing.", f"Add {path[-1]}; {page} says what it holds."
     if kind in ("missing", "too_short", "too_long"):
         return _wrong_number(fault)
-    return f"cannot be used: {fault['msg']}.", "docs/site-file.md says what it holds."
+    return f"cannot be used: {fault['msg']}.", f"{page} says what it holds."
 
 
 def _wrong_number(fault: Mapping[str, Any]) -> tuple[str, str]:
@@ -62,14 +81,14 @@ def _wrong_number(fault: Mapping[str, Any]) -> tuple[str, str]:
     return f"holds too many; at most {limits['max_length']} fit.", "Use [[row]] tables."
 
 
-def _key_fix(path: Path) -> str:
-    valid = keys_at(path[:-1])
+def _key_fix(path: Path, table: type[BaseModel]) -> str:
+    valid = keys_at(path[:-1], table)
     return choose_from(str(path[-1]), valid) if valid else "Take it out."
 
 
-def keys_at(path: Path) -> tuple[str, ...]:
+def keys_at(path: Path, whole: type[BaseModel] = SiteTable) -> tuple[str, ...]:
     """Return the keys that fit in the table at ``path``; none if there is no such table."""
-    table: type[BaseModel] | None = SiteTable
+    table: type[BaseModel] | None = whole
     for part in path:
         if isinstance(part, int) or table is None:
             continue

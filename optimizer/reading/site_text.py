@@ -66,7 +66,7 @@ def load_toml(path: FilePath) -> tuple[dict[str, Any], KeyLines]:
     Raises:
         BadInput: if the file cannot be read, is not UTF-8 or is not TOML.
     """
-    return parse_toml(_read_text(path), path.name)
+    return parse_toml(read_text(path), path.name)
 
 
 def parse_toml(text: str, file: str) -> tuple[dict[str, Any], KeyLines]:
@@ -87,7 +87,12 @@ def parse_toml(text: str, file: str) -> tuple[dict[str, Any], KeyLines]:
         raise BadInput([_syntax_problem(str(error), text, file)]) from None
 
 
-def _read_text(path: FilePath) -> str:
+def read_text(path: FilePath) -> str:
+    """Return the text of a file that a person wrote.
+
+    Raises:
+        BadInput: if it cannot be read, is too large or is not UTF-8.
+    """
     try:
         if not path.is_file():
             raise BadInput([_no_file(path)])

@@ -38,7 +38,8 @@ class BedKind:
     ``siphon`` carries nominal coefficients; the bands stand beside it. ``windows`` is by
     robustness: nominal, most, whole. ``target`` is the inflow interval that meets the flood goal.
     ``inflow_m3_s`` is what each valve is set to. ``wet_mass_kg`` is container, medium, water.
-    ``container_id``, ``medium_id`` and ``stand_id`` name parts of the shelf.
+    ``container_id``, ``medium_id`` and ``stand_id`` name parts of the shelf. ``turn_loss`` is the
+    part of the loss coefficient that a site file sets; None in files of older versions.
     """
 
     id: str
@@ -72,6 +73,7 @@ class BedKind:
     container_id: str = ""
     medium_id: str = ""
     stand_id: str = ""
+    turn_loss: Band | None = None
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ import pytest
 from click.testing import CliRunner
 
 from optimizer.cli import main
+from optimizer.learn.read import read_readings
 from optimizer.reading.site import read_site_text
 from optimizer.reading.starter import QUESTIONS
 from tests.reading.site_texts import SMALLEST
@@ -92,7 +93,20 @@ def test_the_readme_says_where_its_results_go(tmp_path: Path, monkeypatch: pytes
     assert (tmp_path / "my-site-design" / "page.html").is_file()
 
 
-@pytest.mark.parametrize("block", blocks("toml"), ids=str)
+READINGS = "readings-file.md"
+
+
+@pytest.mark.parametrize("block", [b for b in blocks("toml") if READINGS in b.page], ids=str)
+def test_every_readings_file_printed_reads_alone_or_before_the_first(block: Block, tmp_path: Path):
+    first = next(each.text for each in blocks("toml") if READINGS in each.page)
+    path = tmp_path / "readings.toml"
+    path.write_text(block.text if "[[reading]]" in block.text else first + block.text)
+    found = read_readings(path)
+    assert found.readings
+    assert bool(found.errors.replaced()) == ("[errors]" in block.text)
+
+
+@pytest.mark.parametrize("block", [b for b in blocks("toml") if READINGS not in b.page], ids=str)
 def test_every_site_file_printed_reads_alone_or_added_to_the_smallest(block: Block):
     whole = "[goal]" in block.text
     site = read_site_text(block.text if whole else SMALLEST + block.text, str(block)).site
