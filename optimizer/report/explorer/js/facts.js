@@ -7,7 +7,7 @@ function drawFacts() {
   byId("now_cost").textContent = money(design.cost);
   byId("says").textContent = point.says;
   fill(byId("facts"), factsTable("The chosen design", factRows()));
-  fill(byId("figures"), factsTable("Floods, area, energy, margins", figureRows()));
+  fillOpen("figures", () => factsTable("Floods, area, energy, margins", figureRows()));
   const with_words = comparing() ? differencesSay() : "";
   byId("differ").textContent = with_words;
   byId("spoken").textContent = `${words}. ${money(design.capital)} to buy, ${money(design.cost)} with running. ${bedWords(design)}. ${data.pumps[design.pump][0]}. ${with_words}`;

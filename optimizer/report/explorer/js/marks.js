@@ -26,6 +26,13 @@ function fill(box, ...children) {
   box.replaceChildren(...children.flat(Infinity).filter((child) => child !== null && child !== undefined));
 }
 
+// Fill a box that may lie folded away: what is folded is not drawn until it is opened.
+function fillOpen(id, draw) {
+  const box = byId(id);
+  const folded = box.closest("details");
+  fill(box, folded && !folded.open ? [] : draw());
+}
+
 function text(x, y, words, attributes) {
   return svg("text", { x: round(x), y: round(y), ...attributes }, words);
 }

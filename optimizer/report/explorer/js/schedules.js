@@ -2,10 +2,10 @@
 
 function drawSchedules() {
   const design = designOf(state.chosen);
-  fill(byId("beds"), bedsTable(design));
-  fill(byId("pipes"), pipesTable(design));
+  fillOpen("beds", () => bedsTable(design));
+  fillOpen("pipes", () => pipesTable(design));
   byId("returns_box").hidden = !design.drains.route.length;
-  fill(byId("returns"), returnsTable(design));
+  fillOpen("returns", () => returnsTable(design));
   byId("pipes_count").textContent = `Supply pipe, ${design.pipes.route.length} pieces`;
   byId("returns_count").textContent = `Return pipe, ${design.drains.route.length} pieces`;
   byId("bucket").textContent = data.systems[state.units].bucket;

@@ -25,7 +25,6 @@ function drawDesign() {
   drawFacts();
   drawPlan();
   drawWindows();
-  drawWindowTable();
   drawPump();
   drawParts();
   drawCosts();
@@ -89,11 +88,18 @@ function listen() {
     drawAll();
   });
   let waiting = 0;
+  let width = innerWidth;
   addEventListener("resize", () => {
+    if (innerWidth === width) return; // a phone's bars come and go: only the height changes
+    width = innerWidth;
     clearTimeout(waiting);
     waiting = setTimeout(drawAll, 150);
   });
-  addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((each) => (each.open = true)));
+  document.querySelectorAll("details").forEach((each) => each.addEventListener("toggle", drawDesign));
+  addEventListener("beforeprint", () => {
+    document.querySelectorAll("details").forEach((each) => (each.open = true));
+    drawDesign();
+  });
 }
 
 readAddress();

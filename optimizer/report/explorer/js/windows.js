@@ -29,6 +29,7 @@ function drawWindows() {
   const title = text(width / 2, frame.bottom + 38, `inflow, ${unitOf("flow").name}`, { class: "title", "text-anchor": "middle" });
   fill(box, picture(width, frame.bottom + 46, windowsSay(rows), feet, lanes, title));
   fill(byId("windows_key"), windowsKey());
+  fillOpen("windows_table", windowTable);
 }
 
 function windowLane(row, top, at, width) {
@@ -66,13 +67,13 @@ function windowsKey() {
   ]);
 }
 
-function drawWindowTable() {
+function windowTable() {
   const rows = windowRows(designOf(state.chosen)).map((row) => [
     row.line,
     figure(row.set, "flow"),
     span(row.least, row.greatest, "flow"),
     ...row.bands.map((ends) => (ends ? span(ends[0], ends[1], "flow") : "no inflow is sure")),
   ]);
-  const columns = [["bed", "names"], ["set to", "figure"], ["may go from", "figure"], ...data.bands.map((band) => [band, "figure"])];
-  fill(byId("windows_table"), table("Bed windows in figures", columns, rows));
+  const bands = data.bands.map((band) => [band, "figure"]);
+  return table("Bed windows in figures", [["bed", "names"], ["set to", "figure"], ["may go from", "figure"], ...bands], rows);
 }
