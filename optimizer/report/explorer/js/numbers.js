@@ -17,7 +17,7 @@ function exponential(value, digits) {
   const all = mantissa.replace(".", "");
   if (!halfToEven(all, digits)) return value.toExponential(digits - 1);
   const kept = all.slice(0, digits);
-  return `${value < 0 ? "-" : ""}${kept[0]}.${kept.slice(1)}0e${power}`;
+  return `${value < 0 ? "-" : ""}${kept[0]}${digits > 1 ? "." : ""}${kept.slice(1)}e${power}`;
 }
 
 function significant(value, digits = 3) {
