@@ -169,7 +169,7 @@ def variants_page(
         for number, (name, design) in enumerate(variants.items(), 1)
     ]
     first = next(iter(variants.values()))
-    head = Explorer(
+    return Explorer(
         title="designs side by side",
         site=first.site,
         currency=first.currency,
@@ -181,12 +181,9 @@ def variants_page(
         chosen=1,
         against=0,
     )
-    return head
 
 
-def _head(
-    study: Study, title: str, answer: Sequence[str], first: Measure = PLACE
-) -> Explorer:
+def _head(study: Study, title: str, answer: Sequence[str], first: Measure = PLACE) -> Explorer:
     """Return a study's page before its points."""
     site = study.job.site
     more = [each for each in (*MEASURES.values(), PLACE) if each != first]
@@ -205,7 +202,7 @@ def study_page(
         name_of: what a row is called.
         head: the page before its points.
     """
-    kept = _kept(rows)
+    kept = kept_rows(rows)
     points = [_point(study, row, name_of(row)) for row in kept]
     if len(kept) < len(rows):
         points = [replace(point, between=None) for point in points]
@@ -223,8 +220,8 @@ def study_page(
     )
 
 
-def _kept(rows: Sequence[Row]) -> list[Row]:
-    """Return every row, or every so many of them where they are too many for one page."""
+def kept_rows(rows: Sequence[Row]) -> list[Row]:
+    """Return every row, or one of every so many where they are too many for one page."""
     beds = sum(row.get("bed_count", 0) for row in rows)
     step = max(1, -(-beds // BEDS_MOST), -(-len(rows) // POINTS_MOST))
     return list(rows[::step])
@@ -259,9 +256,7 @@ def _point(study: Study, row: Row, name: Name) -> Point:
     return replace(point, figures={**point.figures, **figures}, best=best, between=between)
 
 
-def _designed_point(
-    own: str, name: Name, design: Design, check: CheckReport, says: str
-) -> Point:
+def _designed_point(own: str, name: Name, design: Design, check: CheckReport, says: str) -> Point:
     found = figures_of(design) | duty_of(design)
     figures = {key: float(found[key]) for key in (COST.key, *MEASURES)}
     return Point(own, name, figures, design, check, says)

@@ -9,7 +9,7 @@ from optimizer.report.scales import Reader, money
 from tests.browser.open_page import Opened, Stored
 
 ON_CURVE_PX = 1.0
-"""A duty point lies on its curve but for rounding to a tenth of a pixel and the curve's 40 chords."""
+"""A duty point lies on its curve but for rounding to a tenth of a pixel and the 40 chords."""
 
 
 def demand_agreement(opened: Opened, stored: Stored, units: str = "metric") -> None:

@@ -10,7 +10,6 @@ from click.testing import CliRunner
 from playwright.sync_api import sync_playwright
 
 from optimizer.cli import main
-pytest.register_assert_rewrite("tests.browser.agree")
 
 from tests.browser.find_browser import ARGUMENTS, HOW, find_chromium
 from tests.browser.open_page import Opened, Stored, read_stored

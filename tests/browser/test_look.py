@@ -107,9 +107,10 @@ def test_paper_has_the_chosen_design_whole_and_no_controls(opened, stored):
     opened.page.mouse.click(*opened.middle_of(1))
     opened.page.evaluate("dispatchEvent(new Event('beforeprint'))")
     opened.page.emulate_media(media="print")
-    assert opened.page.locator("button:visible, select:visible").count() == opened.page.locator(
-        "button.choose"
-    ).count()
+    assert (
+        opened.page.locator("button:visible, select:visible").count()
+        == opened.page.locator("button.choose").count()
+    )
     assert opened.page.locator("details:not([open])").count() == 0
     demand_agreement(opened, stored[1])
 

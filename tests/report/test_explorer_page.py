@@ -59,7 +59,14 @@ def test_only_the_page_s_own_script_and_style_are_allowed_by_their_hash(html):
 
 def test_the_script_writes_no_markup(html):
     (script,) = re.findall(r"<script>(.*?)</script>", html, re.DOTALL)
-    for way in ("innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "fetch("):
+    for way in (
+        "innerHTML",
+        "outerHTML",
+        "insertAdjacentHTML",
+        "document.write",
+        "eval(",
+        "fetch(",
+    ):
         assert way not in script
 
 

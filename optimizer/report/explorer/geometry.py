@@ -31,7 +31,9 @@ class Geometry:
         middle = (bed.x_m, bed.y_m)
         return self.beds.place([bed.id, *_flat([middle, bed.along, inlet])])
 
-    def route(self, name: str, sort: str, row: str | None, points: Sequence[Sequence[float]]) -> int:
+    def route(
+        self, name: str, sort: str, row: str | None, points: Sequence[Sequence[float]]
+    ) -> int:
         """Return the place of a pipe's route in plan."""
         corners = [(p[0], p[1]) for p in points]
         self._seen += corners
