@@ -248,12 +248,25 @@ def _point(study: Study, row: Row, name: Name) -> Point:
     except FloodwrightError as fault:
         return Point(own, name, {}, None, None, f"its flows could not be simulated: {fault}")
     says = CHECKS.get(row["check"], f"{_steady(check)} No day of it was simulated.")
+    says += _kept_words(row, design.currency)
     point = _designed_point(own, name, design, check, says)
     figures = {key: float(row[key]) for key in (GOAL.key, BUT_ENERGY.key) if key in row}
     least, most = row.get("least_until_next"), row.get("most_until_next")
     between = None if least is None or most is None else (float(least), float(most))
     best = row.get("on_front")
     return replace(point, figures={**point.figures, **figures}, best=best, between=between)
+
+
+def _kept_words(row: Row, currency: str) -> str:
+    """Return what keeping the base design instead would mean; nothing where that was not asked."""
+    if row.get("broken"):
+        return f" Kept instead, the design you have may break: {row['broken']}."
+    if row.get("regret") is None:
+        return ""
+    more = f"{row['regret']:,.2f} {currency} more than this one"
+    return (
+        f" Kept instead, the design you have would cost {row['kept_cost']:,.2f} {currency}, {more}."
+    )
 
 
 def _designed_point(own: str, name: Name, design: Design, check: CheckReport, says: str) -> Point:

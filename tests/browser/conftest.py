@@ -1,8 +1,7 @@
-"""One browser for each test process, one study for all tests, a fresh page for each."""
+"""One browser for each file of tests, one study for all of them, a fresh page for each test."""
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import pytest
@@ -10,7 +9,6 @@ from click.testing import CliRunner
 from playwright.sync_api import sync_playwright
 
 from optimizer.cli import main
-
 from tests.browser.find_browser import ARGUMENTS, HOW, find_chromium
 from tests.browser.open_page import Opened, Stored, read_stored
 
@@ -46,15 +44,14 @@ sumps = ["sump_0500", "sump_1000"]
 """
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium():
-    """A running Chromium."""
+    """A running Chromium, gone before tests of other things begin: it runs an event loop."""
     with sync_playwright() as playwright:
         path = find_chromium(playwright)
         if path is None:
             pytest.skip(HOW)
-        # A shell in the background ignores Ctrl-C, and so would the browser's helpers.
-        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS, env=os.environ)
+        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()
 

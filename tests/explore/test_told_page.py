@@ -60,6 +60,10 @@ def test_changes_are_set_beside_the_site_as_it_is():
     # Degrees are a figure, so that the page can write them in F.
     assert explorer.points[1].name == ("water temperature ", (12.0, "temperature"))
     assert len({point.id for point in explorer.points}) == 3
+    assert "Kept instead" not in explorer.points[0].says
+    for row, point in zip(rows, explorer.points[1:], strict=True):
+        kept = row["broken"] or f"{row['regret']:,.2f} EUR more"
+        assert kept in point.says
 
 
 def test_changes_without_a_unit_of_the_reader_s_are_words():

@@ -66,7 +66,7 @@ function linear(low, high, from, to) {
 }
 
 function tickWords(value) {
-  return Math.abs(value) >= 1e4 && Math.abs(value) < 1e9
+  return Math.abs(value) >= 1e3 && Math.abs(value) < 1e9
     ? String(Math.round(value)).replace(/\B(?=(\d{3})+$)/g, ",")
     : significant(value, 6);
 }
@@ -76,7 +76,7 @@ function axes(frame, x, y, whole) {
   const across = linear(x.low, x.high, frame.left, frame.right);
   const up = linear(y.low, y.high, frame.bottom, frame.top);
   const room = Math.max(2, Math.floor((frame.right - frame.left) / 70));
-  const marks = ticks(x.low, x.high, room).filter((at) => !whole || Number.isInteger(at));
+  const marks = ticks(x.low, x.high, room).filter((at) => !whole || (Number.isInteger(at) && at > 0));
   const lines = ticks(y.low, y.high, 5).map((at) => [
     svg("line", { class: "grid", x1: frame.left, x2: frame.right, y1: round(up(at)), y2: round(up(at)) }),
     text(frame.left - 6, up(at) + 4, tickWords(at), { class: "tick", "text-anchor": "end" }),
