@@ -79,7 +79,7 @@ def _front_name(over: str) -> NameOf:
         if over == "sump_volume_m3":
             return (str(row.get("chosen_sump") or row["sump"]),)
         if row["outcome"] != DESIGNED:
-            return (changes_name(row) or ("this site",))[:2]
+            return changes_name(row)
         return ((row[over], MEASURES[over].quantity), *((" a year",) if "energy" in over else ()))
 
     return name

@@ -37,7 +37,7 @@ from tests.browser.find_browser import ARGUMENTS, find_chromium
 
 DESIGNS, ROWS, IN_ROW = 50, 10, 10
 FLOODS = (1.0, 2.1)
-OPENINGS, CHOICES = 9, 49
+OPENINGS, CHOICES, LIBRARY_DESIGNS = 9, 49, 5
 LIMITS = {"size": 3_000_000, "open": 2.0, "choose": 0.2}
 
 CHOOSE = """async () => {
@@ -109,33 +109,45 @@ def main() -> None:
     html = render_explorer(explorer)
     made_s = time.process_time() - began
     different = len(json.loads(page_data(explorer))["designs"])
+    print(f"{different} different designs of {ROWS * IN_ROW} beds; made in {made_s:.2f} s CPU")
+    sizes(explorer, len(html.encode()))
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         page, library = Path(folder) / "page.html", Path(folder) / "library.html"
         page.write_text(html, encoding="utf-8")
-        library.write_text(library_page(explorer, 5), encoding="utf-8")
+        library.write_text(library_page(explorer, LIBRARY_DESIGNS), encoding="utf-8")
         path = find_chromium(playwright)
         browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        choose = browser_choices(browser, page)[1:]
-        times = [opened(browser, page, lambda _: None)[0] for _ in range(OPENINGS)]
-        drawn = [opened(browser, library, lambda p: p.evaluate(DRAW, 0)) for _ in range(OPENINGS)]
-        again = opened(browser, library, lambda p: [p.evaluate(DRAW, n % 5) for n in range(12)])[1]
+        opening(browser, page, library)
+        choosing(browser, page, library)
         browser.close()
-    size = len(html.encode())
-    print(f"{different} different designs of {ROWS * IN_ROW} beds")
-    print(f"made in {made_s:.2f} s CPU; {size / 1e6:.2f} MB of {LIMITS['size'] / 1e6:g} allowed")
-    first = [seconds + ms / 1000.0 for seconds, ms in drawn]
-    told("opens", times, LIMITS["open"], first)
-    told("draws a choice", choose[0], LIMITS["choose"], [ms / 1000.0 for ms in again[2:]])
-    print(f"until painted: {1000 * statistics.median(choose[1]):.0f} ms")
-    print(f"the library's bundle alone: {len(javascript_bundle().encode()) / 1e6:.2f} MB")
 
 
-def browser_choices(browser: Browser, page: Path) -> tuple[float, list[float], list[float]]:
-    """Return opening time, and for each choice in turn the seconds until drawn and painted."""
-    seconds, pairs = opened(
-        browser, page, lambda tab: [tab.evaluate(CHOOSE) for _ in range(CHOICES)]
+def sizes(explorer: Explorer, size: int) -> None:
+    """Print how large the page is, and what the chart library's would be."""
+    bundle = len(javascript_bundle().encode())
+    few = len(library_page(explorer, LIBRARY_DESIGNS).encode())
+    library = bundle + DESIGNS * (few - bundle) / LIBRARY_DESIGNS
+    print(f"size: {size / 1e6:.2f} MB of {LIMITS['size'] / 1e6:g} allowed")
+    print(
+        f"four charts a design by the library: {library / 1e6:.1f} MB, {library / size:.1f} times"
     )
-    return seconds, [a / 1000.0 for a, _ in pairs], [b / 1000.0 for _, b in pairs]
+
+
+def opening(browser: Browser, page: Path, library: Path) -> None:
+    """Print how soon the page is drawn after it is opened."""
+    own = [opened(browser, page, lambda _: None)[0] for _ in range(OPENINGS)]
+    drawn = [opened(browser, library, lambda tab: tab.evaluate(DRAW, 0)) for _ in range(OPENINGS)]
+    told("opens", own, LIMITS["open"], [seconds + ms / 1000.0 for seconds, ms in drawn])
+
+
+def choosing(browser: Browser, page: Path, library: Path) -> None:
+    """Print how soon a design is drawn after it is chosen."""
+    _, pairs = opened(browser, page, lambda tab: [tab.evaluate(CHOOSE) for _ in range(CHOICES)])
+    places = [n % LIBRARY_DESIGNS for n in range(12)]
+    _, again = opened(browser, library, lambda tab: [tab.evaluate(DRAW, n) for n in places])
+    own = [drawn / 1000.0 for drawn, _ in pairs]
+    told("draws a choice", own, LIMITS["choose"], [ms / 1000.0 for ms in again[2:]])
+    print(f"until painted: {statistics.median(painted for _, painted in pairs):.0f} ms")
 
 
 def told(what: str, times: list[float], limit: float, beside: list[float]) -> None:

@@ -141,17 +141,15 @@ def _system(units: str) -> dict[str, Any]:
 
 
 def _cautions(explorer: Explorer, units: str) -> list[str]:
-    """Return the cautions of all designs, each once, the heaviest bed's for all."""
+    """Return the cautions of all designs, each once, with the heaviest beds of any of them."""
     designs = [point.design for point in explorer.points if point.design is not None]
-    said = [words.cautions(replace(design, units=units)) for design in designs]
-    heaviest = max(range(len(designs)), key=lambda n: _heaviest_kg(designs[n]))
-    weights = {caution for each in said for caution in each if caution.startswith("Wet beds")}
-    kept = dict.fromkeys([*said[heaviest], *(c for each in said for c in each)])
-    return [c for c in kept if c not in weights or c in said[heaviest]]
+    heaviest = max(designs, key=_heaviest_kg).kinds
+    said = (words.cautions(replace(each, units=units, kinds=heaviest)) for each in designs)
+    return list(dict.fromkeys(caution for each in said for caution in each))
 
 
 def _heaviest_kg(design: Design) -> float:
-    return max((float(kind.wet_mass_kg) for kind in design.kinds), default=0.0)
+    return max((kind.wet_mass_kg for kind in design.kinds), default=0.0)
 
 
 def _script() -> str:

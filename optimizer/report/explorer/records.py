@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
@@ -91,4 +91,4 @@ class Explorer:
     joined: bool = False
     chosen: int = 0
     against: int | None = None
-    left_out: int = field(default=0)
+    left_out: int = 0
