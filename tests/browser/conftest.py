@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Error, sync_playwright
 
 from optimizer.cli import main
-from tests.browser.find_browser import ARGUMENTS, HOW, find_chromium
+from tests.browser.find_browser import ARGUMENTS, HOW, find_chromium, own_chromium
 from tests.browser.open_page import Opened, Stored, read_stored
 
 SITE = """\
@@ -51,7 +51,12 @@ def chromium():
         path = find_chromium(playwright)
         if path is None:
             pytest.skip(HOW)
-        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        try:
+            browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        except Error as fault:
+            if own_chromium():
+                raise
+            pytest.skip(f"the Chromium fetched does not start ({fault}); {HOW}")
         yield browser
         browser.close()
 

@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 from playwright.sync_api import Playwright
@@ -20,16 +21,26 @@ HOW = (
 )
 
 
+def own_chromium() -> str | None:
+    """The path of the machine's own browser; None where it has none."""
+    named = os.environ.get(OVERRIDE)
+    return named or next((found for name in NAMES if (found := shutil.which(name))), None)
+
+
 def find_chromium(playwright: Playwright) -> str | None:
     """The path of a Chromium; one is fetched where there is none. None where that fails too."""
-    named = os.environ.get(OVERRIDE)
-    here = named or next((found for name in NAMES if (found := shutil.which(name))), None)
-    fetched = playwright.chromium.executable_path
-    if here or Path(fetched).exists():
-        return here or fetched
-    fetch = [sys.executable, "-m", "playwright", "install", "chromium"]
+    own, fetched = own_chromium(), playwright.chromium.executable_path
+    if own or Path(fetched).exists():
+        return own or fetched
+    return fetched if fetch() and Path(fetched).exists() else None
+
+
+@cache
+def fetch() -> bool:
+    """Whether Playwright could fetch its Chromium; tried once a process."""
+    words = [sys.executable, "-m", "playwright", "install", "chromium"]
     try:
-        subprocess.run(fetch, check=True, capture_output=True, timeout=PATIENCE_S)
+        subprocess.run(words, check=True, capture_output=True, timeout=PATIENCE_S)
     except (subprocess.SubprocessError, OSError):
-        return None
-    return fetched if Path(fetched).exists() else None
+        return False
+    return True
