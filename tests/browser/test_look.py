@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from itertools import combinations
 
 import pytest
 
@@ -11,11 +12,13 @@ from optimizer.report.explorer.page import render_explorer
 from optimizer.report.scales import Reader, money
 from tests.browser.agree import demand_agreement
 from tests.browser.open_page import Opened
-from tests.builders.make_design import make_design
+from tests.builders.make_design import make_design, make_design_of
 from tests.builders.make_explorer import make_explorer
 
 METRIC = re.compile(r"\d (L/min|m|mm|m2|L|kg|kPa|m/s|N)(?![\w/])")
 NARROW = (320, 390, 760, 1080, 1280)
+TOUCH_PX = 1.0
+"""Boxes of words have room above and below the letters that may meet."""
 
 
 @pytest.mark.parametrize("width", NARROW)
@@ -26,6 +29,26 @@ def test_no_width_scrolls_sideways_folded_or_open(chromium, study, width):
         assert opened.widest() <= width
         opened.unfold()
         assert opened.widest() <= width
+
+
+@pytest.mark.parametrize("width", NARROW)
+def test_no_two_words_on_the_plan_touch(chromium, tmp_path, width):
+    # 24 beds in four rows with return pipe; boxes as the browser's own fonts make them.
+    page = render_explorer(make_explorer({"one": make_design_of(4, 6), "two": make_design()}))
+    (tmp_path / "plan.html").write_text(page, encoding="utf-8")
+    with Opened(chromium, tmp_path / "plan.html", width=width, height=800) as opened:
+        opened.page.locator("#choose").select_option("0")
+        boxes = opened.page.locator("#plan text").evaluate_all(
+            """words => words.map(word => {
+              const box = word.getBoundingClientRect();
+              return [box.left, box.top, box.right, box.bottom];
+            })"""
+        )
+        assert len(boxes) > 24
+        for one, two in combinations(boxes, 2):
+            wide = min(one[2], two[2]) - max(one[0], two[0])
+            tall = min(one[3], two[3]) - max(one[1], two[1])
+            assert min(wide, tall) <= TOUCH_PX
 
 
 def test_what_a_finger_must_hit_is_large_enough(phone):

@@ -3,6 +3,7 @@
 
 const PAD_PX = { wide: 44, narrow: 24 };
 const FOOT_PX = 30;
+const FINE_PX_PER_M = 20; // a plan as small as this is drawn as for a phone: thinner, smaller words
 
 function planFrame(width) {
   const plan = data.plan;
@@ -16,7 +17,8 @@ function planFrame(width) {
   const height = Math.max(tall * scale + 2 * pad, 120);
   const [middleX, middleY] = [(left + right) / 2, (low + high) / 2];
   const toPx = ([x, y]) => [width / 2 + (x - middleX) * scale, height / 2 - (y - middleY) * scale];
-  return { width, height, narrow, scale, toPx, size: narrow ? 10 : 12 };
+  const fine = narrow || scale < FINE_PX_PER_M;
+  return { width, height, narrow: fine, scale, toPx, size: fine ? 10 : 12 };
 }
 
 function thickness(bore, frame) {

@@ -1,7 +1,7 @@
 // Words on the plan, placed so that none lies on another: each is tried in its places in turn, the
 // fullest words first; one without a free place is left out, its figures stand in the tables.
 
-const CHAR_SHARE = 0.58;
+const CHAR_SHARE = 0.6;
 const LINE_SHARE = 1.25;
 const APART_PX = 6;
 const SLANT_PX = 6;
