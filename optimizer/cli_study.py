@@ -169,6 +169,9 @@ def show(result: Result, files: list[Path], *, as_json: bool) -> None:
         console.print(
             f"Tables and charts are in {', '.join(places)}.", markup=False, soft_wrap=True
         )
+    for page in (file for file in files if file.suffix == ".html"):
+        choose = f"Choose among the designs in {page} (any browser, no network)."
+        console.print(choose, markup=False, soft_wrap=True)
 
 
 def _rich_table(frame: pd.DataFrame) -> Any:  # noqa: ANN401  # rich is imported late

@@ -2,6 +2,10 @@
 
 import signal
 
+import pytest
+
+pytest.register_assert_rewrite("tests.browser.agree")  # its asserts are told in full too
+
 # A shell starts jobs in the background with Ctrl-C ignored, and their children inherit that. The
 # tests press Ctrl-C themselves.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:

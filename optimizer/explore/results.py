@@ -14,6 +14,8 @@ from optimizer.explore.point import CHOSEN, DESIGNED
 from optimizer.explore.sweep import Study
 from optimizer.files import write_bytes_whole, write_text_whole
 from optimizer.report import theme
+from optimizer.report.explorer.page import render_explorer
+from optimizer.report.explorer.records import Explorer
 from optimizer.report.writer import FORMATS, chart_text, picture
 
 Row = dict[str, Any]
@@ -38,6 +40,7 @@ class Result:
         tables: whole tables by file name without ending.
         charts: charts by file name without ending.
         rows: every row with a design behind it.
+        pages: pages to choose a design on, by file name without ending; None where there is none.
     """
 
     sentences: Sequence[str]
@@ -45,6 +48,7 @@ class Result:
     tables: Mapping[str, pd.DataFrame]
     charts: Mapping[str, theme.Chart | None] = field(default_factory=dict)
     rows: Sequence[Row] = ()
+    pages: Mapping[str, Explorer | None] = field(default_factory=dict)
 
 
 def table_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
@@ -72,7 +76,7 @@ def design_name(key: str) -> str:
 
 
 def write_result(result: Result, study: Study | None, folder: Path) -> list[Path]:
-    """Write tables as CSV, charts as SVG and PNG and, given the study, every design.
+    """Write tables as CSV, charts as SVG and PNG, pages and, given the study, every design.
 
     Args:
         result: the result.
@@ -92,6 +96,10 @@ def write_result(result: Result, study: Study | None, folder: Path) -> list[Path
             for form in FORMATS:
                 written.append(folder / f"{name}.{form}")
                 write_bytes_whole(written[-1], picture(chart_text(chart), form))
+    for name, explorer in result.pages.items():
+        if explorer is not None:
+            written.append(folder / f"{name}.html")
+            write_text_whole(written[-1], render_explorer(explorer))
     return written + (_write_designs(result.rows, study, folder / "designs") if study else [])
 
 

@@ -10,6 +10,7 @@ from optimizer.explore.point import DESIGNED
 from optimizer.explore.results import Result, Row, amount, checked, table_of, titled
 from optimizer.explore.sensitivity import Range, sample_summary, tornado
 from optimizer.explore.sweep import Study
+from optimizer.explore.told_page import changes_page, variants_page
 from optimizer.explore.variants import Variants, cost_rows, figure_rows, part_rows, plan_rows
 from optimizer.records.check import CheckReport
 from optimizer.report.charts.sensitivity import draws_chart, pairs_chart, tornado_chart
@@ -45,7 +46,8 @@ def told_tornado(study: Study, rows: Sequence[Row], ranges: Sequence[Range]) -> 
     ]
     tables = {"sensitivity": table_of(rows), "tornado": frame}
     charts = {"tornado": tornado_chart(frame, currency)}
-    return Result(sentences, shown, tables, charts, rows)
+    pages = {"sensitivity": changes_page(study, rows, "one thing changed at a time", sentences[:2])}
+    return Result(sentences, shown, tables, charts, rows, pages)
 
 
 def told_pairs(study: Study, rows: Sequence[Row], first: Range, second: Range) -> Result:
@@ -62,9 +64,13 @@ def told_pairs(study: Study, rows: Sequence[Row], first: Range, second: Range) -
         }
         for row in rows
     )
-    sentences = [f"{len(rows)} pairs of values; framed in the chart where choices change."]
+    sentences = [
+        f"{len(rows)} pairs of values; framed in the chart where choices change.",
+        checked(rows),
+    ]
     charts = {"pairs": pairs_chart(frame, names[0], names[1], currency)}
-    return Result([*sentences, checked(rows)], shown, {"pairs": frame}, charts, rows)
+    pages = {"pairs": changes_page(study, rows, "two things changed together", [])}
+    return Result(sentences, shown, {"pairs": frame}, charts, rows, pages)
 
 
 def told_draws(study: Study, rows: Sequence[Row], ranges: Sequence[Range]) -> Result:
@@ -83,7 +89,9 @@ def told_draws(study: Study, rows: Sequence[Row], ranges: Sequence[Range]) -> Re
     )
     tables = {"draws": frame, "draws_summary": summary}
     charts = {"draws": draws_chart(frame, currency)}
-    return Result(_draw_sentences(rows, currency), shown, tables, charts, rows)
+    sentences, title = _draw_sentences(rows, currency), "everything changed at once"
+    pages = {"draws": changes_page(study, rows, title, sentences, named=False)}
+    return Result(sentences, shown, tables, charts, rows, pages)
 
 
 def _draw_sentences(rows: Sequence[Row], currency: str) -> list[str]:
@@ -113,7 +121,8 @@ def told_variants(variants: Variants, checks: Mapping[str, CheckReport]) -> Resu
     shown = tables["compare_figures"].map(_plain)
     places = len(tables["compare_plan"])
     sentences = [f"{places} places or pipes differ between the designs."]
-    return Result(sentences, shown, tables)
+    pages = {"compare": variants_page(variants, checks, sentences)}
+    return Result(sentences, shown, tables, pages=pages)
 
 
 def _plain(value: object) -> str:

@@ -7,11 +7,13 @@ from typing import Any
 
 import pandas as pd
 
+from optimizer.explore.changes import change_of
 from optimizer.explore.fronts import Front
 from optimizer.explore.point import CHOSEN, DESIGNED
 from optimizer.explore.price_lines import BreakEven, Piece
 from optimizer.explore.results import Result, Row, amount, checked, refusals, table_of, titled
 from optimizer.explore.sweep import Study
+from optimizer.explore.told_page import front_page, prices_page, pumps_page
 from optimizer.records.site import Site
 from optimizer.report.charts.front import front_chart
 from optimizer.report.charts.prices import price_chart
@@ -45,7 +47,8 @@ def told_front(study: Study, front: Front) -> Result:
     kept = designed if column == "floods" else [row for row in designed if row["on_front"]]
     shown = pd.DataFrame(_front_line(row, front.over, site) for row in kept)
     chart = front_chart(frame, front.over, site.currency, site.units)
-    return Result(sentences, shown, {name: frame}, {name: chart}, front.rows)
+    pages = {name: front_page(study, front, sentences[:2])}
+    return Result(sentences, shown, {name: frame}, {name: chart}, front.rows, pages)
 
 
 def _front_line(row: Row, over: str, site: Site) -> dict[str, str]:
@@ -92,7 +95,9 @@ def told_pumps(study: Study, rows: Sequence[Row]) -> Result:
     if len(able) > PUMPS_SHOWN:
         sentences.append(f"The {PUMPS_SHOWN} cheapest; the rest are in the table pumps.")
     frame = table_of(rows)
-    return Result(sentences, shown, {"pumps": frame}, {"pumps": pumps_chart(frame, currency)}, rows)
+    charts = {"pumps": pumps_chart(frame, currency)}
+    pages = {"pumps": pumps_page(study, rows, sentences[:1])}
+    return Result(sentences, shown, {"pumps": frame}, charts, rows, pages)
 
 
 def told_prices(
@@ -137,7 +142,10 @@ def told_prices(
     stem = name.replace(" ", "_")
     tables = {f"prices_{stem}": frame, f"break_even_{stem}": even}
     charts = {f"prices_{stem}": price_chart(frame, titled(name), currency)} if pieces else {}
-    return Result(sentences, shown, tables, charts, rows)
+    change = change_of(name)
+    priced = [_piece_row(piece) for piece in pieces]
+    pages = {f"prices_{stem}": prices_page(study, priced, change.words, change.unit, sentences)}
+    return Result(sentences, shown, tables, charts, rows, pages)
 
 
 def _choices(row: Mapping[str, Any], other: Mapping[str, Any]) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 from optimizer.records.design import Design
@@ -21,6 +22,9 @@ GAP_SHARE = 0.06
 """Gap between tanks, as a share of a tank's side."""
 
 BED_WEIGHT, PIPE_WEIGHT = 1000.0, 10.0
+
+PLACED_KEPT = 64
+"""Placings kept: a page asks for a design's tanks many times, and for many designs alike."""
 
 
 @dataclass(frozen=True)
@@ -55,12 +59,16 @@ class _Ground:
 
 def sump_tanks(design: Design) -> Tanks:
     """Return the tanks as drawn."""
-    sump, ground = design.sump, _ground(design)
-    side = math.sqrt(sump.area_m2)
+    sump = design.sump
+    return _placed(sump.count, math.sqrt(sump.area_m2), (sump.x_m, sump.y_m), _ground(design))
+
+
+@lru_cache(maxsize=PLACED_KEPT)
+def _placed(count: int, side: float, pump: Corner, ground: _Ground) -> Tanks:
     shares = (EDGE_SHARE, 0.5, 1.0 - EDGE_SHARE)
     choices = [
-        [_square((sump.x_m, sump.y_m), side, (u, v), step) for step in layout]
-        for layout, u, v in product(_layouts(sump.count), shares, shares)
+        [_square(pump, side, (u, v), step) for step in layout]
+        for layout, u, v in product(_layouts(count), shares, shares)
     ]
     best = min(choices, key=lambda middles: _cost(middles, side, ground))
     corners = tuple(rectangle(middle, (1.0, 0.0), side, side) for middle in best)

@@ -124,10 +124,14 @@ class Reader:
         """The bucket to set valves by, as ``10 L`` or ``2.5 US gal``."""
         return "2.5 US gal" if self.units == "us" else "10 L"
 
+    @property
+    def bucket_m3(self) -> float:
+        """Volume of that bucket."""
+        return 2.5 * self.unit("volume").size if self.units == "us" else _RECORDED_BUCKET_M3
+
     def bucket_time(self, seconds_of_10_l: float) -> str:
         """Return how long the bucket takes to fill, from the time of 10 litres."""
-        bucket_m3 = 2.5 * self.unit("volume").size if self.units == "us" else _RECORDED_BUCKET_M3
-        return f"{seconds_of_10_l * bucket_m3 / _RECORDED_BUCKET_M3:.1f} s"
+        return f"{seconds_of_10_l * self.bucket_m3 / _RECORDED_BUCKET_M3:.1f} s"
 
     def quantity(self, number: float, unit: str) -> str:
         """Return a counted or measured quantity of a bill, as ``12 piece`` or ``9.84 ft``."""

@@ -21,6 +21,8 @@ from tests.cli.site_texts import ONE_BED
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 120.0
 POINTS = 12
+VARIED = ("--vary", "energy_price", "--vary", "porosity")
+PUMP_PRICES = "prices_pump_price_pump_040w_mid"
 FRONT = ("front", "floods", "site.toml", "--no-check", "--steps", str(POINTS), "--to", "4 per hour")
 
 
@@ -63,26 +65,45 @@ def test_result_tables_hold_no_times(site):
 
 
 @pytest.mark.parametrize(
-    ("words", "table"),
+    ("words", "table", "page"),
     [
-        (("front", "area"), "front_area"),
-        (("front", "sump"), "front_sump"),
-        (("front", "energy"), "front_energy"),
-        (("sensitivity", "--vary", "energy_price", "--vary", "porosity"), "sensitivity"),
-        (("sensitivity", "--pairs", "--vary", "energy_price", "--vary", "porosity"), "pairs"),
-        (("sensitivity", "--draws", "4", "--vary", "energy_price"), "draws"),
-        (("prices", "--to", "1"), "prices_energy_price"),
-        (("prices", "--of", "pump_040w_mid"), "prices_pump_price_pump_040w_mid"),
-        (("prices", "--between", "pump_040w_mid", "pump_065w_mid"), "break_even_energy_price"),
+        (("front", "area"), "front_area", "front_area"),
+        (("front", "sump"), "front_sump", "front_sump"),
+        (("front", "energy"), "front_energy", "front_energy"),
+        (("pumps",), "pumps", "pumps"),
+        (("sensitivity", *VARIED), "sensitivity", "sensitivity"),
+        (("sensitivity", "--pairs", *VARIED), "pairs", "pairs"),
+        (("sensitivity", "--draws", "4", "--vary", "energy_price"), "draws", "draws"),
+        (("prices", "--to", "1"), "prices_energy_price", "prices_energy_price"),
+        (("prices", "--of", "pump_040w_mid"), PUMP_PRICES, PUMP_PRICES),
+        (
+            ("prices", "--between", "pump_040w_mid", "pump_065w_mid"),
+            "break_even_energy_price",
+            "prices_energy_price",
+        ),
     ],
 )
-def test_every_verb_answers_with_json_and_its_table(site, words, table):
+def test_every_verb_answers_with_json_its_table_its_page_and_its_chart_in_both_forms(
+    site, words, table, page
+):
     answer = run(words[0], *words[1:], site, "--json", "--workers", 1)
     assert answer.exit_code == 0, answer.output
     told = json.loads(answer.stdout)
     assert all(sentence for sentence in told["answer"])
     rows = rows_of(site.with_name("site-explore") / f"{table}.csv") if told[table] else []
     assert len(rows) == len(told[table])
+    files = {Path(file).name for file in told["files"]}
+    assert f"{page}.html" in files
+    pictures = [{Path(f).stem for f in files if f.endswith(end)} for end in (".svg", ".png")]
+    assert pictures[0] == pictures[1] and len(pictures[0]) == 1
+
+
+def test_the_last_line_says_which_page_to_open(site):
+    answer = run("front", "floods", site, "--steps", 2, "--no-check", "--workers", 1)
+    page = site.with_name("site-explore") / "front_floods.html"
+    last = answer.stdout.strip().splitlines()[-1]
+    assert last == f"Choose among the designs in {page} (any browser, no network)."
+    assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 
 def test_past_its_break_even_price_a_pump_gives_way_to_the_next(site):
@@ -101,6 +122,7 @@ def test_two_designs_are_compared_by_the_names_that_tell_them_apart(site, tmp_pa
     assert {file.name for file in files} == set(cost) - {"figure"}
     assert cost[files[0].name] != cost[files[1].name]
     assert (tmp_path / "both" / "compare_plan.csv").is_file()
+    assert (tmp_path / "both" / "compare.html").is_file()
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ from dataclasses import replace
 import altair as alt
 
 from optimizer.records.fish_tank import BuiltFishTank
-from optimizer.records.near_miss import NearMiss
 from optimizer.report.charts.every import chart_specs
 from optimizer.report.page import render_page
+from tests.builders.evil_design import evil_of
 from tests.report.make_check import make_check
 from tests.report.read_page import PageReader
 
@@ -21,31 +21,8 @@ UNIT = re.compile(
 )
 
 
-def _evil(design):
-    """Every name a site can carry is made hostile, the same bed everywhere it is named."""
-    kinds = tuple(replace(k, label=EVIL, kit_label=EVIL, medium=EVIL) for k in design.kinds)
-    first = design.beds[0]
-    beds = (replace(first, id=EVIL, valve_label=EVIL), *design.beds[1:])
-    pipes = tuple(
-        replace(s, head=EVIL, nominal=EVIL) if s.head == first.id else replace(s, nominal=EVIL)
-        for s in design.stretches
-    )
-    return replace(
-        design,
-        site=EVIL,
-        currency=EVIL,
-        kinds=kinds,
-        beds=beds,
-        stretches=pipes,
-        pump=replace(design.pump, label=EVIL),
-        costs=tuple(replace(line, what=EVIL) for line in design.costs),
-        near_misses=(NearMiss(EVIL, 1, EVIL),),
-        notes=(EVIL,),
-    )
-
-
 def test_a_hostile_name_never_becomes_markup(design):
-    evil = _evil(design)
+    evil = evil_of(design, EVIL)
     html = render_page(evil, make_check(evil))
     assert "<script>alert" not in html
     read = PageReader(html)
