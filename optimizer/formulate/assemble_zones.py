@@ -33,6 +33,7 @@ def built_zones(a: Assembly) -> BuiltZones | None:
         valves=valves,
         timer=timer.id,
         timer_label=timer.label,
+        stations=timer.stations,
         valve_watts=zones.valve_watts,
         valves_kwh_per_year=energy_kwh_per_year(watts, a.site.goals),
     )

@@ -56,7 +56,7 @@ def greatest_floods(bed: SiphonBed, zones: Zones | None) -> float:
 
 
 def floods_at(bed: SiphonBed, inflow_m3_s: float, turn: Turn | None) -> float:
-    """Return floods an hour of a bed at an inflow; whole floods in every turn where it has turns."""
+    """Return floods an hour of a bed at an inflow; where it has turns, whole floods in each."""
     if turn is None:
         return bed.floods_per_hour(inflow_m3_s)
     return floods_per_hour_surely(bed, inflow_m3_s, turn)

@@ -83,7 +83,9 @@ def _duties(model: Model, tables: Tables, plans: Mapping[str, str]) -> dict[str,
     duties = {s: u for plan in plans.values() for s, u in by_id[plan].duties.items()}
     for stretch in tables.shared:
         for u in stretch.duties:
-            if (_yes(model.carries[stretch.id, u.id]) and stretch.id not in asked) or u.flow_steps == asked.get(stretch.id):
+            if (
+                _yes(model.carries[stretch.id, u.id]) and stretch.id not in asked
+            ) or u.flow_steps == asked.get(stretch.id):
                 duties[stretch.id] = u.id
     return {s: duties[s] for s in tables.stretch if s in duties}
 

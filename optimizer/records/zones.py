@@ -69,6 +69,7 @@ class BuiltZones:
     valves: tuple[TimedValve, ...]
     timer: str
     timer_label: str
+    stations: int
     valve_watts: float
     valves_kwh_per_year: float
 

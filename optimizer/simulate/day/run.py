@@ -19,6 +19,7 @@ from optimizer.simulate.day.initial import initial_state
 from optimizer.simulate.day.plant import Plant, plant_of
 from optimizer.simulate.day.scenario import Scenario, require_scenario
 from optimizer.simulate.day.segment import DAY_S, Segment, SegmentRun
+from optimizer.simulate.day.turns import beds_without_water, change_instants_s
 
 _JOULES_PER_KWH = 3.6e6
 
@@ -76,7 +77,7 @@ class _Setting:
 
 def _segments(plant: Plant, scenario: Scenario, feedback: bool) -> Iterator[Segment]:
     samples = np.arange(0.0, scenario.end_s, scenario.trace_step_s)
-    for begin, end in pairwise(scenario.instants_s()):
+    for begin, end in pairwise(_instants_s(plant, scenario)):
         now = _setting(plant, scenario, begin)
         back = 0.0 if now.pump_runs else plant.drained_back_m3
         yield Segment(
@@ -92,9 +93,15 @@ def _segments(plant: Plant, scenario: Scenario, feedback: bool) -> Iterator[Segm
         )
 
 
+def _instants_s(plant: Plant, scenario: Scenario) -> list[float]:
+    changes = change_instants_s(plant.design.zones, scenario.end_s)
+    return sorted({*scenario.instants_s(), *changes})
+
+
 def _setting(plant: Plant, scenario: Scenario, time_s: float) -> _Setting:
     shut = {bed for bed, at in scenario.valve_shut if at <= time_s}
     shut |= {bed for bed, at in scenario.valve_open if at > time_s}
+    shut |= beds_without_water(plant.design, time_s)
     runs = not any(begin <= time_s < end for begin, end in scenario.pump_off)
     changes = [(bed, f) for bed, at, f in scenario.porosity_change if at <= time_s]
     return _Setting(runs, frozenset(shut), _changed(plant, changes))
