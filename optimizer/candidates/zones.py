@@ -60,7 +60,7 @@ def rows_along_the_header(site: Site) -> tuple[Row, ...]:
 
 
 def _groupings(rows: Sequence[Row], number: int) -> Iterator[tuple[tuple[str, ...], ...]]:
-    cuts = combinations(range(1, len(rows)), number - 1)
+    cuts: Iterator[tuple[int, ...]] = combinations(range(1, len(rows)), number - 1)
     if _too_many(len(rows) - 1, number - 1):
         cuts = iter([tuple(round(len(rows) * n / number) for n in range(1, number))])
     for inner in cuts:

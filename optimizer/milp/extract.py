@@ -75,17 +75,19 @@ def _drains(model: Model, tables: Tables, plans: set[str]) -> dict[str, str]:
 def _duties(model: Model, tables: Tables, plans: Mapping[str, str]) -> dict[str, str]:
     """Every stretch that is built, with the duty it carries.
 
-    A stretch that zones share is left to carry more than the greatest of them asks, where that costs
-    nothing; here it carries just that.
+    A stretch that zones share may be left to carry more than the greatest of them asks, where that
+    costs nothing; here it carries just that.
     """
     by_id = {p.id: p for p in tables.problem.plans}
     asked = _greatest_of_zones(tables, [by_id[plan] for plan in plans.values()])
     duties = {s: u for plan in plans.values() for s, u in by_id[plan].duties.items()}
     for stretch in tables.shared:
         for u in stretch.duties:
-            if (
-                _yes(model.carries[stretch.id, u.id]) and stretch.id not in asked
-            ) or u.flow_steps == asked.get(stretch.id):
+            if stretch.id in asked:
+                carried = u.flow_steps == asked[stretch.id]
+            else:
+                carried = _yes(model.carries[stretch.id, u.id])
+            if carried:
                 duties[stretch.id] = u.id
     return {s: duties[s] for s in tables.stretch if s in duties}
 

@@ -11,9 +11,9 @@ and all of them but a last one that is still running end in it too. A siphon tha
 valve shuts drains the bed without inflow, sooner than with it. ``T`` is convex and ``1/q`` is
 convex, so the inflows that keep the rule are one interval.
 
-No more floods than ``(open_s + D(q)) / T(q)`` can fall to a turn in the long run, where ``D`` is the
-time to drain: a bed's place in its cycle moves on by no more than ``open_s`` while it has water, and
-afterwards by no more than the rest of one draining.
+No more floods than ``(open_s + D(q)) / T(q)`` can fall to a turn in the long run, where ``D`` is
+the time to drain: a bed's place in its cycle moves on by no more than ``open_s`` while it has
+water, and afterwards by no more than the rest of one draining.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def floods_per_hour_at_most(bed: SiphonBed, inflow: float, turn: Turn) -> float:
 def greatest_floods_in_turns(
     bed: SiphonBed, floods: int, zones: int, change_s: float
 ) -> tuple[float, float]:
-    """Return the inflow at which equal zones may turn fastest, and floods an hour then (0: none)."""
+    """Return the inflow at which equal zones turn fastest, and floods an hour then; 0 for none."""
     found = _quickest(bed, floods)
     if found is None:
         return bed.start_flow_m3_s, 0.0

@@ -106,13 +106,13 @@ def _zone_problems(design: Design) -> Iterator[Problem]:
             what = f"Row {row!r} is in {rows[row]} zones."
             yield Problem("zones, zones", what, "Put the rows of all beds into one zone each.")
     yield from _repeated("zones, zones", (zone.id for zone in design.zones.zones))
-    stretches, names = {s.id for s in design.stretches}, {z.id for z in design.zones.zones}
+    known = {
+        "stretch": {stretch.id for stretch in design.stretches},
+        "zone": {zone.id for zone in design.zones.zones},
+    }
     for n, valve in enumerate(design.zones.valves):
-        for key, read, known in (
-            ("stretch", valve.stretch, stretches),
-            ("zone", valve.zone, names),
-        ):
-            if read not in known:
+        for key, names in known.items():
+            if (read := getattr(valve, key)) not in names:
                 what = f"{read!r} leads to no such part."
                 yield Problem(f"zones, valves[{n}], {key}", what, f"Name a {key} that is there.")
 

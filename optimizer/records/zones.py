@@ -22,8 +22,8 @@ class Zones:
 
     ``least`` to ``most`` zones are compared, 1 standing for none. ``groups`` names the rows of each
     zone, in the order of their turns; empty while their number is open. ``floods`` is how many
-    whole floods every bed has in one turn. Valves move during the first ``change_s`` of a turn; each
-    draws ``valve_watts`` while it is open.
+    whole floods every bed has in one turn. Valves move during the first ``change_s`` of a turn;
+    each draws ``valve_watts`` while it is open.
     """
 
     most: int = 1

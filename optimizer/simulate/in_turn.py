@@ -42,9 +42,9 @@ def with_rows(design: Design, rows: Sequence[str]) -> Design:
 def point_in_turns(
     design: Design, valve_losses: Mapping[str, float], sump_level_m: float
 ) -> OperatingPoint:
-    """Return the operating point, or where zones turn the greatest flow of each stretch in any turn.
+    """Return the operating point; where zones turn, the greatest flow of each stretch in any turn.
 
-    Pump flow and head are those of the turn in which it moves most; every drop has its own turn's.
+    Pump flow and head are those of the turn in which it moves most; a drop has flow in one turn.
 
     Args:
         design: the design.

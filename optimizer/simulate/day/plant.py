@@ -94,7 +94,8 @@ class Plant:
             return self.table().inflows_m3_s(setting_m)
         turns = (n * zones.turn_s + zones.change_s for n in range(len(zones.zones)))
         shut = (frozenset(beds_without_water(self.design, time)) for time in turns)
-        return np.sum([self.table(each).inflows_m3_s(setting_m) for each in shut], axis=0)
+        flows = [self.table(each).inflows_m3_s(setting_m) for each in shut]
+        return np.asarray(np.sum(flows, axis=0))
 
 
 def plant_of(design: Design) -> Plant:

@@ -16,7 +16,7 @@ from optimizer.simulate.tolerances import FLOODS_SHARE
 
 
 def turn_findings(run: DayRun, zones: BuiltZones) -> Iterator[Finding]:
-    """Yield for every bed how many floods fall to its turns; turns that the run ends in are left out.
+    """Yield for every bed how many floods fall to its turns, but for one that the run ends in.
 
     Args:
         run: the run.
@@ -63,7 +63,7 @@ def _begins_s(zones: BuiltZones, place: int, last_s: float) -> Array:
     """Return when the turns of the zone at a place begin, up to a time."""
     first = place * zones.turn_s
     count = int(np.floor((last_s - first) / zones.rotation_s + 1e-9)) + 1
-    return first + zones.rotation_s * np.arange(max(0, count))
+    return first + zones.rotation_s * np.arange(max(0, count), dtype=np.float64)
 
 
 def _within(times_s: Array, begins_s: Array, length_s: float) -> Array:

@@ -7,6 +7,7 @@ import numpy as np
 from optimizer.physics.arrays import Array
 from optimizer.records.design import Design
 from optimizer.records.zones import BuiltZones
+from optimizer.simulate.day.bed_arrays import Flags
 
 
 def change_instants_s(zones: BuiltZones | None, end_s: float) -> list[float]:
@@ -34,8 +35,8 @@ def beds_without_water(design: Design, time_s: float) -> set[str]:
     return {bed.id for bed in design.beds if bed.row not in rows}
 
 
-def while_valves_move(zones: BuiltZones | None, times_s: Array) -> Array:
-    """Return for each time whether two zones share the water then; they share it for so long only."""
+def while_valves_move(zones: BuiltZones | None, times_s: Array) -> Flags:
+    """Return for each time whether two zones share the water then."""
     if zones is None:
         return np.zeros(times_s.shape, dtype=bool)
     return np.asarray(np.mod(times_s + 1e-6, zones.turn_s) < zones.change_s + 1e-3)
