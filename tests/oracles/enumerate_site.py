@@ -11,7 +11,7 @@ nothing. It is limited to sites of about four beds.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
@@ -44,11 +44,36 @@ def least_cost_cents(site: Site, catalog: Catalog, network: CandidateNetwork) ->
     )
     tree = tree_of(network)
     best: int | None = None
+    zone_flows = _zone_flows(site, options)
     for picks in _all_picks(site, options):
-        found = _cheapest(site, catalog, tree, picks, lowest, drain - floor, best)
+        found = _cheapest(site, catalog, tree, picks, lowest, drain - floor, best, zone_flows)
         best = found if best is None or (found is not None and found < best) else best
     services = [s.price for s in catalog.services.values() if s.per == "site"]
+    if site.zones is not None:
+        able = [t for t in catalog.timers.values() if t.stations >= len(site.zones.groups)]
+        services.append(min(timer.price for timer in able))
     return None if best is None else best + sum(cents(price) for price in services)
+
+
+def _zone_flows(site: Site, options: Sequence[Option]) -> set[int]:
+    """Every flow that some zone has in some way to build the site with enough beds."""
+    if site.zones is None:
+        return set()
+    return {
+        flow
+        for picks in _all_picks(site, options)
+        if sum(pick[1] for pick in picks.values() if pick) >= site.goals.beds_least
+        for flow in _flows(site, picks)
+        if flow
+    }
+
+
+def _flows(site: Site, picks: Picks) -> list[int]:
+    """The flow of every zone, or of all beds where none turn."""
+    groups = site.zones.groups if site.zones else [tuple(picks)]
+    return [
+        sum(picks[row][1] * picks[row][0].steps for row in group if picks[row]) for group in groups
+    ]
 
 
 def _allows(row: Row, bed_type: str) -> bool:
@@ -91,6 +116,7 @@ def _cheapest(
     lowest_outlet_m: float,
     lowest_drain_m: float,
     best: int | None,
+    zone_flows: Iterable[int] = (),
 ) -> int | None:
     rows = {row.id: row for row in site.rows}
     built = [(rows[name], *pick) for name, pick in picks.items() if pick]
@@ -104,12 +130,15 @@ def _cheapest(
         + max(0, beds - row.standing_beds) * (option.shell_cents + option.work_cents)
         for row, option, beds in built
     )
-    flow = sum(beds * option.steps for _, option, beds in built)
+    flows = _flows(site, picks)
+    flow, lesser = max(flows), [each for each in zone_flows if each < max(flows)]
+    if min(flows) == 0:
+        return None
     held = sum(beds * option.held_m3 for _, option, beds in built)
     pipes = Pipes(site, catalog, tree, picks)
     if not pipes.possible:
         return None
-    for plant in plants(site, catalog, flow, lowest_outlet_m, lowest_drain_m):
+    for plant in plants(site, catalog, flow, lowest_outlet_m, lowest_drain_m, lesser):
         for tank in tanks(site, catalog, plant.band, lowest_drain_m):
             if held > tank.working_m3 + ROUNDING:
                 continue
