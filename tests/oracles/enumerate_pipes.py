@@ -169,7 +169,11 @@ def zone_of(row: str, site: Site) -> int:
 
 def _parts(tree: Tree, stretch: Stretch, beds: int) -> dict[str, int]:
     """The fittings bought with a stretch: rules of ``parts_in`` and ``tees_at_ends``."""
-    parts = {k: n for k, n in stretch.fittings if k not in ("exit", "tee_run", "tee_branch", "timed_valve")}
+    parts = {
+        k: n
+        for k, n in stretch.fittings
+        if k not in ("exit", "tee_run", "tee_branch", "timed_valve")
+    }
     if any(k.startswith("tee_") for k, _ in stretch.fittings):
         parts["reducer"] = 1
     leaving = tree.out_of.get(stretch.head, [])

@@ -1,7 +1,6 @@
 """Floods in turns against a bed stepped through time, and against their own inverse."""
 
 import dataclasses
-import math
 
 import pytest
 
@@ -18,40 +17,11 @@ from optimizer.physics.turn import (
     turn_of,
 )
 from tests.physics.make_bed import WORKED, WORKED_WITHOUT_RIM, inside
+from tests.physics.stepped_bed import SteppedBed
 from tests.tolerances import EXACT, FORMULA
 
-STEP_S = 0.05
 STEPPED = 2e-3
 """Relative: explicit steps of 0.05 s over a flood of half an hour or more."""
-GRAVITY = 9.80665
-
-
-class SteppedBed:
-    """A bed as the text of the physics describes it, in small steps; levels above its floor."""
-
-    def __init__(self, bed, level_m):
-        self.bed, self.level, self.primed = bed, level_m, False
-        self.starts = self.breaks = 0
-        self.area = math.pi / 4.0 * bed.bore_m**2
-        self.start = bed.start_froude * math.sqrt(GRAVITY * bed.bore_m) * self.area
-        self.weir = 2.0 / 3.0 * 0.62 * math.sqrt(2.0 * GRAVITY) * math.pi * bed.mouth_m
-
-    def run(self, inflow, length_s):
-        for _ in range(round(length_s / STEP_S)):
-            self._step(inflow)
-
-    def _step(self, inflow):
-        bed = self.bed
-        if self.primed:
-            fall = max(0.0, self.level - bed.outlet_level_m)
-            out = self.area * math.sqrt(2.0 * GRAVITY * fall / bed.loss_coefficient)
-        else:
-            out = self.weir * max(0.0, self.level - bed.crest_level_m) ** 1.5
-        self.level += (inflow - out) / (bed.area_m2 * bed.porosity) * STEP_S
-        if not self.primed and out >= self.start:
-            self.primed, self.starts = True, self.starts + 1
-        elif self.primed and self.level <= bed.drain_level_m:
-            self.primed, self.breaks = False, self.breaks + 1
 
 
 def time_of_breaks(bed, inflow, count):
