@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.errors import Problem
 from optimizer.reading.nearest import choose_from
 from optimizer.reading.review_fittings import lacking_fittings, sizes_of
-from optimizer.reading.site_models_zones import CHANGE_MOST_S, FLOODS_MOST, VALVE_WATTS_MOST
+from optimizer.reading.site_models_zones import CHANGE_S, FLOODS_MOST, VALVE_WATTS_MOST
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
@@ -25,7 +25,7 @@ def check_zone_numbers(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]
         "most": (zones.most, 1, ZONES_MOST),
         "least": (zones.least, 1, ZONES_MOST),
         "floods_in_a_turn": (zones.floods, 1, FLOODS_MOST),
-        "change_time": (zones.change_s, 0, CHANGE_MOST_S),
+        "change_time": (zones.change_s, *CHANGE_S),
         "valve_watts": (zones.valve_watts, 0, VALVE_WATTS_MOST),
     }
     found = [

@@ -11,7 +11,7 @@ from optimizer.reading.site_fields import TABLES_MOST, FieldError, Name, Table
 from optimizer.records.zones import ZONES_MOST, Zones
 
 FLOODS_MOST = 20
-CHANGE_MOST_S = 600.0
+CHANGE_S = (5.0, 600.0)
 VALVE_WATTS_MOST = 1000.0
 
 Group = Annotated[list[Name], Field(min_length=1, max_length=TABLES_MOST)]
@@ -25,7 +25,7 @@ class ZonesTable(Table):
     least: Annotated[int, field.whole(1, ZONES_MOST)] | None = None
     rows: Groups | None = Field(default=None, validate_default=True)
     floods_in_a_turn: Annotated[int, field.whole(1, FLOODS_MOST)] | None = None
-    change_time: Annotated[float, field.measure("time", 0.0, CHANGE_MOST_S)] | None = None
+    change_time: Annotated[float, field.measure("time", *CHANGE_S)] | None = None
     valve_watts: Annotated[float, field.number(0.0, VALVE_WATTS_MOST)] | None = None
 
     @field_validator("least")

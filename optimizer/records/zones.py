@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from optimizer.physics.turn import Turn
 
 CHANGE_S = 30.0
-"""Time at the beginning of a turn while valves move, not counted on (A80, assumption)."""
+"""Time at the beginning of a turn while valves move, not counted on (A69, assumption)."""
 
 VALVE_WATTS = 6.0
-"""What one timed valve draws while it is open (A81, assumption)."""
+"""What one timed valve draws while it is open (A70, assumption)."""
 
 ZONES_MOST = 24
 """More zones than any timer of the shipped catalog has stations."""
