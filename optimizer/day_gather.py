@@ -22,7 +22,7 @@ from optimizer.simulate.day.drainings import (
     drainings,
     together,
 )
-from optimizer.simulate.day.first_start import first_start, staggered_start
+from optimizer.simulate.day.first_start import StaggeredStart, first_start, staggered_start
 from optimizer.simulate.day.in_step import order_frame
 from optimizer.simulate.day.many_days import day_row, each_day
 from optimizer.simulate.day.power_cut import power_cut
@@ -129,13 +129,18 @@ def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
         together_by_chance=dry.most_together,
         hours_in_step=dry.hours,
         dry_hours=dry.run.scenario.hours,
-        openings=tuple((each.minute, each.beds) for each in staggered.openings),
+        openings=() if design.zones else staggered_openings(staggered),
         holds=staggered.holds,
         days=len(staggered.share_above),
         order=pd.concat([_order(r, kind, name) for name, r in named.items()], ignore_index=True),
         kind=next(k.label for k in design.kinds if k.id == kind),
         order_by_chance=float(np.sqrt(np.pi / (4.0 * count))),
     )
+
+
+def staggered_openings(start: StaggeredStart) -> tuple[tuple[float, tuple[str, ...]], ...]:
+    """Return what to open when, in minutes."""
+    return tuple((each.minute, each.beds) for each in start.openings)
 
 
 def _most_built(design: Design) -> tuple[str, int]:
