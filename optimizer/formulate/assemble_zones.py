@@ -14,7 +14,7 @@ from optimizer.formulate.zone_parts import (
     valve_power_cents,
 )
 from optimizer.records.design import CostLine
-from optimizer.records.zones import BuiltZone, BuiltZones, TimedValve
+from optimizer.records.zones import POWER_LINE, BuiltZone, BuiltZones, TimedValve
 
 
 def built_zones(a: Assembly) -> BuiltZones | None:
@@ -96,5 +96,5 @@ def zone_lines(a: Assembly) -> list[CostLine]:
             for name in pipes
         ),
         CostLine("capital", timer.label, timer.id, 1.0, "piece", cents(timer.price)),
-        CostLine("running", "power of timed valves, present worth", "power", years, "year", power),
+        CostLine("running", POWER_LINE, "power", years, "year", power),
     ]

@@ -12,6 +12,9 @@ CHANGE_S = 30.0
 VALVE_WATTS = 6.0
 """What one timed valve draws while it is open (A70, assumption)."""
 
+POWER_LINE = "power of timed valves, present worth"
+"""The bill's line for what timed valves draw."""
+
 ZONES_MOST = 24
 """More zones than any timer of the shipped catalog has stations."""
 
