@@ -111,12 +111,16 @@ def formulate(
             drain_tables(site, catalog, network, candidates, plans) if site.returns.designed else ()
         ),
         stock=pipe_stock(site, catalog),
-        fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site")
-        + tank_cents(site, catalog)
-        + timer_cents(site, catalog),
+        fixed_cents=_fixed_cents(site, catalog),
         zones=zone_tables(site),
     )
     return Formulation(problem, candidates, refused, lifts)
+
+
+def _fixed_cents(site: Site, catalog: Catalog) -> int:
+    """Return what no decision moves: work for the site, a tank over the beds, a timer."""
+    work = sum(cents(s.price) for s in catalog.services.values() if s.per == "site")
+    return work + tank_cents(site, catalog) + timer_cents(site, catalog)
 
 
 def zone_tables(site: Site) -> tuple[ZoneTable, ...]:

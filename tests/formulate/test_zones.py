@@ -63,8 +63,8 @@ def test_the_inflows_of_a_zone_keep_the_slowest_bed_and_more_zones_leave_fewer()
     slow = slowest_bed(kind.siphon, *bands, "most")
     zones = job_of(SITE + ZONES).site.zones
     three = dataclasses.replace(zones, groups=(("A",), ("B",), ("C",)))
-    two = flooding_inflows(kind.siphon, slow, zones, 0.8, None)
-    narrow = flooding_inflows(kind.siphon, slow, three, 0.8, None)
+    two = flooding_inflows(kind.siphon, slow, zones, 0.5, None)
+    narrow = flooding_inflows(kind.siphon, slow, three, 0.5, None)
     assert (kind.target.low_m3_s, kind.target.high_m3_s) == flooding_inflows(
         kind.siphon, slow, zones, 0.5, None
     )
@@ -73,7 +73,7 @@ def test_the_inflows_of_a_zone_keep_the_slowest_bed_and_more_zones_leave_fewer()
 
 
 def test_a_site_that_floods_too_often_for_zones_says_so():
-    text = SITE.replace('floods = "0.5 per hour"', 'floods = "6 per hour"') + ZONES
+    text = SITE.replace('floods = "0.5 per hour"', 'floods = "20 per hour"') + ZONES
     with pytest.raises(Infeasible, match="in 2 zones that flood in turn"):
         find_design(job_of(text))
 
