@@ -22,7 +22,7 @@ from optimizer.simulate.day.drainings import (
     drainings,
     together,
 )
-from optimizer.simulate.day.first_start import StaggeredStart, first_start, staggered_start
+from optimizer.simulate.day.first_start import first_start, staggered_start
 from optimizer.simulate.day.in_step import order_frame
 from optimizer.simulate.day.many_days import day_row, each_day
 from optimizer.simulate.day.power_cut import power_cut
@@ -119,6 +119,8 @@ def _cut(design: Design) -> Cut:
 
 
 def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
+    if design.zones:
+        return _starts_in_turn(design, run)
     tell("a first start from dry, all valves open")
     dry = first_start(design)
     tell("a staggered first start")
@@ -129,7 +131,7 @@ def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
         together_by_chance=dry.most_together,
         hours_in_step=dry.hours,
         dry_hours=dry.run.scenario.hours,
-        openings=() if design.zones else staggered_openings(staggered),
+        openings=tuple((each.minute, each.beds) for each in staggered.openings),
         holds=staggered.holds,
         days=len(staggered.share_above),
         order=pd.concat([_order(r, kind, name) for name, r in named.items()], ignore_index=True),
@@ -138,9 +140,20 @@ def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
     )
 
 
-def staggered_openings(start: StaggeredStart) -> tuple[tuple[float, tuple[str, ...]], ...]:
-    """Return what to open when, in minutes."""
-    return tuple((each.minute, each.beds) for each in start.openings)
+def _starts_in_turn(design: Design, run: DayRun) -> Starts:
+    """Return no first start: the timer opens zones by turns, and their beds begin together."""
+    kind, count = _most_built(design)
+    return Starts(
+        together_by_chance=len(design.beds),
+        hours_in_step=None,
+        dry_hours=0.0,
+        openings=(),
+        holds=False,
+        days=0,
+        order=_order(run, kind, "this run"),
+        kind=next(k.label for k in design.kinds if k.id == kind),
+        order_by_chance=float(np.sqrt(np.pi / (4.0 * count))),
+    )
 
 
 def _most_built(design: Design) -> tuple[str, int]:

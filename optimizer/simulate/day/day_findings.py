@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from optimizer.records.check import Finding
 from optimizer.records.design import Design
-from optimizer.simulate.day.bed_arrays import Indices
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.drainings import collector_peaks
 from optimizer.simulate.day.power_cut import power_cut_of
@@ -16,7 +13,6 @@ from optimizer.simulate.day.run import simulate_day
 from optimizer.simulate.day.scenario import Scenario
 from optimizer.simulate.day.segment import Event
 from optimizer.simulate.day.turn_findings import turn_findings
-from optimizer.simulate.day.turns import while_valves_move
 from optimizer.simulate.findings import at_least, at_most
 from optimizer.simulate.tolerances import FLOODS_SHARE
 
@@ -46,7 +42,7 @@ def findings_of(run: DayRun) -> tuple[Finding, ...]:
 
 def _bed_findings(run: DayRun) -> Iterator[Finding]:
     zones = run.plant.design.zones
-    stalls, stuck = _stalls(run), run.counts(Event.NEVER_BREAKS)
+    stalls, stuck = run.counts(Event.STALLS), run.counts(Event.NEVER_BREAKS)
     if zones is not None:
         yield from turn_findings(run, zones)
     floods, least = run.floods_per_hour(), run.plant.design.promise.floods_per_hour_least
@@ -60,13 +56,6 @@ def _bed_findings(run: DayRun) -> Iterator[Finding]:
         yield at_least(bed.id, words, least, per_hour, "1/h", share=FLOODS_SHARE)
         if most is not None:
             yield at_most(bed.id, f"{words}, not above", most, per_hour, "1/h", share=FLOODS_SHARE)
-
-
-def _stalls(run: DayRun) -> Indices:
-    """Return how often each bed stalled; not while two zones share the water, which is brief."""
-    times, beds = run.times_of(Event.STALLS)
-    lasting = ~while_valves_move(run.plant.design.zones, times)
-    return np.bincount(beds[lasting], minlength=len(run.plant.beds))
 
 
 def _sump_findings(run: DayRun) -> Iterator[Finding]:

@@ -18,8 +18,12 @@ from optimizer.simulate.day.engines import run_segment
 from optimizer.simulate.day.initial import initial_state
 from optimizer.simulate.day.plant import Plant, plant_of
 from optimizer.simulate.day.scenario import Scenario, require_scenario
-from optimizer.simulate.day.segment import DAY_S, Segment, SegmentRun
-from optimizer.simulate.day.turns import beds_without_water, change_instants_s
+from optimizer.simulate.day.segment import DAY_S, Event, Segment, SegmentRun
+from optimizer.simulate.day.turns import (
+    beds_without_water,
+    change_instants_s,
+    while_valves_move,
+)
 
 _JOULES_PER_KWH = 3.6e6
 
@@ -121,6 +125,10 @@ def _changed(plant: Plant, changes: list[tuple[str, float]]) -> BedArrays:
 def _joined(
     plant: Plant, scenario: Scenario, segments: list[Segment], runs: list[SegmentRun]
 ) -> DayRun:
+    """Put the segments together; a stall while two zones share the water is brief and no event.
+
+    One that lasts through the turn shows in the floods that fall to it.
+    """
     volumes = np.concatenate([run.volumes_m3 for run in runs])
     samples = np.concatenate([segment.sample_s for segment in segments])
     sump = [
@@ -128,12 +136,14 @@ def _joined(
         for s, run in zip(segments, runs, strict=True)
     ]
     nodes = np.concatenate([run.node_m for run in runs])
+    time, code = (np.concatenate([getattr(run, key) for run in runs]) for key in ("time_s", "code"))
+    kept = (code != Event.STALLS) | ~while_valves_move(plant.design.zones, time)
     return DayRun(
         plant=plant,
         scenario=scenario,
-        time_s=np.concatenate([run.time_s for run in runs]),
-        bed=np.concatenate([run.bed for run in runs]),
-        code=np.concatenate([run.code for run in runs]),
+        time_s=time[kept],
+        bed=np.concatenate([run.bed for run in runs])[kept],
+        code=code[kept],
         sample_s=samples,
         volumes_m3=volumes,
         siphoning=np.concatenate([run.siphoning for run in runs]),
