@@ -21,6 +21,7 @@ from optimizer.near_misses import with_near_misses
 from optimizer.pipeline import Answer, Job, Watcher, design_job, read_job
 from optimizer.records.layouts import LayoutCost
 from optimizer.records.network import Stretch
+from optimizer.records.zones import Zones
 
 NOTHING_KNOWN = 0.0
 """No design costs less than nothing: the bound of a layout that was not looked at."""
@@ -135,18 +136,18 @@ class _Contest:
         limit = how.time_limit_s
         self.ends_at = None if limit is None else time.perf_counter() + limit
         self.best_cents: int | None = None
-        self.seen: dict[tuple[Stretch, ...], str] = {}
+        self.seen: dict[tuple[tuple[Stretch, ...], Zones | None], str] = {}
 
     def run(self, layout: Layout, left: int) -> _Heat:
         """Design one layout; ``left`` counts it and those after it."""
         if self.stop.is_set():
             return _Heat(layout, NOTHING_KNOWN, ended=False, note=NOT_TRIED)
         try:
-            stretches = candidate_network(layout.site).stretches
-            if stretches in self.seen:
-                note = f"its pipes run as with: {self.seen[stretches]}"
+            laid = (candidate_network(layout.site).stretches, layout.site.zones)
+            if laid in self.seen:
+                note = f"its pipes run as with: {self.seen[laid]}"
                 return _Heat(layout, None, ended=True, note=note)
-            self.seen[stretches] = layout.name
+            self.seen[laid] = layout.name
             return self._designed(layout, left)
         except (BadInput, Infeasible) as refusal:
             note = refusal.clash if isinstance(refusal, Infeasible) else _whys(refusal)

@@ -109,7 +109,7 @@ def _show(design: Design, facts: DayFacts, files: list[Path]) -> None:
     console.print(grid)
     for line in day_words.failure_lines(design, facts):
         console.print(Text(f"FAILS {line}"))
-    if len(design.beds) > 1:
+    if facts.starts.openings and len(design.beds) > 1:
         console.print("Staggered start, minutes after the pump was switched on:")
         for minute, beds in facts.starts.openings:
             console.print(Text(f"  minute {minute:5.1f}: open {', '.join(beds)}"))

@@ -119,6 +119,8 @@ def _cut(design: Design) -> Cut:
 
 
 def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
+    if design.zones:
+        return _starts_in_turn(design, run)
     tell("a first start from dry, all valves open")
     dry = first_start(design)
     tell("a staggered first start")
@@ -133,6 +135,22 @@ def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
         holds=staggered.holds,
         days=len(staggered.share_above),
         order=pd.concat([_order(r, kind, name) for name, r in named.items()], ignore_index=True),
+        kind=next(k.label for k in design.kinds if k.id == kind),
+        order_by_chance=float(np.sqrt(np.pi / (4.0 * count))),
+    )
+
+
+def _starts_in_turn(design: Design, run: DayRun) -> Starts:
+    """Return no first start: the timer opens zones by turns, and their beds begin together."""
+    kind, count = _most_built(design)
+    return Starts(
+        together_by_chance=len(design.beds),
+        hours_in_step=None,
+        dry_hours=0.0,
+        openings=(),
+        holds=False,
+        days=0,
+        order=_order(run, kind, "this run"),
         kind=next(k.label for k in design.kinds if k.id == kind),
         order_by_chance=float(np.sqrt(np.pi / (4.0 * count))),
     )

@@ -1,6 +1,6 @@
-"""The layouts that a site leaves open: every place of the sump with every feed of the header.
+"""The layouts that a site leaves open: place of the sump, feed of the header, number of zones.
 
-Each is a site of its own, with one place and one feed.
+Each is a site of its own, with one place, one feed and its zones named.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.candidates.runs import HEADER_ENDS, fed_nearest, header_axis
+from optimizer.candidates.zones import is_open, zonings
 from optimizer.records.site import Ground, Site
 
 SEVERAL = ("end", "any")
@@ -35,7 +36,8 @@ def layouts_of(site: Site) -> tuple[Layout, ...]:
 
 def is_one_layout(site: Site) -> bool:
     """Return whether nothing about the layout is left open."""
-    return site.ground.header_fed not in SEVERAL and not site.ground.sump_places
+    ground = site.ground
+    return ground.header_fed not in SEVERAL and not ground.sump_places and not is_open(site)
 
 
 def _layouts(site: Site) -> Iterator[Layout]:
@@ -44,8 +46,9 @@ def _layouts(site: Site) -> Iterator[Layout]:
         placed = replace(site, ground=replace(ground, sump_places=()))
         feeds = _feeds(placed)
         for fed in feeds:
-            words = [name, _fed_words(fed) if len(feeds) > 1 else ""]
-            yield Layout(", ".join(w for w in words if w), _fed(placed, fed))
+            for zoned, laid_out in zonings(_fed(placed, fed)):
+                words = [name, _fed_words(fed) if len(feeds) > 1 else "", zoned]
+                yield Layout(", ".join(w for w in words if w), laid_out)
 
 
 def _feeds(site: Site) -> tuple[str, ...]:

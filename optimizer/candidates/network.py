@@ -31,6 +31,7 @@ from optimizer.candidates.ways import (
     place_of_pump,
     ways,
 )
+from optimizer.candidates.zones import with_timed_valves
 from optimizer.errors import BadInput, Problem
 from optimizer.records.header_tank import TANK
 from optimizer.records.network import CandidateNetwork, Dropped, Point3, Position, Stretch
@@ -71,6 +72,7 @@ def candidate_network(site: Site) -> CandidateNetwork:
             for place, p in served.items()
         ),
     ]
+    stretches = with_timed_valves(stretches, whole)
     return CandidateNetwork(
         _frozen_graph(stretches, positions), positions, tuple(_parents_first(stretches)), dropped
     )

@@ -10,6 +10,7 @@ from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.pump_tables import energy_present_worth, pump_cost
 from optimizer.pipeline import Job
 from optimizer.records.design import CostLine, Design
+from optimizer.records.zones import POWER_LINE
 
 PIPE, RETURN_PIPE = "pipe ", "return pipe "
 PUMP, SUMP = "pump: ", "sump: "
@@ -71,10 +72,24 @@ def _line(line: CostLine, design: Design, job: Job, pipes: _Pipes) -> CostLine:
     if what.startswith((PUMP, REPLACEMENTS)):
         first, later = pump_cost(job.catalog.pumps[pump.id], pump.count, job.site)
         return replace(line, cents=cents(first if what.startswith(PUMP) else later))
-    if what == ENERGY:
-        worth = cents(pump.duty_watts * energy_present_worth(job.site.goals))
-        return replace(line, quantity=job.site.goals.planning_years, cents=worth)
+    if what in (ENERGY, POWER_LINE):
+        worth = _pump_energy_cents if what == ENERGY else _valve_power_cents
+        years = job.site.goals.planning_years
+        return replace(line, quantity=years, cents=worth(design, job))
     return line
+
+
+def _pump_energy_cents(design: Design, job: Job) -> int:
+    return cents(design.pump.duty_watts * energy_present_worth(job.site.goals))
+
+
+def _valve_power_cents(design: Design, job: Job) -> int:
+    """Return what timed valves draw, each rounded apart, open in one turn of each rotation."""
+    zones = design.zones
+    if zones is None:
+        return 0
+    watts = zones.valve_watts / len(zones.zones)
+    return len(zones.valves) * cents(watts * energy_present_worth(job.site.goals))
 
 
 def _sump_cents(design: Design, job: Job) -> int:

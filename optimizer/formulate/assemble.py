@@ -12,6 +12,7 @@ from optimizer.formulate.assemble_plant import (
     duty_watts,
 )
 from optimizer.formulate.assemble_tank import built_riser, built_tank, tank_lines
+from optimizer.formulate.assemble_zones import built_zones, zone_lines
 from optimizer.formulate.assembly import Assembly
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
@@ -49,6 +50,8 @@ def assemble(
     watts = duty_watts(a)
     overflow = [] if a.tank is None else [a.tank.lift.overflow.id]
     tanks = [a.tank.tank.part] if a.tank is not None and a.tank.tank.part else []
+    zones = built_zones(a)
+    timers = [] if zones is None else [zones.timer]
     return Design(
         site=site.name,
         currency=site.currency,
@@ -65,6 +68,7 @@ def assemble(
             (
                 *bill(site, catalog, laid, a.plans, a.pump, a.duty, a.sump),
                 *(() if a.tank is None else tank_lines(a.tank)),
+                *zone_lines(a),
                 *drain_lines(site, catalog, network, choice),
             ),
         ),
@@ -80,8 +84,10 @@ def assemble(
             [bed.valve for bed in beds],
             a.pump.pump,
             [a.sump.sump, *tanks],
+            timers,
         ),
         tank=None if a.tank is None else built_tank(a.tank, sump.lowest_m, sump.highest_m),
+        zones=zones,
     )
 
 

@@ -11,6 +11,7 @@ from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.stretch_ways import Ways, build_ways, tees_at_ends
+from optimizer.formulate.zone_heads import heads_of_turn
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.choice import Choice
 from optimizer.records.header_tank import TANK
@@ -58,13 +59,14 @@ class Assembly:
         self.pump: PumpOption = next(p for p in self.problem.pumps if p.id == choice.pump)
         self.band: LevelBand = next(b for b in self.problem.bands if b.id == choice.band)
         self.sump: SumpOption = next(s for s in self.problem.sumps if s.id == choice.sump)
-        total = sum(plan.flow_steps for plan, _ in self.plans)
+        self.flow_steps = self._zone_flows()
+        total = max(self.flow_steps.values())
         self.duty: PumpDuty = next(
             d
             for d in self.problem.pump_duties
             if (d.pump, d.band, d.flow_steps) == (choice.pump, choice.band, total)
         )
-        self.pump_head_m = self._pump_head_m()
+        self.pump_head_m = self.head_of_pump_m(total)
         self.setting_m = (self.band.low_m + self.band.high_m) / 2.0
         self.heads = self._heads()
         self.tank = self._tank(made)
@@ -82,11 +84,24 @@ class Assembly:
             laid[stretch.id] = LaidStretch(stretch, way, load, tees[stretch.id])
         return laid
 
-    def _pump_head_m(self) -> float:
-        """Return what the running pumps add by their own curve; the program counts on less."""
+    def _zone_flows(self) -> dict[str, int]:
+        """Return what each zone asks in its turn, in flow steps; of all beds where none turn."""
+        if not self.problem.zones:
+            return {"": sum(plan.flow_steps for plan, _ in self.plans)}
+        return {
+            zone.id: sum(p.flow_steps for p, _ in self.plans if p.branch in zone.branches)
+            for zone in self.problem.zones
+        }
+
+    @property
+    def curve(self) -> PumpCurve:
+        """The running pumps by their own curve; the program counts on less."""
         pump = self.catalog.pumps[self.pump.pump]
-        curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, self.pump.count)
-        return float(curve.head_m(self.duty.flow_steps * FLOW_STEP_M3_S))
+        return PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, self.pump.count)
+
+    def head_of_pump_m(self, flow_steps: int) -> float:
+        """Return what the running pumps add at a flow."""
+        return float(self.curve.head_m(flow_steps * FLOW_STEP_M3_S))
 
     def _source_head_m(self) -> float:
         """Return the head where the supply begins: of the pump as it runs, or of a tank's water."""
@@ -115,9 +130,20 @@ class Assembly:
 
     def _heads(self) -> dict[str, float]:
         """Return the head at every built node above the sump floor, valves as set."""
+        if self.problem.zones:
+            return self._heads_in_turn()
         heads = dict.fromkeys(("pump", TANK), self._source_head_m())
         for each in self.laid.values():
             stretch = each.stretch
             lost = math.fsum(piece.loss_m for piece in self.pieces[stretch.id])
             heads[stretch.head] = heads[stretch.tail] - lost
+        return heads
+
+    def _heads_in_turn(self) -> dict[str, float]:
+        """Return the head at every node in the turn of its zone; at shared nodes, of the last."""
+        heads: dict[str, float] = {}
+        for zone in self.problem.zones:
+            source_m = self.head_of_pump_m(self.flow_steps[zone.id]) + self.setting_m
+            warmth = self.site.goals.water_temperature_c
+            heads |= heads_of_turn(self.laid, zone.branches, source_m, self.catalog, warmth)
         return heads

@@ -6,13 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from optimizer.formulate.siphon_parts import Siphon, siphon_in
+from optimizer.formulate.turns import flooding_inflows, floods_at, greatest_floods, turn_at
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.loads import floor_pressure_pa, load_per_support_n, wet_mass_kg
+from optimizer.physics.turn import Turn, slowest_bed
 from optimizer.physics.window import inflow_window, share_of_each
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit
 from optimizer.records.site import BedType, Goals, Site
+from optimizer.records.zones import Zones
 
 EMPTY = Window(0.0, 0.0)
 ROBUSTNESS = ("nominal", "most", "whole")
@@ -25,6 +28,7 @@ class FittedBed:
     ``windows`` is by robustness; ``target`` is the inflows that meet the flood goal. ``settings``
     is what the valve may be set to: the inflow, off either way by every margin, starts and stops
     the siphon as surely as the whole design's robustness asks of each of its kinds of bed.
+    ``slowest`` is the bed with the coefficients of its bands that slow it down.
     """
 
     bed_type: BedType
@@ -38,6 +42,18 @@ class FittedBed:
     windows: Mapping[str, Window]
     target: Window
     settings: Window
+    slowest: SiphonBed
+    zones: Zones | None = None
+    turn: Turn | None = None
+
+    def flooding_inflows(self, least: float, most: float | None) -> tuple[float, float] | None:
+        """Return the inflows at which it floods as often as asked, and not too often."""
+        return flooding_inflows(self.bed, self.slowest, self.zones, least, most)
+
+    @property
+    def greatest_floods(self) -> float:
+        """Most floods an hour at any inflow."""
+        return greatest_floods(self.bed, self.zones)
 
 
 def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> FittedBed:
@@ -77,7 +93,9 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         for name in ROBUSTNESS
     }
     goals, (least, greatest) = site.goals, inflow_margins(site.goals)
-    target = bed.inflow_interval(goals.floods_per_hour_least, goals.floods_per_hour_most)
+    slowest = slowest_bed(bed, start, siphon.loss_coefficient, porosity, goals.robustness)
+    wanted = goals.floods_per_hour_least, goals.floods_per_hour_most
+    target = flooding_inflows(bed, slowest, site.zones, *wanted)
     share = share_of_each(kinds_at_once(site))
     loss, name = siphon.loss_coefficient, goals.robustness
     settings = inflow_window(bed, start, stop, loss, name, share, least, greatest)
@@ -93,6 +111,9 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         windows,
         _window(target),
         _window(settings),
+        slowest,
+        site.zones,
+        turn_at(site.zones, goals.floods_per_hour_least),
     )
 
 
@@ -143,7 +164,7 @@ def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind
         windows=dict(fitted.windows),
         target=fitted.target,
         inflow_m3_s=inflow_m3_s,
-        floods_per_hour=bed.floods_per_hour(inflow_m3_s),
+        floods_per_hour=floods_at(bed, inflow_m3_s, fitted.turn),
         held_m3=bed.held_m3,
         wet_mass_kg=mass,
         stand_height_m=stand.height_m,

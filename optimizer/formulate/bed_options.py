@@ -211,7 +211,7 @@ def _undominated(found: list[BedCandidate], tames: Callable[[float], bool]) -> l
 
 def _refusal(fitted: FittedBed, goals: Goals) -> Refused:
     bed, window = fitted.bed, fitted.windows[goals.robustness]
-    _, floods = bed.greatest_floods()
+    floods = fitted.greatest_floods
     if floods < goals.floods_per_hour_least:
         why = f"floods at most {floods:.2f} times an hour"
     elif fitted.target.low_m3_s >= fitted.target.high_m3_s:
@@ -240,7 +240,7 @@ def most_floods_kept(fitted: FittedBed, goals: Goals) -> float:
     Whole hundredths, rounded down. Asking less often only widens the allowed inflows.
     """
     most = goals.floods_per_hour_most
-    _, greatest = fitted.bed.greatest_floods()
+    greatest = fitted.greatest_floods
     low, high = 0, math.floor(min(greatest, most or greatest) * 100.0) + 1
     while high - low > 1:
         middle = (low + high) // 2
@@ -255,7 +255,7 @@ def least_limit_kept(fitted: FittedBed, goals: Goals) -> float:
     Whole hundredths, rounded up.
     """
     least, most = goals.floods_per_hour_least, goals.floods_per_hour_most
-    _, greatest = fitted.bed.greatest_floods()
+    greatest = fitted.greatest_floods
     high = math.ceil(greatest * 100.0)
     if most is None or not _keeps(fitted, goals, least, max(high / 100.0, most)):
         return 0.0
@@ -269,7 +269,7 @@ def least_limit_kept(fitted: FittedBed, goals: Goals) -> float:
 
 def _keeps(fitted: FittedBed, goals: Goals, least: float, most: float | None) -> bool:
     """Return whether some inflow keeps every margin at a flood goal."""
-    target = fitted.bed.inflow_interval(least, most)
+    target = fitted.flooding_inflows(least, most)
     if target is None:
         return False
     return allowed_steps(fitted.settings, Window(*target), goals) is not None

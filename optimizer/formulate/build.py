@@ -34,10 +34,11 @@ from optimizer.formulate.sump_tables import (
     sump_options,
 )
 from optimizer.formulate.tank_tables import Lift, tank_cents, tank_tables
+from optimizer.formulate.zone_parts import timer_cents
 from optimizer.physics.fish import feed_supported_kg_per_day
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog, Pump
-from optimizer.records.problem import DesignProblem, LevelBand
+from optimizer.records.problem import DesignProblem, LevelBand, ZoneTable
 from optimizer.records.requirements import Requirements
 from optimizer.records.site import Site
 
@@ -111,10 +112,22 @@ def formulate(
             drain_tables(site, catalog, network, candidates, plans) if site.returns.designed else ()
         ),
         stock=pipe_stock(site, catalog),
-        fixed_cents=sum(cents(s.price) for s in catalog.services.values() if s.per == "site")
-        + tank_cents(site, catalog),
+        fixed_cents=_fixed_cents(site, catalog),
+        zones=zone_tables(site),
     )
     return Formulation(problem, candidates, refused, lifts)
+
+
+def _fixed_cents(site: Site, catalog: Catalog) -> int:
+    """Return what no decision moves: work for the site, a tank over the beds, a timer."""
+    work = sum(cents(s.price) for s in catalog.services.values() if s.per == "site")
+    return work + tank_cents(site, catalog) + timer_cents(site, catalog)
+
+
+def zone_tables(site: Site) -> tuple[ZoneTable, ...]:
+    """Return the zones that flood in turn, in the order of their turns; none without zones."""
+    groups = site.zones.groups if site.zones else ()
+    return tuple(ZoneTable(f"zone {n}", group) for n, group in enumerate(groups, start=1))
 
 
 def _requirements(site: Site) -> Requirements:

@@ -58,11 +58,25 @@ def loads_by_stretch(
         elif stretch.row is not None:
             loads[stretch.id] = _own_loads(stretch, duties)
         else:
-            flows = reachable_flows(rows[stretch.id], plans, options, site.goals.beds_least)
+            flows = sorted(
+                {
+                    flow
+                    for together in rows_at_once(rows[stretch.id], site)
+                    for flow in reachable_flows(together, plans, options, site.goals.beds_least)
+                }
+            )
             loads[stretch.id] = tuple(
                 Load(Duty(str(f), f), stretch.length_m, last=False) for f in flows
             )
     return loads
+
+
+def rows_at_once(rows: Sequence[str], site: Site) -> list[tuple[str, ...]]:
+    """Return the rows of a stretch that have water together: all, or those of each zone."""
+    if site.zones is None:
+        return [tuple(rows)]
+    groups = (tuple(row for row in rows if row in group) for group in site.zones.groups)
+    return [group for group in groups if group]
 
 
 def rows_below(network: CandidateNetwork) -> dict[str, tuple[str, ...]]:

@@ -55,6 +55,8 @@ def _no_siphon(
             remedies.append(_remedy(best, goals.robustness))
         remedies += wider
     wanted = f"{goals.floods_per_hour_least:g} floods an hour"
+    if site.zones is not None:
+        wanted += f" in {len(site.zones.groups)} zones that flood in turn"
     reached = " ".join(_reached(each, site, catalog) for each in site.bed_types if each.id in types)
     return Infeasible(
         f"{wanted} cannot be had from bed type {', '.join(types)} with any allowed siphon kit, "

@@ -96,6 +96,8 @@ def pump_tables(
     for pump in pumps:
         options = [_option(pump, count, site) for count in counts]
         grids += _grids(pump, options, bands, flows, lowest_outlet_m, site.goals)
+    if site.zones is not None:
+        grids = [_at_every_smaller_zone(grid) for grid in grids]
     able = [grid for grid in grids if grid.allowed.any()]
     kept = _undominated(able, limited=site.goals.budget is not None)
     return PumpTables(
@@ -185,6 +187,23 @@ def _grids(
         )
         for n, option in enumerate(options)
     ]
+
+
+def _at_every_smaller_zone(grid: _Grid) -> _Grid:
+    """Return a grid whose duties also hold the drift of any zone that draws less.
+
+    In the turn of a smaller zone the pump runs further up its curve; the authority asked at a flow
+    is the greatest of those at this flow and every lesser one, and so is where it may not run.
+    """
+    authority = np.maximum.accumulate(grid.authority, axis=1)
+    allowed = grid.allowed & np.isfinite(authority)
+    return _Grid(
+        grid.option,
+        allowed,
+        np.where(allowed, grid.head_m, -np.inf),
+        np.where(allowed, grid.running_cents, np.inf),
+        np.where(allowed, authority, np.inf),
+    )
 
 
 def _undominated(grids: Sequence[_Grid], *, limited: bool) -> list[_Grid]:

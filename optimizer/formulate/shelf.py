@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from optimizer.candidates.zones import TIMED_VALVE
 from optimizer.records.design import BedKind
 from optimizer.records.parts import Catalog, Fitting, Pipe
 from optimizer.records.shelf import ShelfPart
@@ -16,6 +17,7 @@ def shelf_of(
     valve_ids: Iterable[str],
     pump_id: str,
     tank_ids: Iterable[str],
+    timer_ids: Iterable[str] = (),
 ) -> tuple[ShelfPart, ...]:
     """Return every part a design uses, and every fitting of its pipes' sizes.
 
@@ -26,18 +28,21 @@ def shelf_of(
         valve_ids: valves built in.
         pump_id: the pump.
         tank_ids: the sump, and a tank over the beds.
+        timer_ids: the timer of zones; without one no timed valve is on the shelf.
     """
     pipes = {name: catalog.pipes[name] for name in pipe_ids}
     pipes |= {pipe.id: pipe for kind in kinds for pipe in _siphon_pipes(catalog, kind)}
     sizes = {(pipe.series, pipe.nominal) for pipe in pipes.values()}
     pump, tanks = catalog.pumps[pump_id], [catalog.sumps[name] for name in sorted(set(tank_ids))]
+    timers = [catalog.timers[name] for name in timer_ids]
     parts = [
         *(_pipe(pipe) for pipe in pipes.values()),
-        *(_fitting(f) for f in _cheapest(catalog, sizes)),
+        *(_fitting(f) for f in _cheapest(catalog, sizes) if timers or f.kind != TIMED_VALVE),
         *(_valve(catalog, name) for name in set(valve_ids)),
         *(part for kind in kinds for part in _bed_parts(catalog, kind)),
         ShelfPart(pump.id, "pumps", pump.label, pump.price),
         *(ShelfPart(tank.id, "sumps", tank.label, tank.price) for tank in tanks),
+        *(ShelfPart(timer.id, "timers", timer.label, timer.price) for timer in timers),
         *(ShelfPart(s.id, "services", s.label, s.price, s.per) for s in catalog.services.values()),
     ]
     named = {(part.table, part.id): part for part in parts}

@@ -31,6 +31,7 @@ from optimizer.formulate.stretch_ways import (
     tees_at_ends,
 )
 from optimizer.formulate.throttle import pump_spread_m
+from optimizer.formulate.zone_parts import is_valved, timed_valve_cents, valve_power_cents
 from optimizer.physics.arrays import Array
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
@@ -73,6 +74,7 @@ class _Figures:
     volume_m3: Array
     throttle_m: Array
     pipe_cents: Array
+    later_cents: int = 0
 
 
 class _Tabling:
@@ -159,13 +161,15 @@ class _Tabling:
         pipe_cents = np.rint(per_m[:, np.newaxis] * lengths * 100.0)
         friction = np.array([self._friction_of(way.pipe)[at] for way in ways])
         shut = [way.valve.losses[0] - way.valve.losses[-1] if way.valve else np.inf for way in ways]
+        priced, timed_cents, later = self._timed_valves(stretch, ways)
         return _Figures(
-            flows * (1.0 + goals.level_drift) / area <= goals.velocity_limit_m_s,
-            self._other_cents(stretch, ways, loads, tees) + pipe_cents,
+            priced & (flows * (1.0 + goals.level_drift) / area <= goals.velocity_limit_m_s),
+            self._other_cents(stretch, ways, loads, tees) + pipe_cents + timed_cents + later,
             friction * lengths + local[:, np.newaxis] * speed_head,
             area * lengths,
             np.array(shut)[:, np.newaxis] * speed_head - self.spread_m,
             pipe_cents,
+            later,
         )
 
     def _other_cents(
@@ -188,6 +192,15 @@ class _Tabling:
             work = np.rint(lengths * self.laying_per_m * 100.0)
             rows.append(work + np.array(parts)[last] + valve)
         return np.array(rows)
+
+    def _timed_valves(self, stretch: Stretch, ways: Sequence[BuildWay]) -> tuple[Bools, Array, int]:
+        """Return for every way whether its timed valve is sold, its price, and power's worth."""
+        if not is_valved(stretch):
+            return np.ones((len(ways), 1), dtype=bool), np.zeros((len(ways), 1)), 0
+        found = [timed_valve_cents(way.pipe, self.prices) for way in ways]
+        sold = np.array([price is not None for price in found])[:, np.newaxis]
+        price = np.array([float(price or 0) for price in found])[:, np.newaxis]
+        return sold, price, valve_power_cents(self.site)
 
     def _friction_of(self, pipe: Pipe) -> Array:
         """Return the head a pipe loses by the metre at every flow of the site."""
@@ -213,6 +226,7 @@ def _build(way: BuildWay, figures: _Figures, row: int, load: int) -> Build:
         float(figures.throttle_m[row, load]),
         "" if way.standing else way.pipe.id,
         int(figures.pipe_cents[row, load]),
+        figures.later_cents,
     )
 
 

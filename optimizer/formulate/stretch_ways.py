@@ -9,8 +9,9 @@ from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe, Valve
 from optimizer.records.site import Site
 
-NO_PART = frozenset({"entrance", "exit", "tee_run", "tee_branch"})
-"""Losses that are no bought part of their stretch; a tee is bought by the stretch ending at it."""
+NO_PART = frozenset({"entrance", "exit", "tee_run", "tee_branch", "timed_valve"})
+"""Losses that are no bought part of their stretch: a tee is bought by the stretch ending at it, a
+timed valve is priced apart, also on pipe that is laid already."""
 
 TEE_OUTLETS = frozenset({"tee_run", "tee_branch"})
 """A stretch that begins at a tee gets a reducer there (A9: counted at every tee outlet)."""

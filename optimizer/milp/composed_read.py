@@ -153,6 +153,7 @@ class Reading:
     def why_not(self) -> str:
         """Why this problem cannot be composed; empty where it can."""
         checks = (
+            self._zones,
             self._tied_together,
             self._two_sizes,
             self._split_branches,
@@ -162,6 +163,9 @@ class Reading:
             self._beds_on_shared_drains,
         )
         return next((reason for check in checks if (reason := check())), "")
+
+    def _zones(self) -> str:
+        return "zones that flood in turn share pipe" if self.problem.zones else ""
 
     def _tied_together(self) -> str:
         asked = self.problem.requirements

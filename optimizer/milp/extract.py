@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from optimizer.errors import SolverFailed
 from optimizer.milp.modeling import Model, Variable, amount
 from optimizer.milp.tables import PUMP_NODE, Tables
-from optimizer.records.problem import Build
+from optimizer.records.problem import BranchPlan, Build
 from optimizer.records.problem_drains import DrainBuild
 
 BINARY_TOLERANCE = 1e-5  # a yes-or-no variable further from 0 and 1 than this is refused
@@ -79,14 +79,33 @@ def _drains(model: Model, tables: Tables, plans: set[str]) -> dict[str, str]:
 
 
 def _duties(model: Model, tables: Tables, plans: Mapping[str, str]) -> dict[str, str]:
-    """Every stretch that is built, with the duty it carries."""
+    """Every stretch that is built, with the duty it carries.
+
+    A stretch that zones share may be left to carry more than the greatest of them asks, where that
+    costs nothing; here it carries just that.
+    """
     by_id = {p.id: p for p in tables.problem.plans}
+    asked = _greatest_of_zones(tables, [by_id[plan] for plan in plans.values()])
     duties = {s: u for plan in plans.values() for s, u in by_id[plan].duties.items()}
     for stretch in tables.shared:
         for u in stretch.duties:
-            if _yes(model.carries[stretch.id, u.id]):
+            if stretch.id in asked:
+                carried = u.flow_steps == asked[stretch.id]
+            else:
+                carried = _yes(model.carries[stretch.id, u.id])
+            if carried:
                 duties[stretch.id] = u.id
     return {s: duties[s] for s in tables.stretch if s in duties}
+
+
+def _greatest_of_zones(tables: Tables, plans: list[BranchPlan]) -> dict[str, int]:
+    """Every stretch that zones share, with the most that any zone asks of it."""
+    flow = {p.branch: p.flow_steps for p in plans}
+    most: dict[str, int] = {}
+    for s, zone in tables.zones_sharing:
+        asked = sum(flow.get(branch, 0) for branch in tables.branches_of_zone_below(s, zone))
+        most[s] = max(asked, most.get(s, 0))
+    return most
 
 
 def _builds(model: Model, tables: Tables, duties: Mapping[str, str]) -> dict[str, tuple[str, str]]:

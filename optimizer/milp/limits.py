@@ -11,7 +11,8 @@ def capital_terms(model: Model, tables: Tables) -> list[Term]:
     """What is paid at first: everything bought, without replacements, energy and fixed cost."""
     problem = tables.problem
     terms: list[Term] = [(p.cost_cents, model.plan[p.id]) for p in problem.plans]
-    terms += [(b.cost_cents, model.build[key]) for key, b in tables.build.items()]
+    builds = tables.build.items()
+    terms += [(b.cost_cents - b.later_cents, model.build[key]) for key, b in builds]
     terms += [(p.cost_cents - p.later_cents, model.pump[p.id]) for p in problem.pumps]
     terms += [(k.cost_cents, model.sump[k.id]) for k in problem.sumps]
     terms += [(b.cost_cents, model.drain[s.id, b.id]) for s in problem.drains for b in s.builds]
@@ -23,7 +24,7 @@ def capital_terms(model: Model, tables: Tables) -> list[Term]:
 def capital_is_within_the_budget(model: Model, tables: Tables) -> Row:
     """Everything bought at first costs no more than the budget.
 
-    sum(p) cost(p) plan[p] + sum(s, u, j) cost(u, j) build[s, u, j]
+    sum(p) cost(p) plan[p] + sum(s, u, j) (cost(u, j) - later(u, j)) build[s, u, j]
         + sum(p) (cost(p) - later(p)) pump[p] + sum(k) cost(k) sump[k]
         + sum(s, j) cost(j) drain[s, j] - sum(z) saved[z] + fixed <= budget
     """

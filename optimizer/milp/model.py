@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.milp import cost, drains, limits, mixes, pipes, plans, pumps, sump
+from optimizer.milp import cost, drains, limits, mixes, pipes, plans, pumps, sump, zones
 from optimizer.milp.family import maths_page
 from optimizer.milp.modeling import Model, minimise, new_model
 from optimizer.milp.tables import Tables
@@ -20,6 +20,8 @@ FAMILIES = (
     pipes.plan_sets_the_duty,
     pipes.one_duty_per_shared_stretch,
     pipes.shared_flow_adds_up,
+    zones.zone_has_water,
+    zones.shared_flow_reaches_every_zone,
     pipes.water_comes_from_upstream,
     pipes.one_build_per_carried_duty,
     pipes.build_is_the_dearest_reached,
@@ -33,12 +35,15 @@ FAMILIES = (
     pumps.pump_runs_in_the_band,
     pumps.pump_meets_total_flow,
     pumps.pump_gives_the_head,
+    zones.one_zone_is_the_greatest,
+    zones.pump_is_counted_at_the_greatest_zone,
     # where the head goes
     pipes.head_falls_along_a_stretch,
     pipes.outlet_is_reached,
     pipes.drift_is_held,
     pipes.pipe_bears_shut_off,
     pipes.valve_can_throttle,
+    zones.valve_can_throttle_at_no_flow,
     # what the sump holds
     sump.one_sump,
     sump.sump_shares_the_band,

@@ -54,9 +54,9 @@ def one_duty_per_shared_stretch(model: Model, tables: Tables, stretch: str) -> R
     return linear((1, model.carries[stretch, u.id]) for u in tables.stretch[stretch].duties) <= 1
 
 
-@family("S3", ("stretch",), lambda t: [(s.id,) for s in t.shared])
+@family("S3", ("stretch",), lambda t: [(s.id,) for s in t.at_one_time])
 def shared_flow_adds_up(model: Model, tables: Tables, stretch: str) -> Row:
-    """A shared stretch carries the sum of the flows of all branches below it.
+    """A shared stretch whose branches have water together carries the sum of their flows.
 
     sum(u) flow(u) carries[s, u] = sum(p of branches below s) flow(p) plan[p]
     """
@@ -197,7 +197,12 @@ def pipe_bears_shut_off(model: Model, tables: Tables, stretch: str, rating: floa
 
 
 def _wide_builds(tables: Tables) -> list[tuple[str, str, str]]:
-    """Drops built so that their valve could not take up the head of some pump duty."""
+    """Drops built so that their valve could not take up the head of some pump duty.
+
+    Where zones flood in turn a stricter rule holds (Z5).
+    """
+    if tables.problem.zones:
+        return []
     return [key for key in tables.build if tables.most_head_m(*key) < tables.greatest_head_m]
 
 

@@ -6,7 +6,15 @@ from collections import defaultdict
 from functools import cached_property
 
 from optimizer.records.mixes import Mix
-from optimizer.records.problem import BranchPlan, Build, DesignProblem, Duty, PumpDuty, StretchTable
+from optimizer.records.problem import (
+    BranchPlan,
+    Build,
+    DesignProblem,
+    Duty,
+    PumpDuty,
+    StretchTable,
+    ZoneTable,
+)
 from optimizer.records.problem_drains import DrainTable
 
 PUMP_NODE = "pump"
@@ -165,6 +173,38 @@ class Tables:
             for child in self.children[s.id]:
                 below[s.id].update(below[child])
         return below
+
+    @cached_property
+    def zone(self) -> dict[str, ZoneTable]:
+        """Zone by id."""
+        return {z.id: z for z in self.problem.zones}
+
+    def branches_of_zone_below(self, stretch: str, zone: str) -> list[str]:
+        """The branches of a zone that a stretch feeds, in reading order."""
+        mine = set(self.zone[zone].branches)
+        return [branch for branch in self.branches_below[stretch] if branch in mine]
+
+    @cached_property
+    def zones_sharing(self) -> list[tuple[str, str]]:
+        """(Shared stretch, zone) where branches of more than one zone hang on the stretch."""
+        found: list[tuple[str, str]] = []
+        for s in self.shared:
+            below = [z for z in self.zone if self.branches_of_zone_below(s.id, z)]
+            found += [(s.id, z) for z in below] if len(below) > 1 else []
+        return found
+
+    @cached_property
+    def at_one_time(self) -> list[StretchTable]:
+        """Shared stretches whose branches all have water at one time."""
+        apart = {stretch for stretch, _ in self.zones_sharing}
+        return [s for s in self.shared if s.id not in apart]
+
+    @cached_property
+    def greatest_shut_off_m(self) -> float:
+        """The greatest head of any pump at no flow, above the sump's floor."""
+        heads = [p.shut_off_m for p in self.problem.pumps]
+        middles = [(w.low_m + w.high_m) / 2.0 for w in self.problem.bands]
+        return max(heads, default=0.0) + max(middles, default=0.0)
 
     @cached_property
     def drops(self) -> list[str]:

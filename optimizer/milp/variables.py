@@ -43,6 +43,7 @@ VARIABLES = (
         "-",
         "this pump runs in this band at this total flow",
     ),
+    VariableKind("greatest", ("zone",), "0 or 1", "-", "named as the zone with the greatest flow"),
     VariableKind("drain", ("drain", "build"), "0 or 1", "-", "the return stretch is laid so"),
     VariableKind("invert", ("node",), "0 or more", "m", "a level its return pipe may start at"),
     VariableKind("size_used", ("size",), "0 or 1", "-", "pipe of this size is laid anew"),
@@ -65,6 +66,7 @@ def add_variables(model: Model, tables: Tables) -> None:
     add_binary(model, "band", [w.id for w in problem.bands])
     add_binary(model, "sump", [k.id for k in problem.sumps])
     add_share(model, "pump_duty", list(tables.pump_duty))
+    add_binary(model, "greatest", [z.id for z in problem.zones])
     add_binary(model, "drain", [(s.id, b.id) for s in problem.drains for b in s.builds])
     ends = {node: None for s in problem.drains for node in (s.upper, s.lower)}
     add_amount(model, "invert", list(ends))

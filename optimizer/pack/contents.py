@@ -8,6 +8,7 @@ from optimizer.pack.sheet_faults import fault_sheets
 from optimizer.pack.sheet_labels import cautions_sheet, labels_sheet
 from optimizer.pack.sheet_shopping import shopping_sheet
 from optimizer.pack.sheet_start import commissioning_sheets
+from optimizer.pack.sheet_zones import timer_sheets
 from optimizer.pack.sheets import Pack
 from optimizer.pack.shopping import ShoppingList
 from optimizer.records.design import Design
@@ -28,6 +29,7 @@ def build_pack(design: Design, found: ShoppingList) -> Pack:
         *cutting_sheets(design, found.cuts, found.kit_cuts),
         *bed_sheets(design),
         *commissioning_sheets(design),
+        *timer_sheets(design),
         *fault_sheets(design),
         labels_sheet(design),
     )

@@ -61,4 +61,5 @@ def _wanted(design: Design) -> set[tuple[str, str]]:
         ("sumps", design.sump.id),
         *((("pipes", tank.overflow_pipe),) if tank else ()),
         *((("sumps", tank.part),) if tank and tank.part else ()),
+        *((("timers", design.zones.timer),) if design.zones else ()),
     }

@@ -63,13 +63,15 @@ def roundings(design: Design, found: ShoppingList) -> int:
     """Return how many amounts are rounded to whole cents between the design's cost and the list.
 
     Each stretch's pipe and fittings, each bed's shell, kit, tail and valve, pumps and tanks, each
-    line of the list and each pipe's left over, what lies ready and its worth, the steps.
+    line of the list and each pipe's left over, timed valves, what lies ready and its worth, the
+    steps.
     """
     ready = sum(line.group == "stock" for line in design.costs)
     laid = len(design.stretches) + len(design.drains) + int(design.tank is not None)
     plant = design.pump.count + design.pump.spares + design.sump.count
     lines = len(found.lines) + 2 * len(found.cuts) + 3 * ready
-    return 2 * laid + 4 * len(design.beds) + plant + lines + 4
+    timed = len(design.zones.valves) + 1 if design.zones else 0
+    return 2 * laid + 4 * len(design.beds) + plant + lines + timed + 4
 
 
 def _fitting_steps(design: Design, lines: Sequence[Line]) -> tuple[int, int]:

@@ -40,6 +40,8 @@ def _labels(design: Design) -> Iterator[Label]:
         ("highest level, all beds drained", sump.highest_m),
     ):
         yield Label("Sump", (name, f"{reader.level(level)} over its floor"))
+    for valve in design.zones.valves if design.zones else ():
+        yield Label(f"Timed valve, {valve.zone}", (f"at {valve.stretch}", valve.nominal))
     for stretch in design.stretches:
         if stretch.row is None or stretch.kind == "riser":
             flow = reader.text("flow", stretch.flow_m3_s)

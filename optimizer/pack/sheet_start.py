@@ -64,6 +64,18 @@ def _steps(design: Design) -> tuple[str, ...]:
     reader, sump = Reader(design.units), design.sump
     fill, later = first_fill_m3(design), second_fill_m3(design)
     level, dry = fill / (sump.count * sump.area_m2), sump.depth_m - sump.freeboard_m
+    zoned = (
+        " The timer opens one zone at a time: here and below open a bed's own zone by hand and "
+        "leave all others shut."
+        if design.zones
+        else ""
+    )
+    order = (
+        ""
+        if design.zones
+        else " The command simulate says in which order to open beds so that they do not all drain "
+        "at once."
+    )
     return (
         "Before any water: wash the medium and put the guards in. Leave standpipes and bells out, "
         "so that no bed holds water (standpipes are pushed in, not glued). Check with a level that "
@@ -71,7 +83,8 @@ def _steps(design: Design) -> tuple[str, ...]:
         f"Fill the sump with {reader.text('volume', fill)}, to {reader.level(level)} over its "
         "floor, pump off. Look for leaks.",
         "Shut every valve but the farthest one. Start the pump. Open the clean-outs one after "
-        "another until water comes without air, and close them.",
+        "another until water comes without air, and close "
+        f"them.{zoned}",
         "Open the other valves to their stated opening, row by row, the nearest bed last. Look at "
         "every joint. Water must run straight through every bed and back to the sump, which now "
         f"stands near {reader.level(sump.setting_m)}.",
@@ -79,8 +92,7 @@ def _steps(design: Design) -> tuple[str, ...]:
         "round twice.",
         "Push the standpipes in, rims level, and put the bells on, one bed after another. As the "
         f"beds fill the sump falls: add {reader.text('volume', later)} in all, a part at a time, "
-        "and no more, or the sump runs over once the beds drain. The command simulate says in "
-        "which order to open beds so that they do not all drain at once.",
+        f"and no more, or the sump runs over once the beds drain.{order}",
         "Watch one whole flood at each bed and write it down.",
         f"After a day the sump must swing between {reader.level(sump.lowest_m)} and "
         f"{reader.level(sump.highest_m)}. Switch the pump off once: water must stop below "

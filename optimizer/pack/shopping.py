@@ -12,6 +12,7 @@ from optimizer.pack.demands import demand_whole
 from optimizer.pack.needs import Need, Size, pipes_by_size, supply_needs
 from optimizer.pack.needs_returns import return_needs
 from optimizer.pack.pieces import KERF_M, PipeCuts, cuts_of, kit_cuts_of
+from optimizer.pack.sheet_zones import zone_lines
 from optimizer.pack.shopping_beds import bed_lines, plant_lines
 from optimizer.pack.shopping_line import Line, cents_of, part_line
 from optimizer.pack.small_parts import small_lines
@@ -60,6 +61,7 @@ def shopping_list(design: Design, kerf_m: float = KERF_M) -> ShoppingList:
         *_valve_lines(design),
         *bed_lines(design),
         *plant_lines(design),
+        *zone_lines(design),
         *small_lines(design, needs, cuts),
     )
     return ShoppingList(lines, tuple(cuts), tuple(kit_cuts_of(design, kerf_m)))

@@ -201,7 +201,7 @@ class SiphonBed:
             return 0.0
         return 3600.0 / self.cycle_s(inflow)
 
-    def _cycle_slope(self, inflow: float) -> float:
+    def cycle_slope(self, inflow: float) -> float:
         """Return d(cycle_s)/d(inflow) inside (start flow, greatest inflow); it rises."""
         (scale, turn), start, store = self._weir, self.start_flow_m3_s, self.store_m2
         slope = -store * (self.crest_level_m - self.drain_level_m) / inflow**2
@@ -212,7 +212,7 @@ class SiphonBed:
         return slope + cycle_forms.drain_slope(inflow, *self._drain)
 
     @property
-    def _ends(self) -> tuple[float, float] | None:
+    def working_inflows(self) -> tuple[float, float] | None:
         """The working inflows, a hair inside their open ends; None where nothing works."""
         low = self.start_flow_m3_s * (1.0 + _OPEN_END)
         high = min(self.stop_flow_m3_s, self.greatest_inflow_m3_s * (1.0 - _OPEN_END))
@@ -220,15 +220,15 @@ class SiphonBed:
 
     @cached_property
     def _peak(self) -> tuple[float, float]:
-        if self._ends is None:
+        if self.working_inflows is None:
             return self.start_flow_m3_s, 0.0
-        low, high = self._ends
-        if self._cycle_slope(high) <= 0.0:
+        low, high = self.working_inflows
+        if self.cycle_slope(high) <= 0.0:
             best = high
-        elif self._cycle_slope(low) >= 0.0:
+        elif self.cycle_slope(low) >= 0.0:
             best = low
         else:
-            best = root_between(self._cycle_slope, low, high)
+            best = root_between(self.cycle_slope, low, high)
         return best, self.floods_per_hour(best)
 
     def greatest_floods(self) -> tuple[float, float]:
@@ -269,9 +269,9 @@ class SiphonBed:
         if not floods_least > 0.0 or (floods_most is not None and floods_most < floods_least):
             raise ValueError("floods an hour must be above 0, and the least not above the most")
         best, greatest = self._peak
-        if self._ends is None or greatest < floods_least:
+        if self.working_inflows is None or greatest < floods_least:
             return None
-        lowest, highest = self._ends
+        lowest, highest = self.working_inflows
         low = self._rising_end(floods_least, lowest, best)
         if floods_most is not None and floods_most < greatest:
             return low, self._rising_end(floods_most, lowest, best)

@@ -19,6 +19,7 @@ from optimizer.records.parts import (
     Service,
     Stand,
     Sump,
+    Timer,
     Valve,
 )
 
@@ -52,6 +53,7 @@ def build_catalog(tables: Tables) -> Catalog:
         kits=of("kits", _kit),
         sumps=of("sumps", _sump),
         services=of("services", _service),
+        timers=of("timers", _timer),
     )
 
 
@@ -210,6 +212,16 @@ def _service(entry: Entry, price: float) -> Service:
         id=entry.text("id"),
         label=entry.text("label"),
         per=entry.text("per"),
+        price=price,
+        source=entry.text("source"),
+    )
+
+
+def _timer(entry: Entry, price: float) -> Timer:
+    return Timer(
+        id=entry.text("id"),
+        label=entry.text("label"),
+        stations=int(entry.number("stations")),
         price=price,
         source=entry.text("source"),
     )

@@ -19,6 +19,7 @@ PRICE_FIELDS = {
     "kits": "price",
     "sumps": "price",
     "services": "price",
+    "timers": "price",
 }
 """Catalog table to the field that holds its price."""
 

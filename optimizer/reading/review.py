@@ -20,6 +20,7 @@ from optimizer.reading.review_plant import PLANT_CHECKS
 from optimizer.reading.review_rows import ROW_CHECKS
 from optimizer.reading.review_tank import TANK_CHECKS
 from optimizer.reading.review_water import WATER_CHECKS
+from optimizer.reading.review_zones import ZONE_CHECKS
 from optimizer.reading.site import SiteFile
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
@@ -36,6 +37,7 @@ CHECKS: tuple[Check, ...] = (
     *PLANT_CHECKS,
     *WATER_CHECKS,
     *TANK_CHECKS,
+    *ZONE_CHECKS,
     *FITTING_CHECKS,
 )
 
@@ -85,6 +87,7 @@ def part_ids(catalog: Catalog) -> set[str]:
         catalog.kits,
         catalog.sumps,
         catalog.services,
+        catalog.timers,
     )
     return {part for table in tables for part in table}
 

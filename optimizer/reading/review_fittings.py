@@ -23,8 +23,8 @@ def check_supply_fittings(site: Site, catalog: Catalog, lines: KeyLines) -> list
     kinds: tuple[str, ...] = SUPPLY_FITTINGS
     if site.purchase.non_return_valve:
         kinds = (*kinds, "non_return_valve")
-    sizes = _sizes(series, site.purchase.pipes, catalog)
-    return _lacking(series, sizes, kinds, catalog, lines.where("buy", "pipe_series"))
+    sizes = sizes_of(series, site.purchase.pipes, catalog)
+    return lacking_fittings(series, sizes, kinds, catalog, lines.where("buy", "pipe_series"))
 
 
 def check_return_fittings(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
@@ -32,20 +32,23 @@ def check_return_fittings(site: Site, catalog: Catalog, lines: KeyLines) -> list
     if not site.returns.designed:
         return []
     series = return_series(site)
-    sizes = _sizes(series, site.returns.pipes, catalog)
-    return _lacking(series, sizes, RETURN_FITTINGS, catalog, lines.where("returns", "pipe_series"))
+    sizes = sizes_of(series, site.returns.pipes, catalog)
+    return lacking_fittings(
+        series, sizes, RETURN_FITTINGS, catalog, lines.where("returns", "pipe_series")
+    )
 
 
-def _sizes(series: str, allowed: Iterable[str], catalog: Catalog) -> list[str]:
+def sizes_of(series: str, allowed: Iterable[str], catalog: Catalog) -> list[str]:
     """Return the nominal sizes of a series that may be laid."""
     names = {size_name(each) for each in allowed} | set(allowed)
     ids = pipe_ids(series, catalog)
     return [size for size, name in ids.items() if not names or size in names or name in names]
 
 
-def _lacking(
+def lacking_fittings(
     series: str, sizes: Iterable[str], kinds: Iterable[str], catalog: Catalog, where: str
 ) -> list[Problem]:
+    """Return the problem that some sizes lack some kinds of fitting, if they do."""
     there = {(f.kind, f.nominal) for f in catalog.fittings.values() if f.series == series}
     lacking = [f"{kind} {size}" for kind in kinds for size in sizes if (kind, size) not in there]
     if not lacking:

@@ -15,6 +15,7 @@ from optimizer.reading.site_models_water import (
     build_returns,
     build_water_loss,
 )
+from optimizer.reading.site_models_zones import build_zones
 from optimizer.records.header_tank import TANK_LEVEL_DRIFT
 from optimizer.records.site import (
     BedType,
@@ -52,6 +53,7 @@ def build_site(table: tables.SiteTable) -> Site:
         water_loss=build_water_loss(table.water_loss),
         fish_tank=build_fish_tank(table.fish_tank),
         header_tank=build_header_tank(table.header_tank),
+        zones=build_zones(table.zones),
         **_given(currency=table.currency, units=table.units),
     )
 

@@ -30,6 +30,7 @@ from optimizer.reading.site_models_water import (
     ReturnsTable,
     WaterLossTable,
 )
+from optimizer.reading.site_models_zones import ZonesTable
 
 BEDS_MOST = 10_000
 COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
@@ -235,6 +236,7 @@ class SiteTable(Table):
     water_loss: WaterLossTable = Field(default_factory=WaterLossTable)
     fish_tank: FishTankTable | None = None
     header_tank: HeaderTankTable | None = None
+    zones: ZonesTable | None = None
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: Many[PriceTable] = []
 

@@ -16,6 +16,7 @@ from optimizer.records.layouts import LayoutCost
 from optimizer.records.near_miss import NearMiss
 from optimizer.records.shelf import CountedPart, ShelfPart
 from optimizer.records.siphon_parts import SiphonParts
+from optimizer.records.zones import BuiltZones
 
 Point3 = tuple[float, float, float]
 
@@ -293,3 +294,4 @@ class Design:
     shelf: tuple[ShelfPart, ...] = ()
     layouts: tuple[LayoutCost, ...] = ()
     tank: BuiltTank | None = None
+    zones: BuiltZones | None = None

@@ -22,6 +22,7 @@ def reference_problems(design: Design) -> list[Problem]:
         *_bed_problems(design),
         *_drain_problems(design),
         *_tank_problems(design),
+        *_zone_problems(design),
     ]
 
 
@@ -93,6 +94,27 @@ def _tank_problems(design: Design) -> Iterator[Problem]:
         if len(riser.points) < 2:
             what = f"It has {len(riser.points)} points."
             yield Problem(f"stretches, {riser.id!r}, points", what, "Give its route.")
+
+
+def _zone_problems(design: Design) -> Iterator[Problem]:
+    """Every bed's row is in one zone, and every timed valve stands on a stretch and has a zone."""
+    if design.zones is None:
+        return
+    rows = Counter(row for zone in design.zones.zones for row in zone.rows)
+    for row in dict.fromkeys(bed.row for bed in design.beds):
+        if rows[row] != 1:
+            what = f"Row {row!r} is in {rows[row]} zones."
+            yield Problem("zones, zones", what, "Put the rows of all beds into one zone each.")
+    yield from _repeated("zones, zones", (zone.id for zone in design.zones.zones))
+    known = {
+        "stretch": {stretch.id for stretch in design.stretches},
+        "zone": {zone.id for zone in design.zones.zones},
+    }
+    for n, valve in enumerate(design.zones.valves):
+        for key, names in known.items():
+            if (read := getattr(valve, key)) not in names:
+                what = f"{read!r} leads to no such part."
+                yield Problem(f"zones, valves[{n}], {key}", what, f"Name a {key} that is there.")
 
 
 def _lost_nodes(below: Mapping[str, BuiltDrain]) -> set[str]:

@@ -7,7 +7,7 @@ currency; the shipped ones are invented examples to be replaced.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from optimizer.physics.band import Band
 
@@ -35,7 +35,7 @@ class Fitting:
     """One fitting of one pipe series and size.
 
     ``kind`` is one of elbow_90, elbow_45, tee, reducer, union, cap, adapter, clean_out, strainer,
-    non_return_valve, bulkhead. Its loss is looked up by name in ``Catalog.losses``.
+    non_return_valve, bulkhead, timed_valve. Its loss is looked up by name in ``Catalog.losses``.
     """
 
     id: str
@@ -182,6 +182,17 @@ class Service:
 
 
 @dataclass(frozen=True)
+class Timer:
+    """A timer that opens timed valves in turn. ``stations`` is how many zones it can serve."""
+
+    id: str
+    label: str
+    stations: int
+    price: float
+    source: str
+
+
+@dataclass(frozen=True)
 class Catalog:
     """Every part by id."""
 
@@ -196,3 +207,4 @@ class Catalog:
     kits: Mapping[str, Kit]
     sumps: Mapping[str, Sump]
     services: Mapping[str, Service]
+    timers: Mapping[str, Timer] = field(default_factory=dict)

@@ -90,6 +90,7 @@ class Build:
         throttle_m: further head its valve can take up at that flow; infinite where no valve stands.
         pipe: the size of pipe it is bought in; empty where the pipe is laid already.
         pipe_cents: the part of its cost that is pipe by the metre.
+        later_cents: the part of its cost that is running cost, no money to spend at first.
     """
 
     id: str
@@ -99,6 +100,7 @@ class Build:
     throttle_m: float = math.inf
     pipe: str = ""
     pipe_cents: int = 0
+    later_cents: int = 0
 
 
 @dataclass(frozen=True)
@@ -200,6 +202,21 @@ class SumpOption:
 
 
 @dataclass(frozen=True)
+class ZoneTable:
+    """Branches that have water together, while those of other zones have none.
+
+    Attributes:
+        id: zone id.
+        branches: its branches.
+        flow_least_steps: least flow in its turn.
+    """
+
+    id: str
+    branches: tuple[str, ...]
+    flow_least_steps: int = 1
+
+
+@dataclass(frozen=True)
 class DesignProblem:
     """Everything the program decides on, as tables.
 
@@ -217,6 +234,8 @@ class DesignProblem:
         fixed_cents: cost that no decision moves.
         drains: the return tree; empty where return pipes are not designed.
         stock: pipe lying ready.
+        zones: groups of branches that have water in turn; empty where all have it at all times.
+            Shared stretches, and the pump, are then counted at the flow of the greatest zone.
     """
 
     flow_step_m3_s: float
@@ -232,3 +251,4 @@ class DesignProblem:
     fixed_cents: int = 0
     drains: tuple[DrainTable, ...] = ()
     stock: tuple[PipeStock, ...] = ()
+    zones: tuple[ZoneTable, ...] = ()

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
 from optimizer.records.header_tank import HeaderTank
+from optimizer.records.zones import Zones
 
 Point = tuple[float, float]
 
@@ -260,6 +261,7 @@ class Site:
     water_loss: WaterLoss = field(default_factory=WaterLoss)
     fish_tank: FishTank | None = None
     header_tank: HeaderTank | None = None
+    zones: Zones | None = None
 
     @property
     def fish_feed_beds(self) -> bool:

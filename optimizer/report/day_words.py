@@ -125,11 +125,19 @@ def collector_answer(design: Design, facts: DayFacts) -> str:
     return f"{'Yes' if fits else 'No'}. {collector_sentence(design, facts)}"
 
 
+IN_ZONES = (
+    "The beds of a zone begin together in every turn, as meant: return pipe and sump are sized for "
+    "all beds at once."
+)
+
+
 def step_sentence(facts: DayFacts) -> str:
     """Return how long beds started from dry stay in step, and whether a staggered start helps."""
     starts = facts.starts
     if len(facts.beds) == 1:
         return "There is only one bed."
+    if not starts.openings:
+        return IN_ZONES
     if starts.together_by_chance >= len(facts.beds):
         return f"With {len(facts.beds)} beds, chance alone brings all together now and then."
     few = f"{starts.together_by_chance} siphons (what chance alone brings together)"

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.records.safety import SafetyStep
-from optimizer.report import page_tables, plant_tables, theme, words, words_returns
+from optimizer.report import page_tables, plant_tables, theme, words, words_returns, words_zones
 from optimizer.report.bundle import javascript_bundle
 from optimizer.report.charts.every import built_kinds, chart_specs
 from optimizer.report.findings import failures_table, finding_groups
@@ -40,6 +40,7 @@ def render_page(design: Design, check: CheckReport, safety: Sequence[SafetyStep]
         tables=page_tables,
         plant=plant_tables,
         returns=words_returns,
+        zones=words_zones,
         reader=Reader(design.units),
         tanks=sump_tanks(design),
         stock=stock_sentence(design),
@@ -73,7 +74,7 @@ def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
         (
             "What to buy",
             f"{words.beds_sentence(design)}. Pump: {words.pump_sentence(design)}. "
-            f"{words.sump_sentence(design)}.",
+            f"{words.sump_sentence(design)}.{_zoned(design)}",
         ),
         (
             "What it costs",
@@ -86,6 +87,11 @@ def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
         ),
         *([("How surely", " ".join(surely))] if surely else []),
     ]
+
+
+def _zoned(design: Design) -> str:
+    said = words_zones.zones_sentence(design)
+    return f" {said}." if said else ""
 
 
 def _charts(design: Design, check: CheckReport) -> dict[str, Markup]:

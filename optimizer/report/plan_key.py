@@ -10,6 +10,7 @@ from optimizer.report.labels import width_px
 SUPPLY, RETURN = "supply pipe", "return pipe, falling to the sump"
 INLET, VENT = "water enters a bed", "vented tee under a siphon"
 TANK_MARK = "tank over the beds"
+TIMED_MARK = "timed valve of a zone"
 
 SAMPLE_PX, GAP_PX, SPACE_PX, ROW_PX, EDGE_PX = 30.0, 8.0, 22.0, 20.0, 8.0
 
@@ -27,6 +28,7 @@ def key_of(design: Design, width: float, size_px: float) -> list[KeyEntry]:
     """Return the entries a design needs, in as many rows as the width asks for."""
     names = [SUPPLY, RETURN, INLET, VENT] if design.drains else [SUPPLY, INLET]
     names += [TANK_MARK] if design.tank else []
+    names += [TIMED_MARK] if design.zones else []
     entries, x, row = [], EDGE_PX, 0
     for name in names:
         long = SAMPLE_PX + GAP_PX + width_px(name, size_px)

@@ -11,6 +11,7 @@ from optimizer.report.labels import Box, Label, Placed, place, width_px
 from optimizer.report.plan_frame import Frame, around, bed_corners, line_px, text_px
 from optimizer.report.plan_returns import drain_groups, drain_words, route_m, shift_m
 from optimizer.report.plan_sump import sump_tanks
+from optimizer.report.plan_zones import zone_prefix
 from optimizer.report.scales import Reader, rounded
 from optimizer.report.shapes import Leg, half_extent, legs
 
@@ -229,13 +230,21 @@ def _level_labels(design: Design, frame: Frame, size: float) -> list[Label]:
     for bed in design.beds:
         groups.setdefault((bed.row, bed.kind, round(bed.floor_level_m, 3)), []).append(bed)
     return [
-        _level_label((kinds[kind].label, f"floor {reader.level(level)}"), beds, kinds, frame, size)
-        for (_, kind, level), beds in groups.items()
+        _level_label(
+            (kinds[kind].label, f"floor {reader.level(level)}"),
+            zone_prefix(design, row),
+            beds,
+            kinds,
+            frame,
+            size,
+        )
+        for (row, kind, level), beds in groups.items()
     ]
 
 
 def _level_label(
     words: tuple[str, str],
+    zone: str,
     beds: Sequence[Bed],
     kinds: dict[str, BedKind],
     frame: Frame,
@@ -249,4 +258,6 @@ def _level_label(
         (box.right + gap, y, 270.0),
         (box.left - gap, y, 270.0),
     )
-    return Label((", ".join(words), words[1], words[1].removeprefix("floor ")), places, size)
+    variants = (", ".join(words), words[1], words[1].removeprefix("floor "))
+    shortest = (zone.removesuffix(": "),) if zone else ()
+    return Label((*(f"{zone}{each}" for each in variants), *shortest), places, size)

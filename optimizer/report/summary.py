@@ -20,6 +20,7 @@ from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
 from optimizer.report.words_layouts import layout_rows
 from optimizer.report.words_near import near_sentences
+from optimizer.report.words_zones import zones_sentence
 
 VALVE_LINES_SHOWN = 24
 OPENING_SPREAD = 0.10
@@ -212,5 +213,5 @@ def safety_summary(steps: Sequence[SafetyStep], files: Sequence[Path] = ()) -> R
 
 
 def _what_to_buy(design: Design) -> str:
-    found = (words.beds_sentence, words.pump_sentence, words.sump_sentence)
-    return "\n".join(sentence(design) for sentence in found)
+    found = (words.beds_sentence, words.pump_sentence, words.sump_sentence, zones_sentence)
+    return "\n".join(said for sentence in found if (said := sentence(design)))

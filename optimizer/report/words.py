@@ -196,6 +196,12 @@ def cautions(design: Design) -> list[str]:
             "Never close or screen the tank's overflow so that it can clog: what the beds do not "
             "take runs down it all day. Set the valves with the tank overflowing.",
         ]
+    if design.zones:
+        said += [
+            "Timed valves and their timer are mains devices near water: protect and mount them as "
+            "the pump. Two zones must be open together while valves move, so that the pump never "
+            "works against all of them shut.",
+        ]
     if not design.drains:
         said.append("This design has no return pipe: how the beds drain back is left to you.")
     return said

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.physics.bed import SiphonBed
+from optimizer.physics.turn import floods_per_hour_at_most, slowest_bed
 from optimizer.physics.window import inflow_window
 from optimizer.records.check import BedRun, Finding
 from optimizer.records.design import Bed, BedKind, Design, Window
 from optimizer.simulate.findings import at_least, at_most, near_share
+from optimizer.simulate.in_turn import floods_per_hour
 from optimizer.simulate.tolerances import FLOODS_SHARE, INFLOW_SHARE, WINDOW_SHARE
 from optimizer.simulate.valves import ValveSetting
 
@@ -58,7 +60,7 @@ def _true_window(kind: BedKind, robustness: str) -> Window:
 def _target_findings(design: Design, kind: BedKind) -> Iterator[Finding]:
     """At both ends of the stated target the bed floods as often as promised."""
     for end, inflow in (("low", kind.target.low_m3_s), ("high", kind.target.high_m3_s)):
-        yield from _floods(design, kind.siphon, kind.id, f"at the target's {end} end", inflow)
+        yield from _floods(design, kind, kind.id, f"at the target's {end} end", inflow)
 
 
 def bed_findings(
@@ -79,7 +81,7 @@ def bed_findings(
     yield from _inflow_findings(design, bed, kind, run)
     yield _drift_finding(design, bed, run)
     for level, inflow in zip(LEVELS, run.inflow_m3_s, strict=True):
-        yield from _floods(design, kind.siphon, bed.id, f"at the {level} level", inflow)
+        yield from _floods(design, kind, bed.id, f"at the {level} level", inflow)
 
 
 def _valve_findings(bed: Bed, setting: ValveSetting) -> Iterator[Finding]:
@@ -108,12 +110,23 @@ def _drift_finding(design: Design, bed: Bed, run: BedRun) -> Finding:
 
 
 def _floods(
-    design: Design, siphon: SiphonBed, subject: str, when: str, inflow_m3_s: float
+    design: Design, kind: BedKind, subject: str, when: str, inflow_m3_s: float
 ) -> Iterator[Finding]:
-    floods, promise = siphon.floods_per_hour(max(0.0, inflow_m3_s)), design.promise
+    inflow, promise, siphon = max(0.0, inflow_m3_s), design.promise, _held_to(design, kind)
+    floods = floods_per_hour(design, siphon, inflow)
     least, most = promise.floods_per_hour_least, promise.floods_per_hour_most
     yield at_least(subject, f"floods an hour {when}", least, floods, _FLOODS, share=FLOODS_SHARE)
     if most is not None:
+        if design.zones is not None:
+            floods = floods_per_hour_at_most(kind.siphon, inflow, design.zones.turn)
         yield at_most(
             subject, f"floods an hour not above {when}", most, floods, _FLOODS, share=FLOODS_SHARE
         )
+
+
+def _held_to(design: Design, kind: BedKind) -> SiphonBed:
+    """Return the siphon held to the flood goal: in turns, the slowest that its bands allow."""
+    if design.zones is None:
+        return kind.siphon
+    bands = kind.start_froude, kind.loss_coefficient, kind.porosity
+    return slowest_bed(kind.siphon, *bands, design.promise.robustness)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 
 from optimizer.records.check import BedRun
 from optimizer.records.design import Bed, BedKind, Design
+from optimizer.simulate.in_turn import floods_per_hour
 from optimizer.simulate.operating_point import OperatingPoint
 from optimizer.simulate.valves import SetValves, ValveSetting
 
@@ -23,16 +25,21 @@ def bed_runs(
     kinds = {kind.id: kind for kind in design.kinds}
     flows = [point.flows_m3_s for point in points]
     return tuple(
-        _bed_run(bed, kinds[bed.kind], valves.settings[bed.id], flows) for bed in design.beds
+        _bed_run(design, bed, kinds[bed.kind], valves.settings[bed.id], flows)
+        for bed in design.beds
     )
 
 
 def _bed_run(
-    bed: Bed, kind: BedKind, setting: ValveSetting, flows: Sequence[Mapping[str, float]]
+    design: Design,
+    bed: Bed,
+    kind: BedKind,
+    setting: ValveSetting,
+    flows: Sequence[Mapping[str, float]],
 ) -> BedRun:
     """Return one bed's run; a fill or drain that never ends takes infinite time."""
+    floods = partial(floods_per_hour, design, kind.siphon)
     low, middle, high = (max(0.0, flow[bed.drop]) for flow in flows)
-    floods = kind.siphon.floods_per_hour
     return BedRun(
         bed=bed.id,
         inflow_m3_s=(low, middle, high),

@@ -16,8 +16,9 @@ from optimizer.records.design_references import reference_problems
 from optimizer.simulate.bed_findings import bed_findings, kind_findings
 from optimizer.simulate.beds import bed_runs
 from optimizer.simulate.fish_findings import fish_findings
+from optimizer.simulate.in_turn import point_in_turns
 from optimizer.simulate.limit_findings import limit_findings
-from optimizer.simulate.operating_point import OperatingPoint, operating_point
+from optimizer.simulate.operating_point import OperatingPoint
 from optimizer.simulate.plant_findings import (
     money_findings,
     pump_findings,
@@ -29,6 +30,7 @@ from optimizer.simulate.stated_findings import bed_statements, kind_statements
 from optimizer.simulate.stretch_findings import stretch_findings
 from optimizer.simulate.tank_findings import tank_findings
 from optimizer.simulate.valves import SetValves, set_valves
+from optimizer.simulate.zone_findings import zone_findings
 
 Points = tuple[OperatingPoint, OperatingPoint, OperatingPoint]
 
@@ -68,9 +70,9 @@ def check_design(design: Design) -> CheckReport:
 def _points(design: Design, valves: SetValves) -> Points:
     sump, losses = design.sump, valves.losses
     return (
-        operating_point(design, losses, sump.lowest_m),
-        operating_point(design, losses, sump.setting_m),
-        operating_point(design, losses, sump.highest_m),
+        point_in_turns(design, losses, sump.lowest_m),
+        point_in_turns(design, losses, sump.setting_m),
+        point_in_turns(design, losses, sump.highest_m),
     )
 
 
@@ -93,6 +95,7 @@ def _findings(
     yield from fish_findings(design, points[1].pump_flow_m3_s)
     yield from money_findings(design, points[1])
     yield from limit_findings(design)
+    yield from zone_findings(design, valves, runs)
 
 
 def _watts(design: Design, point: OperatingPoint) -> float:

@@ -8,6 +8,7 @@ from optimizer.physics.water import GRAVITY, density_kg_m3
 from optimizer.records.check import Finding
 from optimizer.records.design import Bed, BedKind, BuiltPump, Design
 from optimizer.simulate.findings import at_least, near, near_share
+from optimizer.simulate.in_turn import floods_per_hour
 from optimizer.simulate.operating_point import OperatingPoint
 from optimizer.simulate.sump_levels import flood_m3
 from optimizer.simulate.tolerances import OPENING, STATED_SHARE
@@ -20,7 +21,7 @@ BUCKET_M3 = 0.010
 def kind_statements(design: Design, kind: BedKind) -> Iterator[Finding]:
     """Yield the findings about what a kind of bed holds, weighs and does."""
     siphon, load_n = kind.siphon, kind.wet_mass_kg * GRAVITY / kind.supports
-    floods = siphon.floods_per_hour(kind.inflow_m3_s)
+    floods = floods_per_hour(design, siphon, kind.inflow_m3_s)
     yield _stated(kind.id, "growing area", kind.area_m2, siphon.area_m2, "m2")
     yield _stated(kind.id, "water of one flood", kind.held_m3, flood_m3(siphon), "m3")
     yield _stated(kind.id, "floods an hour at its inflow", kind.floods_per_hour, floods, "1/h")

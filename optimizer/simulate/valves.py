@@ -6,7 +6,7 @@ the bed's outlet, less the drop's own loss, the valve must take.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ import numpy as np
 from optimizer.physics.valve import opening_for_loss
 from optimizer.records.design import Bed, BuiltStretch, Design
 from optimizer.simulate.edge_losses import pipes_of
+from optimizer.simulate.in_turn import zone_designs
 from optimizer.simulate.operating_point import (
     OperatingPoint,
     point_of_draws,
@@ -60,6 +61,8 @@ def promised_inflows_m3_s(design: Design) -> dict[str, float]:
 def set_valves(design: Design, shares: Mapping[str, float] | None = None) -> SetValves:
     """Return the valve settings that give every bed its promised inflow at the setting level.
 
+    Where zones turn, each valve is set in the turn of its own; flows are the greatest of any turn.
+
     Args:
         design: the design; its own valve figures are not read, only the valve tables.
         shares: bed id to the share of its promised inflow it is set to by mistake; beds left out
@@ -69,6 +72,8 @@ def set_valves(design: Design, shares: Mapping[str, float] | None = None) -> Set
         NotSolved: if the flows above the drops were not found (rings).
         BadInput: if some pipe is not joined to the pump.
     """
+    if design.zones is not None:
+        return _greatest([set_valves(each, shares) for each in zone_designs(design)])
     wrong, drops = shares or {}, _drops(design)
     promised = promised_inflows_m3_s(design)
     inflows = {bed: wrong.get(bed, 1.0) * inflow for bed, inflow in promised.items()}
@@ -80,6 +85,14 @@ def set_valves(design: Design, shares: Mapping[str, float] | None = None) -> Set
     }
     flows = {bed.drop: inflows[bed.id] for bed in design.beds}
     return SetValves(settings, {**point.flows_m3_s, **flows})
+
+
+def _greatest(parts: Sequence[SetValves]) -> SetValves:
+    flows: dict[str, float] = {}
+    for part in parts:
+        for name, flow in part.flows_m3_s.items():
+            flows[name] = max(flow, flows.get(name, flow))
+    return SetValves({bed: s for part in parts for bed, s in part.settings.items()}, flows)
 
 
 def _drops(design: Design) -> dict[str, BuiltStretch]:

@@ -15,7 +15,7 @@ NAMES = sorted(path.name for path in shipped_folder().glob("*.csv"))
 WHOLE = {"columns.csv", "losses.csv", "valve_openings.csv"}
 KEPT_PARTS = (
     "sch40_1", "kit_sch40_1_plain", "pump_015w_low", "pump_015w_mid", "sump_1000", "tub_075x040",
-    "expanded_clay", "blocks_low", "delivery",
+    "expanded_clay", "blocks_low", "delivery", "timer_2",
 )  # fmt: skip
 
 

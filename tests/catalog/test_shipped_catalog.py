@@ -19,7 +19,7 @@ UNITS = {
 }  # fmt: skip
 PLAIN_NUMBERS = (
     "loss_coefficient", "opening_share", "porosity", "mouth_ratio", "start_froude", "stop_ratio",
-    "turn_loss_coefficient", "supports",
+    "turn_loss_coefficient", "supports", "stations",
 )  # fmt: skip
 PRINTED_K = 0.005  # losses are printed to 0.01
 TYPICAL_WATER_N_M3 = 9789.0  # 998.2 kg/m3 x 9.80665 m/s2 at 20 C
@@ -76,7 +76,7 @@ def test_every_price_says_it_is_invented():
 def test_every_pipe_size_has_every_kind_of_fitting(catalog):
     kinds = {
         "elbow_90", "elbow_45", "tee", "reducer", "union", "cap", "adapter", "clean_out",
-        "strainer", "non_return_valve", "bulkhead",
+        "strainer", "non_return_valve", "bulkhead", "timed_valve",
     }  # fmt: skip
     sizes = {(p.series, p.nominal) for p in catalog.pipes.values()}
     have = {(f.kind, f.series, f.nominal) for f in catalog.fittings.values()}

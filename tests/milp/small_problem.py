@@ -14,6 +14,7 @@ from optimizer.records.problem import (
     PumpOption,
     StretchTable,
     SumpOption,
+    ZoneTable,
 )
 from optimizer.records.problem_drains import DrainBuild, DrainTable
 from optimizer.records.requirements import PipeStock, Requirements
@@ -178,3 +179,6 @@ EVERYTHING = replace(
     ),
 )
 """Every family's rows at once: side conditions, return pipe, a riser in two sizes."""
+
+IN_TURN = replace(PROBLEM, zones=(ZoneTable("first", ("A",)), ZoneTable("second", ("B",), 2)))
+"""The site with its two branches in zones of their own: the riser carries one of them at a time."""

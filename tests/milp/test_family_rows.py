@@ -11,6 +11,7 @@ from optimizer.milp.tables import Tables
 from optimizer.milp.variables import add_variables
 from tests.milp.small_problem import (
     DRAINED,
+    IN_TURN,
     MIXED,
     NARROW,
     PROBLEM,
@@ -378,3 +379,38 @@ def test_pipe_bears_shut_off_in_its_wider_part_too():
     assert holds("pipe_bears_shut_off", problem, build={T4: 1}, pump={"big": 1})
     mixed = {"build": {T4: 1}, "two": {T4: 1}}
     assert not holds("pipe_bears_shut_off", problem, **mixed, pump={"big": 1})
+
+
+def test_zone_has_water_so_no_zone_is_left_empty():
+    # The second zone must move 2 steps: bed B gives 2; the twin leaves branch B empty.
+    assert holds("zone_has_water", IN_TURN, plan={"a1": 1, "b1": 1})
+    assert not holds("zone_has_water", IN_TURN, plan={"a1": 1, "b0": 1})
+
+
+def test_shared_flow_reaches_every_zone_two_steps_to_either_and_not_to_both_at_once():
+    # Each zone asks 2 steps in its turn, so 2 are enough; the fast bed alone asks 4.
+    family, both = "shared_flow_reaches_every_zone", {"a1": 1, "b1": 1}
+    assert holds(family, IN_TURN, plan=both, carries={("riser", "t2"): 1})
+    fast = {"a1": 1, "b2": 1}
+    assert not holds(family, IN_TURN, plan=fast, carries={("riser", "t2"): 1})
+
+
+def test_one_zone_is_the_greatest_and_no_two():
+    assert holds("one_zone_is_the_greatest", IN_TURN, greatest={"first": 1})
+    assert not holds("one_zone_is_the_greatest", IN_TURN, greatest={"first": 1, "second": 1})
+
+
+def test_pump_is_counted_at_the_greatest_zone_and_at_no_more():
+    # The second zone asks 2 and is named the greatest: the riser carries 2, not 4.
+    family, named = "pump_is_counted_at_the_greatest_zone", {"second": 1}
+    both = {"a1": 1, "b1": 1}
+    assert holds(family, IN_TURN, plan=both, greatest=named, carries={("riser", "t2"): 1})
+    assert not holds(family, IN_TURN, plan=both, greatest=named, carries={("riser", "t4"): 1})
+
+
+def test_valve_can_throttle_at_no_flow_or_the_pump_is_too_strong():
+    # Drop B takes up 1.2 + 0.1 + 6.0 = 7.3 m. The small pump gives 3.0 m at no flow, with the sump
+    # at 0.35 m; the big one 12.0 m.
+    family, built = "valve_can_throttle_at_no_flow", {("drop_b", "u2", "thin"): 1}
+    assert holds(family, IN_TURN, build=built, pump={"small": 1}, band={"low": 1})
+    assert not holds(family, IN_TURN, build=built, pump={"big": 1}, band={"high": 1})

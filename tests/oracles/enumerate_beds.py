@@ -7,7 +7,7 @@ least inflow is found by trying every step in turn.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.bell import least_bell_bore_m, slots_for
@@ -85,13 +85,18 @@ def _option(bed_type: BedType, kit: Kit, site: Site, catalog: Catalog) -> Option
     bed, losses = made
     known, goals = site.coefficients, site.goals
     start, stop = known.start_froude or kit.start_froude, known.stop_ratio or kit.stop_ratio
+    porosity = known.porosity or catalog.media[bed_type.medium].porosity
+    slow = _slowest(bed, (start, losses, porosity), goals.robustness)
     target = bed.inflow_interval(goals.floods_per_hour_least, goals.floods_per_hour_most)
-    if target is None:
+    if target is None and site.zones is None:
         return None
     types = {name for row in site.rows for name in row.bed_types}
 
     def works(least: float, most: float) -> bool:
-        if not target[0] <= least <= most <= target[1]:
+        if site.zones is not None:
+            if not (is_done_in_turn(slow, least, site) and is_done_in_turn(slow, most, site)):
+                return False
+        elif not target[0] <= least <= most <= target[1]:
             return False
         if goals.robustness == "nominal":
             return bed.start_flow_m3_s <= least and most <= bed.stop_flow_m3_s
@@ -130,6 +135,26 @@ def _least_steps(works: Callable[[float, float], bool], goals: Goals) -> int | N
         if works(steps / STEPS_PER_M3_S * less, steps / STEPS_PER_M3_S * more):
             return steps
     return None
+
+
+def _slowest(bed: SiphonBed, bands, robustness: str) -> SiphonBed:
+    """The bed with start, loss and porosity 95 % or all of the way up their bands."""
+    share = {"nominal": None, "most": 0.95, "whole": 1.0}[robustness]
+    if share is None:
+        return bed
+    start, loss, porosity = (band.low + share * (band.high - band.low) for band in bands)
+    return replace(bed, start_froude=start, loss_coefficient=loss, porosity=min(1.0, porosity))
+
+
+def is_done_in_turn(bed: SiphonBed, inflow: float, site: Site) -> bool:
+    """Whether a bed, empty to its floor, has its floods in one equal share of the rotation."""
+    zones = site.zones
+    if not bed.start_flow_m3_s < inflow <= bed.stop_flow_m3_s:
+        return False
+    rotation = zones.floods / site.goals.floods_per_hour_least * 3600.0
+    flood = bed.fill_s(inflow) + bed.drain_s(inflow)
+    to_slots = bed.area_m2 * bed.porosity * bed.drain_level_m / inflow
+    return to_slots + zones.floods * flood <= rotation / len(zones.groups) - zones.change_s
 
 
 def _siphon(bed_type: BedType, kit: Kit, site: Site, catalog: Catalog):

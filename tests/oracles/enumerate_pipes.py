@@ -17,7 +17,7 @@ from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
 from optimizer.records.site import Site
 from tests.oracles.enumerate_beds import STEPS_PER_M3_S, Option, cents
-from tests.oracles.enumerate_plant import Plant, most_above_m
+from tests.oracles.enumerate_plant import Plant, most_above_m, power_worth
 
 PIECE_M = 0.3
 """No part of a stretch of two sizes is shorter."""
@@ -147,7 +147,7 @@ class Pipes:
     ) -> int | None:
         """The cheapest sizes with a pump and a sump, less what stock saves on the pump's pipe."""
         good = self._needed <= plant.head_m + ROUNDING
-        good = good & (self._bears >= plant.shut_off_m) & (self._most >= plant.head_m)
+        good = good & (self._bears >= plant.shut_off_m) & (self._most >= plant.most_head_m)
         good = good & (self._share * self._volume <= spare_m3 + ROUNDING)
         for outlet, lost in self._take_offs:
             left = (outlet - lowest_outlet_m) * plant.authority
@@ -210,7 +210,10 @@ def _ways(
     steps: Steps | None,
 ) -> tuple[float | None, Ways]:
     chosen = [picks[row][0] for row, _, _ in below]
-    flow = sum(option.steps for option in chosen) / STEPS_PER_M3_S
+    by_zone: dict[int, int] = {}
+    for (row, _, _), option in zip(below, chosen, strict=True):
+        by_zone[zone_of(row, site)] = by_zone.get(zone_of(row, site), 0) + option.steps
+    flow = max(by_zone.values()) / STEPS_PER_M3_S
     length, outlet = stretch.length_m, None
     if stretch.kind == "drop":
         level = chosen[0].outlet_m(below[0][2])
@@ -228,9 +231,19 @@ def _ways(
     return outlet, Ways(*(np.array(column) for column in columns))
 
 
+def zone_of(row: str, site: Site) -> int:
+    """The place of a row's zone; every row in one where none turn."""
+    groups = site.zones.groups if site.zones else ()
+    return next((n for n, group in enumerate(groups) if row in group), 0)
+
+
 def _parts(tree: Tree, stretch: Stretch, beds: int) -> dict[str, int]:
     """The fittings bought with a stretch: rules of ``parts_in`` and ``tees_at_ends``."""
-    parts = {k: n for k, n in stretch.fittings if k not in ("exit", "tee_run", "tee_branch")}
+    parts = {
+        k: n
+        for k, n in stretch.fittings
+        if k not in ("exit", "tee_run", "tee_branch", "timed_valve")
+    }
     if any(k.startswith("tee_") for k, _ in stretch.fittings):
         parts["reducer"] = 1
     leaving = tree.out_of.get(stretch.head, [])
@@ -273,6 +286,13 @@ def _ways_of_pipe(
     metres = cents(pipe.price_per_m * length)
     price = 0 if laid else metres + cents(fittings)
     size = "" if laid else pipe.id
+    if ("timed_valve", 1) in stretch.fittings:
+        sold = [
+            f.price
+            for f in catalog.fittings.values()
+            if (f.kind, f.series, f.nominal) == ("timed_valve", pipe.series, pipe.nominal)
+        ]
+        price += cents(min(sold)) + cents(power_worth(site))
     local = sum(count * catalog.losses[kind].value for kind, count in stretch.fittings)
     rating = rating_at_temperature(pipe.rating_pa, pipe.material, goals.water_temperature_c)
     bears = rating / pressure_pa(1.0, goals.water_temperature_c)

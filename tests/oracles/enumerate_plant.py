@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from scipy.optimize import brentq
@@ -32,6 +32,7 @@ class Plant:
     shut_off_m: float
     authority: float
     cents: int
+    most_head_m: float
     later_cents: int = 0
     pipe_cents: dict[str, int] = field(default_factory=dict)
 
@@ -91,9 +92,17 @@ def most_above_m(site: Site, catalog: Catalog) -> float:
 
 
 def plants(
-    site: Site, catalog: Catalog, flow_steps: int, lowest_outlet_m: float, lowest_drain_m: float
+    site: Site,
+    catalog: Catalog,
+    flow_steps: int,
+    lowest_outlet_m: float,
+    lowest_drain_m: float,
+    lesser: Sequence[int] = (),
 ) -> Iterator[Plant]:
-    """Every pump, number and band that gives a flow within the allowed drift."""
+    """Every pump, number and band that gives a flow within the allowed drift.
+
+    Where zones turn, ``lesser`` flows that some zone might have keep within it too.
+    """
     goals, flow = site.goals, flow_steps / STEPS_PER_M3_S
     for name in sorted(allowed_pumps(site, catalog, lowest_drain_m)):
         pump = catalog.pumps[name]
@@ -108,9 +117,15 @@ def plants(
                 head = float(curve.head_m(flow)) + setting
                 left = head - lowest_outlet_m
                 authority = _authority(curve, flow, left, swing, goals.level_drift)
-                if authority is not None:
+                asked = [authority]
+                for steps in lesser:
+                    less = steps / STEPS_PER_M3_S
+                    spare = float(curve.head_m(less)) + setting - lowest_outlet_m
+                    asked.append(_authority(curve, less, spare, swing, goals.level_drift))
+                if None not in asked:
+                    most = head if site.zones is None else pump.heads_m[0] + setting
                     price, later = first + again + energy, again + energy
-                    yield Plant(band, head, pump.heads_m[0], authority, price, later)
+                    yield Plant(band, head, pump.heads_m[0], max(asked), price, most, later)
 
 
 def pump_money(
@@ -130,6 +145,16 @@ def pump_money(
     watts = float(curve.watts_at(flow_m3_s))
     energy = watts / 1000.0 * hours * goals.energy_price_per_kwh * years
     return cents(bought * pump.price), cents(again), cents(energy)
+
+
+def power_worth(site: Site) -> float:
+    """What one timed valve draws over the planning years, open in one turn of each rotation."""
+    goals, zones = site.goals, site.zones
+    years = present_worth_factor(
+        goals.discount_rate, goals.planning_years, goals.energy_price_growth
+    )
+    watts = zones.valve_watts / len(zones.groups)
+    return watts / 1000.0 * DAYS * goals.pump_hours_per_day * goals.energy_price_per_kwh * years
 
 
 def _authority(

@@ -53,8 +53,9 @@ def least_cost_cents(
     )
     tree = tree_of(network, source_of(site))
     best: int | None = None
+    zone_flows = _zone_flows(site, options)
     for picks in _all_picks(site, options):
-        found = _Search(site, catalog, network, tree, steps).cheapest(
+        found = _Search(site, catalog, network, tree, steps, zone_flows).cheapest(
             picks, lowest, drain - floor, best
         )
         best = found if best is None or (found is not None and found < best) else best
@@ -64,9 +65,33 @@ def least_cost_cents(
 def _fixed_cents(site: Site, catalog: Catalog) -> int:
     services = [s.price for s in catalog.services.values() if s.per == "site"]
     tank = site.header_tank.part if site.header_tank else None
+    if site.zones is not None:
+        able = [t for t in catalog.timers.values() if t.stations >= len(site.zones.groups)]
+        services.append(min(timer.price for timer in able))
     return sum(cents(price) for price in services) + (
         cents(catalog.sumps[tank].price) if tank else 0
     )
+
+
+def _zone_flows(site: Site, options: Sequence[Option]) -> set[int]:
+    """Every flow that some zone has in some way to build the site with enough beds."""
+    if site.zones is None:
+        return set()
+    return {
+        flow
+        for picks in _all_picks(site, options)
+        if sum(pick[1] for pick in picks.values() if pick) >= site.goals.beds_least
+        for flow in _flows(site, picks)
+        if flow
+    }
+
+
+def _flows(site: Site, picks: Picks) -> list[int]:
+    """The flow of every zone, or of all beds where none turn."""
+    groups = site.zones.groups if site.zones else [tuple(picks)]
+    return [
+        sum(picks[row][1] * picks[row][0].steps for row in group if picks[row]) for group in groups
+    ]
 
 
 def _allows(row: Row, bed_type: str) -> bool:
@@ -130,6 +155,7 @@ class _Search:
     network: CandidateNetwork
     tree: Tree
     steps: Steps | None
+    zone_flows: set[int]
 
     def cheapest(
         self, picks: Picks, lowest_outlet_m: float, lowest_drain_m: float, best: int | None
@@ -148,7 +174,9 @@ class _Search:
             + max(0, beds - row.standing_beds) * (option.shell_cents + option.work_cents)
             for row, option, beds in built
         )
-        flow = sum(beds * option.steps for _, option, beds in built)
+        flows = _flows(site, picks)
+        if min(flows) == 0:
+            return None
         held = sum(beds * option.held_m3 for _, option, beds in built)
         two = self.steps if site.purchase.two_sizes_on_a_stretch else None
         pipes = Pipes(site, catalog, self.tree, picks, two)
@@ -156,7 +184,7 @@ class _Search:
             return None
         stock, fixed = _stock(site, catalog), _fixed_cents(site, catalog)
         budget, runs_down = site.goals.budget, over_outlet_m3(site, catalog)
-        for plant in self._plants(flow, lowest_outlet_m, lowest_drain_m):
+        for plant in self._plants(max(flows), lowest_outlet_m, lowest_drain_m):
             for tank in tanks(site, catalog, plant.band, lowest_drain_m):
                 if held > tank.working_m3 + ROUNDING:
                     continue
@@ -176,5 +204,8 @@ class _Search:
         self, flow_steps: int, lowest_outlet_m: float, lowest_drain_m: float
     ) -> Iterator[Plant]:
         if self.site.header_tank is None:
-            return plants(self.site, self.catalog, flow_steps, lowest_outlet_m, lowest_drain_m)
+            lesser = [each for each in self.zone_flows if each < flow_steps]
+            return plants(
+                self.site, self.catalog, flow_steps, lowest_outlet_m, lowest_drain_m, lesser
+            )
         return lifts(self.site, self.catalog, self.network, flow_steps, lowest_drain_m)

@@ -85,7 +85,7 @@ def lifts(
                         yield Plant(
                             (low, high), head, head, 0.0,
                             first + later + energy + up + down_cents,
-                            later + energy, dict(laid),
+                            head, later + energy, dict(laid),
                         )  # fmt: skip
 
 

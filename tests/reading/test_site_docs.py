@@ -11,6 +11,7 @@ from optimizer.reading.site_models import SiteTable
 from optimizer.reading.site_problems import keys_at
 from optimizer.reading.site_text import BYTES_MOST, LINE_MOST
 from optimizer.records.site import Goals, Ground, Purchase, Returns, WaterLoss
+from optimizer.records.zones import Zones
 from optimizer.units import parse_quantity
 from tests.reading.site_texts import SMALLEST
 from tests.tolerances import FORMULA
@@ -23,7 +24,7 @@ TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor")
          ("standing", "pipe"), ("standing", "pump"), ("standing", "stock"),
          ("coefficients", "porosity"),
          ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",),
-         ("header_tank",)]  # fmt: skip
+         ("header_tank",), ("zones",)]  # fmt: skip
 
 
 def code_blocks(text, language):
@@ -64,6 +65,7 @@ DEFAULTS = [
     ("confidence", "share", Returns().confidence),
     ("fill_limit", "share", Returns().fill_limit),
     ("evaporation_per_day", "length", WaterLoss().evaporation_m_per_day),
+    ("change_time", "time", Zones().change_s),
     ("top_up_every", "time", WaterLoss().top_up_days * 86400.0),
     ("crest_below_rim", "length", read_site_text(SMALLEST).site.bed_types[0].crest_below_rim_m),
 ]
@@ -85,6 +87,8 @@ def test_plain_defaults_and_bounds_on_the_page_are_those_in_the_code():
     assert f'| `bursts` | `"{Returns().bursts}"`' in PAGE
     assert f'| `held` | `"{Returns().held}"`' in PAGE
     assert f"| `manning_n` | `{Returns().manning_n}`" in PAGE
+    assert f"| `floods_in_a_turn` | `{Zones().floods}`" in PAGE
+    assert f"| `valve_watts` | `{Zones().valve_watts:g}`" in PAGE
     assert f"{BYTES_MOST // 1000} kB long" in PAGE
     assert f"{LINE_MOST} letters in a line" in PAGE
 

@@ -18,10 +18,20 @@ from optimizer.report.plan_frame import (
     scale_bar_m,
     text_px,
 )
-from optimizer.report.plan_key import INLET, RETURN, SAMPLE_PX, SUPPLY, TANK_MARK, VENT, key_of
+from optimizer.report.plan_key import (
+    INLET,
+    RETURN,
+    SAMPLE_PX,
+    SUPPLY,
+    TANK_MARK,
+    TIMED_MARK,
+    VENT,
+    key_of,
+)
 from optimizer.report.plan_layout import words_on_plan
 from optimizer.report.plan_returns import arrow_into_sump, route_m, shift_m, vents_m
 from optimizer.report.plan_sump import sump_tanks
+from optimizer.report.plan_zones import timed_valves_m
 from optimizer.report.scales import Reader
 
 FILLS = ("#dcebf0", "#f6e6d8", "#e9e9e4", "#cfdbe6", "#efe3ee", "#f4f0d2")
@@ -29,7 +39,7 @@ DASHES = ([1, 0], [6, 3], [2, 2], [8, 2, 2, 2], [1, 3], [10, 4])
 RETURN_DASH = [7, 4]
 ARROWHEAD = "M0,-1L0.75,0.7L0,0.35L-0.75,0.7Z"
 """Points up, and is longer than wide: a triangle with equal sides points three ways."""
-MARKS = {INLET: "circle", VENT: "triangle-up", TANK_MARK: "square"}
+MARKS = {INLET: "circle", VENT: "triangle-up", TANK_MARK: "square", TIMED_MARK: "diamond"}
 
 
 def plan_chart(design: Design, width_px: int = theme.WIDE_PX) -> theme.Chart:
@@ -164,11 +174,13 @@ def _arrow(design: Design, frame: Frame) -> list[alt.Chart]:
 
 
 def _points(design: Design, frame: Frame) -> alt.Chart:
-    """Mark where water enters each bed, where its siphon leaves by a vented tee, and a tank."""
+    """Mark where water enters each bed, where its siphon leaves by a vented tee, a tank, valves."""
     ends = [(INLET, s.points[-1]) for s in design.stretches if s.kind == "drop"]
     vents = [(VENT, at) for _, at in vents_m(design, shift_m(design, frame))]
     tanks = [(TANK_MARK, (t.x_m, t.y_m)) for t in (design.tank,) if t is not None]
-    rows = [{"mark": mark, "x_m": p[0], "y_m": p[1]} for mark, p in (*ends, *vents, *tanks)]
+    timed = [(TIMED_MARK, at) for at in timed_valves_m(design)]
+    marks = (*ends, *vents, *tanks, *timed)
+    rows = [{"mark": mark, "x_m": p[0], "y_m": p[1]} for mark, p in marks]
     return _marks(rows, frame)
 
 

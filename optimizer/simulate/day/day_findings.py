@@ -12,6 +12,7 @@ from optimizer.simulate.day.power_cut import power_cut_of
 from optimizer.simulate.day.run import simulate_day
 from optimizer.simulate.day.scenario import Scenario
 from optimizer.simulate.day.segment import Event
+from optimizer.simulate.day.turn_findings import turn_findings
 from optimizer.simulate.findings import at_least, at_most
 from optimizer.simulate.tolerances import FLOODS_SHARE
 
@@ -40,12 +41,17 @@ def findings_of(run: DayRun) -> tuple[Finding, ...]:
 
 
 def _bed_findings(run: DayRun) -> Iterator[Finding]:
+    zones = run.plant.design.zones
     stalls, stuck = run.counts(Event.STALLS), run.counts(Event.NEVER_BREAKS)
+    if zones is not None:
+        yield from turn_findings(run, zones)
     floods, least = run.floods_per_hour(), run.plant.design.promise.floods_per_hour_least
     most = run.plant.design.promise.floods_per_hour_most
     for i, bed in enumerate(run.plant.design.beds):
         yield at_most(bed.id, "stalls in a simulated day", 0.0, float(stalls[i]), "1")
         yield at_most(bed.id, "failures to break in a simulated day", 0.0, float(stuck[i]), "1")
+        if zones is not None:
+            continue
         per_hour, words = float(floods[i]), "floods an hour over a simulated day"
         yield at_least(bed.id, words, least, per_hour, "1/h", share=FLOODS_SHARE)
         if most is not None:

@@ -13,6 +13,7 @@ from optimizer.physics.bed import SiphonBed
 from optimizer.records.design import BedKind, Design
 from optimizer.simulate.day.bed_arrays import BedArrays, bed_arrays
 from optimizer.simulate.day.inflow_table import TABLE_ERROR_SHARE, InflowTable, inflow_table
+from optimizer.simulate.day.turns import beds_without_water
 from optimizer.simulate.sump_levels import drained_back_m3, held_aloft_m3
 from optimizer.simulate.valves import set_valves
 
@@ -87,8 +88,14 @@ class Plant:
         return replace(self, valve_losses=losses, _tables={})
 
     def setting_inflows_m3_s(self) -> Array:
-        """Return every bed's inflow with the sump at its setting level, all valves open."""
-        return self.table().inflows_m3_s(self.design.sump.setting_m)
+        """Return every bed's inflow with the sump at its setting level, in its zone's turn."""
+        setting_m, zones = self.design.sump.setting_m, self.design.zones
+        if zones is None:
+            return self.table().inflows_m3_s(setting_m)
+        turns = (n * zones.turn_s + zones.change_s for n in range(len(zones.zones)))
+        shut = (frozenset(beds_without_water(self.design, time)) for time in turns)
+        flows = [self.table(each).inflows_m3_s(setting_m) for each in shut]
+        return np.asarray(np.sum(flows, axis=0))
 
 
 def plant_of(design: Design) -> Plant:

@@ -8,7 +8,7 @@ import numpy as np
 
 from optimizer.physics.arrays import Array
 from optimizer.records.design import BuiltPump, Design
-from optimizer.simulate.operating_point import operating_point
+from optimizer.simulate.in_turn import point_in_turns
 from optimizer.simulate.valves import set_valves
 
 
@@ -62,7 +62,7 @@ class PumpInflows:
 
 def _inflows(design: Design) -> tuple[list[float], list[float]]:
     losses, sump = set_valves(design).losses, design.sump
-    points = [operating_point(design, losses, level) for level in (sump.lowest_m, sump.highest_m)]
+    points = [point_in_turns(design, losses, level) for level in (sump.lowest_m, sump.highest_m)]
     low, high = ([max(0.0, p.flows_m3_s[bed.drop]) for bed in design.beds] for p in points)
     return low, high
 

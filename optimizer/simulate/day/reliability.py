@@ -166,14 +166,21 @@ class _Sampler:
         inflows that its beds see.
         """
         enough = np.ones(len(low), dtype=bool)
+        zones, floods = self.design.zones, 1
         longest_s = 3600.0 / self.design.promise.floods_per_hour_least
+        if zones is not None:
+            longest_s, floods = zones.turn.open_s, zones.floods
         for number, kind in enumerate(self.design.kinds):
             beds = self.kind == number
             if not beds.any():
                 continue
             shares = [each[:, number] for each in (drawn.start, drawn.loss, drawn.store)]
             for inflow in (low[:, beds].min(axis=1), high[:, beds].max(axis=1)):
-                enough &= drawn_cycle_s(kind.siphon, inflow, *shares) <= longest_s
+                time_s = floods * drawn_cycle_s(kind.siphon, inflow, *shares)
+                if zones is not None:  # a bed may be empty to its floor when its turn begins
+                    dry_m3 = kind.siphon.store_m2 * kind.siphon.drain_level_m * shares[2]
+                    time_s = time_s + dry_m3 / inflow
+                enough &= time_s <= longest_s
         return int(enough.sum())
 
 

@@ -18,7 +18,12 @@ from optimizer.simulate.day.engines import run_segment
 from optimizer.simulate.day.initial import initial_state
 from optimizer.simulate.day.plant import Plant, plant_of
 from optimizer.simulate.day.scenario import Scenario, require_scenario
-from optimizer.simulate.day.segment import DAY_S, Segment, SegmentRun
+from optimizer.simulate.day.segment import DAY_S, Event, Segment, SegmentRun
+from optimizer.simulate.day.turns import (
+    beds_without_water,
+    change_instants_s,
+    while_valves_move,
+)
 
 _JOULES_PER_KWH = 3.6e6
 
@@ -76,7 +81,7 @@ class _Setting:
 
 def _segments(plant: Plant, scenario: Scenario, feedback: bool) -> Iterator[Segment]:
     samples = np.arange(0.0, scenario.end_s, scenario.trace_step_s)
-    for begin, end in pairwise(scenario.instants_s()):
+    for begin, end in pairwise(_instants_s(plant, scenario)):
         now = _setting(plant, scenario, begin)
         back = 0.0 if now.pump_runs else plant.drained_back_m3
         yield Segment(
@@ -92,9 +97,15 @@ def _segments(plant: Plant, scenario: Scenario, feedback: bool) -> Iterator[Segm
         )
 
 
+def _instants_s(plant: Plant, scenario: Scenario) -> list[float]:
+    changes = change_instants_s(plant.design.zones, scenario.end_s)
+    return sorted({*scenario.instants_s(), *changes})
+
+
 def _setting(plant: Plant, scenario: Scenario, time_s: float) -> _Setting:
     shut = {bed for bed, at in scenario.valve_shut if at <= time_s}
     shut |= {bed for bed, at in scenario.valve_open if at > time_s}
+    shut |= beds_without_water(plant.design, time_s)
     runs = not any(begin <= time_s < end for begin, end in scenario.pump_off)
     changes = [(bed, f) for bed, at, f in scenario.porosity_change if at <= time_s]
     return _Setting(runs, frozenset(shut), _changed(plant, changes))
@@ -114,6 +125,10 @@ def _changed(plant: Plant, changes: list[tuple[str, float]]) -> BedArrays:
 def _joined(
     plant: Plant, scenario: Scenario, segments: list[Segment], runs: list[SegmentRun]
 ) -> DayRun:
+    """Put the segments together; a stall while two zones share the water is brief and no event.
+
+    One that lasts through the turn shows in the floods that fall to it.
+    """
     volumes = np.concatenate([run.volumes_m3 for run in runs])
     samples = np.concatenate([segment.sample_s for segment in segments])
     sump = [
@@ -121,12 +136,14 @@ def _joined(
         for s, run in zip(segments, runs, strict=True)
     ]
     nodes = np.concatenate([run.node_m for run in runs])
+    time, code = (np.concatenate([getattr(run, key) for run in runs]) for key in ("time_s", "code"))
+    kept = (code != Event.STALLS) | ~while_valves_move(plant.design.zones, time)
     return DayRun(
         plant=plant,
         scenario=scenario,
-        time_s=np.concatenate([run.time_s for run in runs]),
-        bed=np.concatenate([run.bed for run in runs]),
-        code=np.concatenate([run.code for run in runs]),
+        time_s=time[kept],
+        bed=np.concatenate([run.bed for run in runs])[kept],
+        code=code[kept],
         sample_s=samples,
         volumes_m3=volumes,
         siphoning=np.concatenate([run.siphoning for run in runs]),
