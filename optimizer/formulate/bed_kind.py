@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.formulate.siphon_parts import Siphon, siphon_in
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
@@ -13,6 +14,7 @@ from optimizer.physics.window import inflow_window, share_of_each
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit
 from optimizer.records.site import BedType, Goals, Site
+from optimizer.records.standing import StandingSiphon
 
 EMPTY = Window(0.0, 0.0)
 ROBUSTNESS = ("nominal", "most", "whole")
@@ -39,13 +41,19 @@ class FittedBed:
     settings: Window
 
 
-def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> FittedBed:
-    """Fit a kit into a bed type and find the inflows it works at.
+def fit_bed(
+    site: Site,
+    bed_type: BedType,
+    kit: Kit,
+    catalog: Catalog,
+    there: StandingSiphon | None = None,
+) -> FittedBed:
+    """Fit a kit into a bed type, or take the siphon that stands, and find the inflows it works at.
 
     Coefficients the grower measured take the place of the catalog's.
 
     Raises:
-        NoSuchSiphon: if the kit cannot be built into the container.
+        NoSuchSiphon: if the kit cannot be built into the container, or what stands cannot work.
     """
     container, known = catalog.containers[bed_type.container], site.coefficients
     siphon = siphon_in(
@@ -55,6 +63,7 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         known.turn_loss or kit.turn_loss,
         catalog,
         site.goals.water_temperature_c,
+        there,
     )
     porosity = known.porosity or catalog.media[bed_type.medium].porosity
     start, stop = known.start_froude or kit.start_froude, known.stop_ratio or kit.stop_ratio
@@ -70,6 +79,8 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         stop_ratio=stop.nominal,
         mouth_diameter_m=siphon.parts.rim_diameter_m,
     )
+    if there is not None and bed.prime_level_m >= container.depth_m:
+        raise NoSuchSiphon("water spills over the bed's rim before its siphon starts")
     windows = {
         name: _window(inflow_window(bed, start, stop, siphon.loss_coefficient, name))
         for name in ROBUSTNESS
@@ -110,8 +121,10 @@ def medium_m3(bed_type: BedType, catalog: Catalog) -> float:
     return container.length_m * container.width_m * container.depth_m
 
 
-def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind:
-    """Return the design record of a fitted bed at a chosen inflow."""
+def bed_kind(
+    fitted: FittedBed, inflow_m3_s: float, catalog: Catalog, *, stands: bool = False
+) -> BedKind:
+    """Return the design record of a fitted bed at a chosen inflow; ``stands``: its siphon does."""
     bed_type, bed = fitted.bed_type, fitted.bed
     container = catalog.containers[bed_type.container]
     medium, stand = catalog.media[bed_type.medium], catalog.stands[bed_type.stand]
@@ -151,6 +164,7 @@ def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind
         container_id=container.id,
         medium_id=medium.id,
         stand_id=stand.id,
+        siphon_stands=stands,
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from optimizer.formulate.bed_options import BedCandidate
@@ -20,6 +20,7 @@ from optimizer.formulate.fittings_price import (
     laying_price_per_m,
     parts_price,
 )
+from optimizer.formulate.kept import Kept
 from optimizer.formulate.plans import served_positions
 from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.physics.part_full import capacity_m3_s
@@ -56,11 +57,16 @@ class DrainRun:
 
 @dataclass(frozen=True)
 class DrainWay:
-    """A size at a slope."""
+    """A size at a slope; ``standing`` where it lies there already.
+
+    ``instead`` says that other pipe which lies there is taken out for it.
+    """
 
     id: str
     pipe: Pipe
     slope: float
+    standing: bool = False
+    instead: bool = False
 
 
 def drain_runs(network: CandidateNetwork) -> tuple[DrainRun, ...]:
@@ -99,6 +105,26 @@ def drain_ways(site: Site, catalog: Catalog) -> list[DrainWay]:
     ]
 
 
+def ways_of_run(
+    run: DrainRun, ways: Sequence[DrainWay], kept: Kept, catalog: Catalog
+) -> list[DrainWay]:
+    """Return the ways to lay one return stretch: as it lies, and every other one.
+
+    Args:
+        run: the stretch.
+        ways: what :func:`drain_ways` offers.
+        kept: what stands on the site.
+        catalog: the parts.
+    """
+    there = kept.drain(run.id)
+    if there is None:
+        return list(ways)
+    pipe = catalog.pipes[there.pipe]
+    name = f"{pipe.id} as it lies, at {there.slope:.2%}"
+    laid = DrainWay(name, pipe, there.slope, standing=True)
+    return [laid, *(replace(way, instead=True) for way in ways)]
+
+
 def drain_tables(
     site: Site,
     catalog: Catalog,
@@ -107,12 +133,12 @@ def drain_tables(
     plans: Sequence[BranchPlan],
 ) -> tuple[DrainTable, ...]:
     """Return the table of every return stretch that some plan drains through."""
-    ways = drain_ways(site, catalog)
+    ways, kept = drain_ways(site, catalog), Kept(site)
     burst = Bursts(site.returns, candidates)
     options = {c.option.id: c for c in candidates}
     served = served_positions(network)
     rows = _rows_above(network)
-    prices, rivals = drain_prices(catalog), PipeRivals(site)
+    prices, rivals = drain_prices(catalog, kept), PipeRivals(site)
     tables: list[DrainTable] = []
     for run in drain_runs(network):
         sent: dict[str, float] = {}
@@ -121,7 +147,8 @@ def drain_tables(
             if plan.option is not None and beds:
                 sent[plan.id] = beds * burst.of_one(options[plan.option])
         if sent:
-            builds = _undominated([_build(run, way, burst, prices) for way in ways], rivals)
+            own = ways_of_run(run, ways, kept, catalog)
+            builds = _undominated([_build(run, way, burst, prices) for way in own], rivals)
             tables.append(DrainTable(run.id, run.upper, run.lower, builds, sent))
     return tuple(tables)
 
@@ -186,23 +213,28 @@ class DrainPrices:
 
     fittings: FittingPrices
     laying_per_m: float
+    kept: Kept
 
-    def of_pipe(self, run: DrainRun, pipe: Pipe) -> int:
-        """Return the price of a stretch's pipe in cents."""
-        return cents(run.length_m * pipe.price_per_m)
+    def of_pipe(self, run: DrainRun, way: DrainWay) -> int:
+        """Return the price of a stretch's pipe in cents; 0 where it lies there."""
+        return 0 if way.standing else cents(run.length_m * way.pipe.price_per_m)
 
-    def of_fittings(self, run: DrainRun, pipe: Pipe) -> int:
-        """Return the price of a stretch's fittings in cents."""
-        return cents(parts_price(run.parts, pipe, self.fittings))
+    def of_fittings(self, run: DrainRun, way: DrainWay) -> int:
+        """Return the price of a stretch's fittings in cents; 0 where it lies there."""
+        return 0 if way.standing else cents(parts_price(run.parts, way.pipe, self.fittings))
 
-    def of_laying(self, run: DrainRun) -> int:
-        """Return the price of the work on a stretch in cents."""
-        return cents(run.length_m * self.laying_per_m)
+    def of_laying(self, run: DrainRun, way: DrainWay) -> int:
+        """Return the price of the work on a stretch in cents; 0 where it lies there."""
+        return 0 if way.standing else cents(run.length_m * self.laying_per_m)
+
+    def of_taking_out(self, run: DrainRun, way: DrainWay) -> int:
+        """Return the price of taking out what lies there for another way, in cents."""
+        return self.kept.taking_out_cents(run.length_m) if way.instead else 0
 
 
-def drain_prices(catalog: Catalog) -> DrainPrices:
-    """Return the prices of a catalog."""
-    return DrainPrices(fitting_prices(catalog), laying_price_per_m(catalog))
+def drain_prices(catalog: Catalog, kept: Kept) -> DrainPrices:
+    """Return the prices of a catalog, and of changing what stands."""
+    return DrainPrices(fitting_prices(catalog), laying_price_per_m(catalog), kept)
 
 
 def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: DrainPrices) -> DrainBuild:
@@ -210,14 +242,15 @@ def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: DrainPrices) -> 
     capacity = capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
     return DrainBuild(
         id=way.id,
-        cost_cents=prices.of_pipe(run, way.pipe)
-        + prices.of_fittings(run, way.pipe)
-        + prices.of_laying(run),
+        cost_cents=prices.of_pipe(run, way)
+        + prices.of_fittings(run, way)
+        + prices.of_laying(run, way)
+        + prices.of_taking_out(run, way),
         capacity_m3_s=burst.credited(float(capacity)),
         fall_m=way.slope * run.length_m,
         crown_m=way.pipe.bore_m,
-        pipe=way.pipe.id,
-        pipe_cents=prices.of_pipe(run, way.pipe),
+        pipe="" if way.standing else way.pipe.id,
+        pipe_cents=prices.of_pipe(run, way),
     )
 
 

@@ -21,10 +21,17 @@ from optimizer.formulate.fittings_price import (
     laying_price_per_m,
     parts_price,
 )
-from optimizer.formulate.pump_tables import PumpTables, energy_present_worth, pump_cost
+from optimizer.formulate.kept import Kept
+from optimizer.formulate.pump_tables import (
+    PumpTables,
+    energy_present_worth,
+    may_run,
+    pump_cost,
+)
 from optimizer.formulate.stretch_ways import (
     BuildWay,
     build_ways,
+    change_cents,
     loss_coefficient,
     parts_in,
 )
@@ -168,6 +175,8 @@ def _lifts(
 ) -> Iterator[Lift]:
     for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
+            if not may_run(pump, count, site):
+                continue
             for way in build_ways(stretch, site, catalog):
                 lift = _lift(site, catalog, stretch, (pump, count, way), highest_m)
                 if lift is not None:
@@ -191,12 +200,14 @@ def _lift(
     if overflow is None:
         return None
     first, later = pump_cost(pump, curve.count, site)
+    kept = Kept(site)
     pipes = riser_cents(stretch, way, catalog) + sum(overflow_cents(stretch, overflow, catalog))
+    work = change_cents(way, stretch.length_m, kept) + kept.other_pump_cents(site, pump.id)
     option = PumpOption(
         id=f"{curve.count} x {pump.id} by {way.id}",
         pump=pump.id,
         count=curve.count,
-        cost_cents=cents(first) + cents(later) + pipes,
+        cost_cents=cents(first) + cents(later) + pipes + work,
         shut_off_m=_head_m(site),
     )
     return Lift(option, curve, weak, strong, way, overflow, flow)

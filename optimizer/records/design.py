@@ -38,7 +38,8 @@ class BedKind:
     ``siphon`` carries nominal coefficients; the bands stand beside it. ``windows`` is by
     robustness: nominal, most, whole. ``target`` is the inflow interval that meets the flood goal.
     ``inflow_m3_s`` is what each valve is set to. ``wet_mass_kg`` is container, medium, water.
-    ``container_id``, ``medium_id`` and ``stand_id`` name parts of the shelf.
+    ``container_id``, ``medium_id`` and ``stand_id`` name parts of the shelf. ``siphon_stands``
+    where beds that were there before keep the siphon they have.
     """
 
     id: str
@@ -72,6 +73,7 @@ class BedKind:
     container_id: str = ""
     medium_id: str = ""
     stand_id: str = ""
+    siphon_stands: bool = False
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,8 @@ class Bed:
 
     ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow. Its siphon leaves
     at ``siphon_outlet_level_m`` into the return stretch ``drain`` (empty: none designed).
-    ``standing`` beds were there before; their siphon and valve are still bought.
+    ``standing`` beds were there before; their siphon and valve are still bought, unless
+    ``siphon_standing`` and ``valve_standing`` say that those were there too.
     """
 
     id: str
@@ -105,6 +108,8 @@ class Bed:
     siphon_outlet_level_m: float = 0.0
     drain: str = ""
     standing: bool = False
+    siphon_standing: bool = False
+    valve_standing: bool = False
 
 
 @dataclass(frozen=True)
@@ -154,7 +159,7 @@ class BuiltDrain:
 
     ``points`` is its route in plan; inverts count from the site's datum. ``bursts_m3_s`` is the
     greatest flow it was sized for, ``capacity_m3_s`` what it carries at ``fill_limit``. ``parts``
-    are the fittings that the design's price counts for it.
+    are the fittings that the design's price counts for it; none for one that lies there already.
     """
 
     id: str
@@ -174,6 +179,7 @@ class BuiltDrain:
     fill_limit: float
     manning_n: float
     parts: tuple[CountedPart, ...] = ()
+    standing: bool = False
 
 
 @dataclass(frozen=True)
@@ -232,7 +238,10 @@ class BuiltSump:
 
 @dataclass(frozen=True)
 class CostLine:
-    """A bill line in whole cents; ``group``: capital, running (present worth) or stock (free)."""
+    """A bill line in whole cents.
+
+    ``group``: capital, running (present worth), stock (lay ready, free) or standing (stays, free).
+    """
 
     group: str
     what: str

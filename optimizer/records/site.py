@@ -6,6 +6,12 @@ from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
 from optimizer.records.header_tank import HeaderTank
+from optimizer.records.standing import (
+    ChangeLabour,
+    StandingDrain,
+    StandingSiphon,
+    StandingStretch,
+)
 
 Point = tuple[float, float]
 
@@ -179,7 +185,13 @@ class StockPipe:
 
 @dataclass(frozen=True)
 class Standing:
-    """What is already there and costs nothing more to use."""
+    """What is already there and costs nothing more to use.
+
+    ``stretches``, ``drains`` and ``siphons`` name what stands piece by piece; a stretch named there
+    goes before the run it lies in. ``not_sold`` are pumps and sumps, by id, of which no more can be
+    bought than stand. ``labour`` is what it costs to take something out, beside what takes its
+    place.
+    """
 
     pump: str | None = None
     pump_count: int = 0
@@ -187,6 +199,11 @@ class Standing:
     sump_count: int = 0
     pipes: tuple[StandingPipe, ...] = ()
     stock: tuple[StockPipe, ...] = ()
+    stretches: tuple[StandingStretch, ...] = ()
+    drains: tuple[StandingDrain, ...] = ()
+    siphons: tuple[StandingSiphon, ...] = ()
+    not_sold: tuple[str, ...] = ()
+    labour: ChangeLabour = field(default_factory=ChangeLabour)
 
 
 @dataclass(frozen=True)
