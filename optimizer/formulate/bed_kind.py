@@ -112,7 +112,8 @@ def inflow_margins(goals: Goals) -> tuple[float, float]:
 
 def kinds_at_once(site: Site) -> int:
     """Return how many kinds of bed a design of the site may have: the types that rows may hold."""
-    return max(1, len({name for row in site.rows for name in row.bed_types}))
+    like = {bed_type.id: bed_type.like or bed_type.id for bed_type in site.bed_types}
+    return max(1, len({like.get(n, n) for row in site.rows for n in row.bed_types}))
 
 
 def medium_m3(bed_type: BedType, catalog: Catalog) -> float:

@@ -229,7 +229,7 @@ class DrainPrices:
 
     def of_taking_out(self, run: DrainRun, way: DrainWay) -> int:
         """Return the price of taking out what lies there for another way, in cents."""
-        return self.kept.taking_out_cents(run.length_m) if way.instead else 0
+        return self.kept.taking_out_return_cents(run.length_m) if way.instead else 0
 
 
 def drain_prices(catalog: Catalog, kept: Kept) -> DrainPrices:

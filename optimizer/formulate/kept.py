@@ -40,8 +40,12 @@ class Kept:
         return self._siphons.get(bed_type)
 
     def taking_out_cents(self, length_m: float) -> int:
-        """Return the work of taking out a length of standing pipe."""
+        """Return the work of taking out a length of standing supply pipe."""
         return cents(length_m * self.labour.pipe_per_m)
+
+    def taking_out_return_cents(self, length_m: float) -> int:
+        """Return the work of taking out a length of standing return pipe."""
+        return cents(length_m * self.labour.return_per_m)
 
     def other_pump_cents(self, site: Site, pump: str) -> int:
         """Return the work of putting a pump in another's place; 0 for the one that stands."""

@@ -56,7 +56,8 @@ class BedType:
     """A kind of bed the grower would build: container, medium and stand by catalog id.
 
     ``kits`` lists the siphon kits to choose from (empty: every kit in the catalog).
-    ``drain_drop_m`` is how far the siphon's outlet lies below the bed floor.
+    ``drain_drop_m`` is how far the siphon's outlet lies below the bed floor. ``like`` names the
+    type that this one is, but for a siphon that stands in some of its beds; empty: none.
     """
 
     id: str
@@ -66,6 +67,7 @@ class BedType:
     kits: tuple[str, ...] = ()
     drain_drop_m: float = 0.15
     crest_below_rim_m: float = 0.05
+    like: str = ""
 
 
 @dataclass(frozen=True)

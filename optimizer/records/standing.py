@@ -69,11 +69,12 @@ class ChangeLabour:
     """Money for the work of taking out what stands, in the site's currency; 0 where none is named.
 
     Attributes:
-        pipe_per_m: for each metre of standing pipe taken out.
+        pipe_per_m: for each metre of standing supply pipe taken out.
         siphon: for each standing siphon.
         valve: for each standing valve.
         pump: for standing pumps, once.
         sump: for a standing sump, once.
+        return_per_m: for each metre of standing return pipe taken out.
     """
 
     pipe_per_m: float = 0.0
@@ -81,3 +82,4 @@ class ChangeLabour:
     valve: float = 0.0
     pump: float = 0.0
     sump: float = 0.0
+    return_per_m: float = 0.0

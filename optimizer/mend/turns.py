@@ -1,0 +1,127 @@
+"""Mending by valves and water alone: as few valves turned as make everything work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from optimizer.mend.as_built import filled_to, losses_at
+from optimizer.mend.state import Running, needs_m3_s, running
+from optimizer.physics.valve import opening_for_loss
+from optimizer.records.design import Bed, Design
+from optimizer.simulate.operating_point import operating_point
+from optimizer.simulate.sump_levels import sump_levels
+
+ROUNDS = 60
+"""Rounds in which valve losses are brought to the inflows wanted."""
+
+SETTLED = 2e-3
+"""Share of its inflow at which a valve counts as set: finer than a bucket and a watch can tell."""
+
+
+def turned(
+    design: Design, openings: Mapping[str, float], refused: Mapping[str, str]
+) -> Running | None:
+    """Return the system running with as few valves turned as make every bed work; None if none do.
+
+    Beds that do not work are set a quarter of the way from the least to the most they may get; where others then fail they are
+    set too. Where that does not do, all of these are set as low as they may be, then every valve.
+
+    Args:
+        design: the system, its sump filled as it should be.
+        openings: bed to the share its valve is open now.
+        refused: beds whose siphon cannot work at all.
+    """
+    if refused:
+        return None
+    now = running(design, openings)
+    failing = [bed.bed for bed in now.beds if not bed.works]
+    for share in (0.25, 0.1):
+        found = _growing(design, openings, failing, share)
+        if found is not None:
+            return found
+    every = [bed.id for bed in design.beds]
+    for share in (0.1, 0.0):
+        found = set_to_need(design, openings, every, share)
+        if all(bed.works for bed in found.beds):
+            return found
+    return None
+
+
+def refilled(design: Design) -> Design | None:
+    """Return a system filled so that its pump stays covered and nothing overflows; None if none is.
+
+    Where the fill it has does both it stays. Else the sump stands as far above the least as below
+    the most it may.
+    """
+    sump, levels = design.sump, sump_levels(design)
+    least_m, most_m = design.pump.submergence_m, sump.depth_m - sump.freeboard_m
+    if levels.lowest_m >= least_m and levels.power_cut_m <= most_m:
+        return design
+    low = levels.highest_m + least_m - levels.lowest_m
+    high = levels.highest_m + most_m - levels.power_cut_m
+    return filled_to(design, (low + high) / 2.0) if low <= high else None
+
+
+def _growing(
+    design: Design, openings: Mapping[str, float], failing: Iterable[str], share: float
+) -> Running | None:
+    """Set the failing beds, then those that fail for it, until all work or none are new."""
+    beds = list(failing)
+    while True:
+        found = set_to_need(design, openings, beds, share)
+        worse = [bed.bed for bed in found.beds if not bed.works]
+        if not worse:
+            return found
+        new = [bed for bed in worse if bed not in beds]
+        if not new:
+            return None
+        beds += new
+
+
+def set_to_need(
+    design: Design, openings: Mapping[str, float], beds: list[str], share: float
+) -> Running:
+    """Set some valves so that their beds get what they need, the others left as they are.
+
+    Args:
+        design: the system.
+        openings: bed to the share its valve is open now.
+        beds: the beds to set.
+        share: how far from the least to the most that each may get it is set.
+    """
+    wanted = _wanted_m3_s(design, beds, share)
+    of = {bed.id: bed for bed in design.beds}
+    losses = losses_at(design, openings)
+    for _ in range(ROUNDS):
+        flows = operating_point(design, losses, design.sump.setting_m).flows_m3_s
+        off = 0.0
+        for name in beds:
+            bed, flow = of[name], max(flows[of[name].drop], 1e-9)
+            before = losses[name]
+            losses[name] = _held(bed, before * (flow / wanted[name]) ** 2)
+            off = max(off, abs(losses[name] - before) / before)
+        if off < SETTLED:
+            break
+    new = dict(openings)
+    for name in beds:
+        bed = of[name]
+        new[name] = opening_for_loss(losses[name], bed.valve_openings, bed.valve_losses)
+    return running(design, new)
+
+
+def _held(bed: Bed, loss: float) -> float:
+    return min(max(loss, bed.valve_losses[-1]), bed.valve_losses[0])
+
+
+def _wanted_m3_s(design: Design, beds: Iterable[str], share: float) -> dict[str, float]:
+    """Return the inflow each bed is set to: a share of the way from the least to the most."""
+    kinds = {kind.id: kind for kind in design.kinds}
+    kind_of = {bed.id: kinds[bed.kind] for bed in design.beds}
+    error, drift = design.promise.valve_setting_error, design.promise.level_drift
+    wanted: dict[str, float] = {}
+    for name in beds:
+        low, high = needs_m3_s(design, kind_of[name])
+        least = low / (1.0 - error) / (1.0 - drift)
+        most = high / (1.0 + error) / (1.0 + drift)
+        wanted[name] = least + share * (most - least) if most > least else least
+    return wanted
