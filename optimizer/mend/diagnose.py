@@ -65,7 +65,7 @@ def _bed_fault(built: AsBuilt, now: Running, bed: BedState) -> Fault:
     name, (low, high) = bed.bed, bed.needs_m3_s
     if name in built.refused:
         cause = siphon_cause(built, name)
-        return _fault(name, cause, name, math.nan, built.refused[name])
+        return _fault(name, cause, name, math.nan)
     error = built.design.promise.valve_setting_error
     if not low / (1.0 - error) < high / (1.0 + error):
         return _fault(name, siphon_cause(built, name), name, bed.margin)

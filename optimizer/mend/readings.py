@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
+from collections.abc import Iterator, Mapping
 
 from optimizer.mend.as_built import AsBuilt, losses_at
-from optimizer.physics.valve import opening_for_loss
-from optimizer.records.design import Bed
-from optimizer.simulate.edge_losses import pipes_of
-from optimizer.simulate.operating_point import (
-    operating_point,
-    point_of_draws,
-    valve_resistance_s2_m5,
-)
+from optimizer.mend.turns import set_inflows
+from optimizer.simulate.operating_point import operating_point
 
 AGREE_SHARE = 0.15
 """Measured and computed inflows that differ by no more agree: twice the error of a bucket and a
@@ -20,64 +14,50 @@ watch (assumption)."""
 
 
 def openings_of(built: AsBuilt) -> tuple[dict[str, float], tuple[str, ...]]:
-    """Return every valve's opening, and readings that contradict each other.
+    """Return every valve's opening, and readings that contradict each other as sentences.
 
-    Where only inflows were measured, each valve is as open as gives its bed that inflow with the
-    sump at the middle of its range.
+    Where only an inflow was measured, the valve is as open as gives its bed that inflow with the
+    sump at the middle of its range. Where both were, the opening is believed.
 
     Args:
         built: the system.
     """
-    stands = {each.bed: each for each in built.stands.beds}
-    measured = {n: b.inflow_m3_s for n, b in stands.items() if b.inflow_m3_s is not None}
-    given = {n: b.opening for n, b in stands.items() if b.opening is not None}
-    doubts: list[str] = []
-    openings = dict(given)
-    unknown = [bed for bed in built.design.beds if bed.id not in given]
-    if unknown:
-        found, doubts = _from_inflows(built, unknown, measured)
-        openings |= found
-    flows = operating_point(
-        built.design, losses_at(built.design, openings), max(0.0, built.design.sump.setting_m)
-    ).flows_m3_s
-    for bed in built.design.beds:
-        read = measured.get(bed.id)
-        if read is not None and bed.id in given:
-            computed = max(0.0, flows[bed.drop])
-            if abs(computed - read) > AGREE_SHARE * max(read, computed):
-                doubts.append(
-                    f"Bed {bed.id}: {read * 60_000.0:.1f} L/min was measured, but its valve at "
-                    f"{given[bed.id]:.0%} open would let {computed * 60_000.0:.1f} L/min through. "
-                    "Measure both again; until then the opening is believed."
-                )
-    return openings, tuple(doubts)
+    given = {b.bed: b.opening for b in built.stands.beds if b.opening is not None}
+    measured = {b.bed: b.inflow_m3_s for b in built.stands.beds if b.inflow_m3_s is not None}
+    unknown = {bed: flow for bed, flow in measured.items() if bed not in given}
+    start = {bed.id: given.get(bed.id, 1.0) for bed in built.design.beds}
+    openings = set_inflows(built.design, start, unknown) if unknown else start
+    return openings, tuple(_doubts(built, openings, measured, given))
 
 
-def _from_inflows(
-    built: AsBuilt, unknown: list[Bed], measured: dict[str, float]
-) -> tuple[dict[str, float], list[str]]:
-    """Return openings at which every bed gets what was measured."""
+def _doubts(
+    built: AsBuilt,
+    openings: Mapping[str, float],
+    measured: Mapping[str, float],
+    given: Mapping[str, float],
+) -> Iterator[str]:
+    """Yield a sentence for every measured inflow that the system described does not give."""
     design = built.design
-    drops = {stretch.id: stretch for stretch in design.stretches}
-    draws: dict[str, float] = {}
+    level = max(0.0, design.sump.setting_m)
+    flows = operating_point(design, losses_at(design, openings), level).flows_m3_s
     for bed in design.beds:
-        tail = drops[bed.drop].tail
-        draws[tail] = draws.get(tail, 0.0) + measured.get(bed.id, 0.0)
-    heads = point_of_draws(design, draws, max(0.0, design.sump.setting_m)).heads_m
-    openings: dict[str, float] = {}
-    doubts: list[str] = []
-    for bed in unknown:
-        drop, flow = drops[bed.drop], measured[bed.id]
-        pipe = pipes_of([drop], design.promise.water_temperature_c)
-        lost = float(pipe.head_loss_m(np.array([flow]))[0])
-        left = heads[drop.tail] - bed.outlet_level_m - lost
-        loss = left / (valve_resistance_s2_m5(1.0, bed.valve_bore_m) * flow**2)
-        if loss < bed.valve_losses[-1]:
-            doubts.append(
-                f"Bed {bed.id}: {flow * 60_000.0:.1f} L/min was measured, more than the pump and "
-                "pipes described give it with its valve wide open. Check this bucket reading, the "
-                "pump and the pipe sizes; it is taken as wide open."
+        read, computed = measured.get(bed.id), max(0.0, flows[bed.drop])
+        if read is None or abs(computed - read) <= AGREE_SHARE * max(read, computed):
+            continue
+        litres, let = f"{read * 60_000.0:.1f} L/min", f"{computed * 60_000.0:.1f} L/min"
+        if bed.id in given:
+            yield (
+                f"Bed {bed.id}: {litres} was measured, but its valve at {given[bed.id]:.0%} open "
+                f"would let {let} through. Measure both again; until then the opening is believed."
             )
-        held = min(max(loss, bed.valve_losses[-1]), bed.valve_losses[0])
-        openings[bed.id] = opening_for_loss(held, bed.valve_openings, bed.valve_losses)
-    return openings, doubts
+        elif computed < read:
+            yield (
+                f"Bed {bed.id}: {litres} was measured, but pump and pipes as described give it no "
+                f"more than {let}, its valve wide open. Check this reading, the pump and the pipe "
+                "sizes; until then the valve is taken as wide open."
+            )
+        else:
+            yield (
+                f"Bed {bed.id}: {litres} was measured, less than its valve lets through at the "
+                f"least opening known of it ({let}). Check this reading and the valve."
+            )

@@ -4,12 +4,40 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from pathlib import Path
 
-from optimizer.mend.as_built import AsBuilt
+from optimizer.candidates.network import candidate_network
+from optimizer.mend.as_built import AsBuilt, as_built
+from optimizer.mend.described import described
 from optimizer.mend.diagnose import state_of
+from optimizer.mend.from_design import stands_of
 from optimizer.mend.proposals import Mending
 from optimizer.mend.readings import openings_of
+from optimizer.pipeline import job_of
+from optimizer.reading.site import read_site
+from optimizer.records.design_io import read_design
 from optimizer.records.mending import Diagnosis
+
+
+def read_standing(path: str | Path, design: str | Path | None = None) -> AsBuilt:
+    """Read a system that stands: from a site file, or a stored design built as it says.
+
+    Args:
+        path: the site file.
+        design: a design of that site, taken to stand as designed; what the site file says of
+            what stands is then not read.
+
+    Raises:
+        BadInput: once, with every fault, and a question for everything that is missing.
+    """
+    file = read_site(path)
+    job = job_of(file)
+    network = candidate_network(job.site)
+    if design is None:
+        stands = described(file.described, job.site, job.catalog, network, file.lines)
+    else:
+        stands = stands_of(read_design(design), network)
+    return as_built(job.site, job.catalog, network, stands)
 
 
 def diagnose(

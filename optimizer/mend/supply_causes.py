@@ -85,7 +85,8 @@ def supply_blame(built: AsBuilt, now: Running, bed: str) -> Blame:
     if greedy and _is_fed(set_to_need(built.design, now.openings, greedy, 0.0), bed):
         return Blame("other valves too open", _greediest(built, now, greedy))
     short = {each.bed: 1.0 for each in now.beds if not _is_fed(now, each.bed)}
-    if _is_fed(running(built.design, {**now.openings, **short}), bed):
+    wide = running(built.design, {**now.openings, **short})
+    if all(_is_fed(wide, each) for each in short):
         return Blame("valve too shut", bed)
     return _weak_part(built, bed)
 

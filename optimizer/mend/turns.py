@@ -14,6 +14,12 @@ from optimizer.simulate.sump_levels import sump_levels
 ROUNDS = 60
 """Rounds in which valve losses are brought to the inflows wanted."""
 
+SHARES = (0.0, 0.05, 0.1, 0.25)
+"""How far from the least to the most that a bed may get its valve is set."""
+
+STILL_M3_S = 1e-9
+"""A flow no greater is none: a valve is then opened as far as one step goes."""
+
 SETTLED = 2e-3
 """Share of its inflow at which a valve counts as set: finer than a bucket and a watch can tell."""
 
@@ -23,8 +29,10 @@ def turned(
 ) -> Running | None:
     """Return the system running with as few valves turned as make every bed work; None if none do.
 
-    Beds that do not work are set a quarter of the way from the least to the most they may get; where others then fail they are
-    set too. Where that does not do, all of these are set as low as they may be, then every valve.
+    Beds that do not work are set to the least they may get, or a little way from there to the most;
+    where others then fail they are set too. Of the settings that do, the one with fewest valves
+    turned is returned, and of these the one whose weakest bed has most margin. Where none does,
+    every valve is set as low as it may be.
 
     Args:
         design: the system, its sump filled as it should be.
@@ -35,16 +43,21 @@ def turned(
         return None
     now = running(design, openings)
     failing = [bed.bed for bed in now.beds if not bed.works]
-    for share in (0.25, 0.1):
-        found = _growing(design, openings, failing, share)
-        if found is not None:
-            return found
+    ways = [_growing(design, openings, failing, share) for share in SHARES]
+    working = [way for way in ways if way is not None]
+    if working:
+        return min(working, key=lambda way: _turns_and_margin(way, openings))
     every = [bed.id for bed in design.beds]
     for share in (0.1, 0.0):
         found = set_to_need(design, openings, every, share)
         if all(bed.works for bed in found.beds):
             return found
     return None
+
+
+def _turns_and_margin(way: Running, openings: Mapping[str, float]) -> tuple[int, float]:
+    turns = sum(way.openings[name] != openings[name] for name in openings)
+    return turns, -min(bed.margin for bed in way.beds)
 
 
 def refilled(design: Design) -> Design | None:
@@ -89,24 +102,37 @@ def set_to_need(
         beds: the beds to set.
         share: how far from the least to the most that each may get it is set.
     """
-    wanted = _wanted_m3_s(design, beds, share)
+    return running(design, set_inflows(design, openings, _wanted_m3_s(design, beds, share)))
+
+
+def set_inflows(
+    design: Design, openings: Mapping[str, float], wanted_m3_s: Mapping[str, float]
+) -> dict[str, float]:
+    """Return openings at which some beds get given inflows, the sump at the middle of its range.
+
+    The other valves stay as they are. A bed that its open valve cannot feed so has it wide open.
+
+    Args:
+        design: the system.
+        openings: bed to the share its valve is open now.
+        wanted_m3_s: inflow of each bed whose valve is set.
+    """
     of = {bed.id: bed for bed in design.beds}
-    losses = losses_at(design, openings)
+    losses, level = losses_at(design, openings), max(0.0, design.sump.setting_m)
     for _ in range(ROUNDS):
-        flows = operating_point(design, losses, design.sump.setting_m).flows_m3_s
+        flows = operating_point(design, losses, level).flows_m3_s
         off = 0.0
-        for name in beds:
-            bed, flow = of[name], max(flows[of[name].drop], 1e-9)
-            before = losses[name]
-            losses[name] = _held(bed, before * (flow / wanted[name]) ** 2)
+        for name, wanted in wanted_m3_s.items():
+            before, flow = losses[name], max(flows[of[name].drop], STILL_M3_S)
+            losses[name] = _held(of[name], before * (flow / wanted) ** 2)
             off = max(off, abs(losses[name] - before) / before)
         if off < SETTLED:
             break
     new = dict(openings)
-    for name in beds:
+    for name in wanted_m3_s:
         bed = of[name]
         new[name] = opening_for_loss(losses[name], bed.valve_openings, bed.valve_losses)
-    return running(design, new)
+    return new
 
 
 def _held(bed: Bed, loss: float) -> float:
