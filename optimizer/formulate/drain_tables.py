@@ -36,6 +36,9 @@ SLOPE_STEPS = (1.0, 2.0, 4.0)
 """Slopes offered, as multiples of the least slope of the size."""
 
 
+SAME_SLOPE = 1e-9
+"""Relative: a slope this near below the least is the least."""
+
 LIKE_BURSTS = 2.0
 """With binomial bursts, the greatest burst listed over the gentlest of its bed type (A55)."""
 
@@ -110,6 +113,8 @@ def ways_of_run(
 ) -> list[DrainWay]:
     """Return the ways to lay one return stretch: as it lies, and every other one.
 
+    Pipe that lies flatter than the code asks may not stay.
+
     Args:
         run: the stretch.
         ways: what :func:`drain_ways` offers.
@@ -121,8 +126,9 @@ def ways_of_run(
         return list(ways)
     pipe = catalog.pipes[there.pipe]
     name = f"{pipe.id} as it lies, at {there.slope:.2%}"
-    laid = DrainWay(name, pipe, there.slope, standing=True)
-    return [laid, *(replace(way, instead=True) for way in ways)]
+    steep = there.slope >= least_slope(pipe.bore_m) * (1.0 - SAME_SLOPE)
+    laid = [DrainWay(name, pipe, there.slope, standing=True)] if steep else []
+    return [*laid, *(replace(way, instead=True) for way in ways)]
 
 
 def drain_tables(

@@ -12,9 +12,16 @@ from optimizer.mend.supply_causes import supply_blame
 from optimizer.mend.turns import refilled
 from optimizer.mend.words import fault_words
 from optimizer.physics.pipe import bore_area_m2
+from optimizer.physics.slopes import least_slope
 from optimizer.records.design import Design
 from optimizer.records.mending import BedState, Fault, SystemState
-from optimizer.simulate.returns import beds_above, burst_of, bursts_m3_s, true_capacity_m3_s
+from optimizer.simulate.returns import (
+    beds_above,
+    burst_of,
+    bursts_m3_s,
+    slope_of,
+    true_capacity_m3_s,
+)
 from optimizer.simulate.sump_levels import highest_water_m, sump_levels
 from optimizer.simulate.tolerances import STATED_SHARE
 
@@ -110,6 +117,10 @@ def _return_faults(design: Design) -> Iterator[Fault]:
     for drain in design.drains:
         flow = bursts_m3_s([kinds[bed.kind] for bed in above[drain.id]], design.promise)
         capacity = true_capacity_m3_s(drain)
+        least = least_slope(drain.bore_m)
+        if slope_of(drain) < least * (1.0 - ROUNDING):
+            margin = (slope_of(drain) - least) / least
+            yield _fault(drain.id, "return pipe too flat", drain.id, margin)
         if flow > capacity * (1.0 + STATED_SHARE):
             margin = (capacity - flow) / flow
             yield _fault(drain.id, "return pipe too small", drain.id, margin)

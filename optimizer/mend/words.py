@@ -27,6 +27,7 @@ SAID = {
     "too little water": "The {subject} is not safe: there is too little water",
     "too much water": "{subject} is not safe: there is too much water",
     "return pipe too small": "{subject} cannot carry all siphons above it at once",
+    "return pipe too flat": "{subject} falls less than the plumbing code asks for its size",
     "water too fast": "Water runs too fast in {subject}",
 }
 

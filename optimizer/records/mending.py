@@ -77,6 +77,7 @@ CAUSES = (
     "too little water",
     "too much water",
     "return pipe too small",
+    "return pipe too flat",
     "water too fast",
 )
 
