@@ -24,9 +24,16 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path),
     help="A design.json of this site, taken to stand as designed.",
 )
+@click.option(
+    "--ways",
+    type=click.IntRange(1, 10),
+    default=4,
+    show_default=True,
+    help="Ways to mend it to look for, least cost first.",
+)
 @as_json
 @guarded
-def mend(site: Path, built: Path | None, as_json: bool) -> int:
+def mend(site: Path, built: Path | None, ways: int, as_json: bool) -> int:
     """Diagnose a system that stands, and find the least changes that make everything work.
 
     The site file's [standing] says what stands. Answers 0 when all works, 1 when something does
@@ -41,7 +48,7 @@ def mend(site: Path, built: Path | None, as_json: bool) -> int:
         quiet=as_json or not console(stderr=True).is_terminal,
     )  # fmt: skip
     with line as tell:
-        found = diagnose(there, tell or (lambda _: None), stop)
+        found = diagnose(there, tell or (lambda _: None), stop, ways)
     if as_json:
         click.echo(json.dumps(_machine(found), ensure_ascii=False))
     else:

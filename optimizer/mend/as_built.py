@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from optimizer.formulate.assemble import promise_of
@@ -11,6 +11,7 @@ from optimizer.formulate.bed_kind import FittedBed, bed_kind, fit_bed
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, allowed_steps
 from optimizer.formulate.drain_tables import drain_runs
 from optimizer.formulate.loads import INLET_OVER_RIM_M
+from optimizer.formulate.plans import VENT_GAP_M
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.valve import loss_at_opening
@@ -98,7 +99,7 @@ def as_built(site: Site, catalog: Catalog, network: CandidateNetwork, stands: St
         energy_kwh_per_year=0.0,
         energy_price_per_kwh=site.goals.energy_price_per_kwh,
         record=AS_IT_STANDS,
-        drains=_drains(site, catalog, network, stands),
+        drains=_drains(site, catalog, network, stands, beds),
     )
     return AsBuilt(
         site, catalog, network, stands, filled_to(design, stands.drained_level_m), refused
@@ -282,19 +283,26 @@ def _stretch(stretch: Stretch, pipe: Pipe, catalog: Catalog, bore_m: float | Non
 
 
 def _drains(
-    site: Site, catalog: Catalog, network: CandidateNetwork, stands: Stands
+    site: Site,
+    catalog: Catalog,
+    network: CandidateNetwork,
+    stands: Stands,
+    beds: Sequence[Bed],
 ) -> tuple[BuiltDrain, ...]:
-    """Return the return pipes; their levels follow from their falls, from the sump's rim up."""
+    """Return the return pipes, each as high as siphons and the pipes above it let it lie."""
     laid = {each.stretch: each for each in stands.drains}
-    rim = site.ground.sump_floor_level_m + catalog.sumps[stands.sump].depth_m
-    inverts, found = {"sump": rim}, []
-    for run in drain_runs(network):
+    outlets = {bed.drain: bed.siphon_outlet_level_m for bed in beds}
+    inverts: dict[str, float] = {}
+    found = []
+    for run in reversed(drain_runs(network)):
         if run.id not in laid:
             continue
         each = laid[run.id]
-        pipe, lower = catalog.pipes[each.pipe], inverts.get(run.lower, rim)
-        upper = lower + each.slope * run.length_m
-        inverts[run.upper] = upper
+        pipe = catalog.pipes[each.pipe]
+        under = outlets.get(run.id, math.inf) - VENT_GAP_M - pipe.bore_m
+        upper = min(under, inverts.get(run.upper, math.inf))
+        lower = upper - each.slope * run.length_m
+        inverts[run.lower] = min(lower, inverts.get(run.lower, math.inf))
         plan = [(x, y, upper) for x, y, _ in reversed(run.stretch.points)]
         capacity = capacity_m3_s(
             pipe.bore_m, each.slope, site.returns.manning_n, site.returns.fill_limit
@@ -320,7 +328,7 @@ def _drains(
                 standing=True,
             )
         )
-    return tuple(found)
+    return tuple(reversed(found))
 
 
 def _sump(site: Site, catalog: Catalog, stands: Stands) -> BuiltSump:

@@ -13,7 +13,7 @@ from optimizer.mend.turns import refilled
 from optimizer.mend.words import fault_words
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.slopes import least_slope
-from optimizer.records.design import Design
+from optimizer.records.design import DRAIN_END, Design
 from optimizer.records.mending import BedState, Fault, SystemState
 from optimizer.simulate.returns import (
     beds_above,
@@ -23,7 +23,7 @@ from optimizer.simulate.returns import (
     true_capacity_m3_s,
 )
 from optimizer.simulate.sump_levels import highest_water_m, sump_levels
-from optimizer.simulate.tolerances import STATED_SHARE
+from optimizer.simulate.tolerances import DRAIN_STEP_M, STATED_SHARE
 
 ROUNDING = 1e-9
 
@@ -125,6 +125,10 @@ def _return_faults(design: Design) -> Iterator[Fault]:
             margin = (capacity - flow) / flow
             yield _fault(drain.id, "return pipe too small", drain.id, margin)
     water = highest_water_m(design)
+    for drain in design.drains:
+        if drain.head == DRAIN_END and drain.lower_invert_m < water - DRAIN_STEP_M:
+            margin = (drain.lower_invert_m - water) / design.sump.depth_m
+            yield _fault(drain.id, "return pipe falls too far", drain.id, margin)
     for bed in design.beds:
         if bed.siphon_outlet_level_m < water:
             yield _fault(bed.id, "too much water", "sump", math.nan, "its siphon ends under water")

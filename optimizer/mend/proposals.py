@@ -38,6 +38,7 @@ class Mending:
         openings: bed to the share its valve is open.
         tell: called with what is being tried.
         stop: set from outside to end with what is found.
+        most: ways looked for.
     """
 
     def __init__(
@@ -46,20 +47,22 @@ class Mending:
         openings: dict[str, float],
         tell: Callable[[str], None],
         stop: threading.Event,
+        most: int = MOST,
     ) -> None:
         self.built = built
         self.openings = openings
         self.tell = tell
         self.stop = stop
+        self.most = most
         self.why_none = ""
 
     def proposals(self) -> tuple[Proposal, ...]:
-        """Return up to four ways to mend the system, least cost first; each is checked."""
+        """Return ways to mend the system, least cost first; each is checked."""
         found: dict[tuple[tuple[str, str], ...], Proposal] = {}
         for proposal in self._all():
             key = tuple((c.kind, c.subject) for c in proposal.changes)
             found.setdefault(key, proposal)
-            if len(found) >= MOST or self.stop.is_set():
+            if len(found) >= self.most or self.stop.is_set():
                 break
         order = sorted(found.values(), key=lambda p: (p.cost_cents, len(p.changes)))
         return tuple(order)

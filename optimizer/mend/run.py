@@ -11,7 +11,7 @@ from optimizer.mend.as_built import AsBuilt, as_built
 from optimizer.mend.described import described
 from optimizer.mend.diagnose import state_of
 from optimizer.mend.from_design import stands_of
-from optimizer.mend.proposals import Mending
+from optimizer.mend.proposals import MOST, Mending
 from optimizer.mend.readings import openings_of
 from optimizer.pipeline import job_of
 from optimizer.reading.site import read_site
@@ -44,6 +44,7 @@ def diagnose(
     built: AsBuilt,
     tell: Callable[[str], None] = lambda _: None,
     stop: threading.Event | None = None,
+    most: int = MOST,
 ) -> Diagnosis:
     """Return how a system runs, what does not work and why, and how to mend it.
 
@@ -51,6 +52,7 @@ def diagnose(
         built: the system.
         tell: called with what is being tried.
         stop: set from outside to end with what is found.
+        most: ways to mend it to look for.
 
     Raises:
         NotSolved: if no operating point was found.
@@ -59,5 +61,5 @@ def diagnose(
     state = state_of(built, openings)
     if state.works:
         return Diagnosis(state, (), doubts)
-    mending = Mending(built, openings, tell, stop or threading.Event())
+    mending = Mending(built, openings, tell, stop or threading.Event(), most)
     return Diagnosis(state, mending.proposals(), doubts, mending.why_none)

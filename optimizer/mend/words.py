@@ -28,6 +28,8 @@ SAID = {
     "too much water": "{subject} is not safe: there is too much water",
     "return pipe too small": "{subject} cannot carry all siphons above it at once",
     "return pipe too flat": "{subject} falls less than the plumbing code asks for its size",
+    "return pipe falls too far": "{subject} ends under the sump's water: from the siphons down to "
+    "it, return pipe falls further than there is room",
     "water too fast": "Water runs too fast in {subject}",
 }
 

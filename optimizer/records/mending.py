@@ -78,6 +78,7 @@ CAUSES = (
     "too much water",
     "return pipe too small",
     "return pipe too flat",
+    "return pipe falls too far",
     "water too fast",
 )
 

@@ -62,7 +62,8 @@ class Spoiled:
 TEN_WIDE = {"pipe": "sch40_1", "valve": "ball_sch40_1"}
 
 SPOILED = (
-    Spoiled("valve nearly shut", lambda s: bed(s, "A2", opening=0.25), "A2", "valve too shut", "A2"),
+    Spoiled("valve nearly shut", lambda s: bed(s, "A2", opening=0.25), "A2",
+            "valve too shut", "A2"),
     Spoiled("valve of the last bed too shut", lambda s: bed(s, "B2", opening=0.4), "B2",
             "valve too shut", "B2"),
     Spoiled("two valves too shut", lambda s: bed(s, "A1 B1", opening=0.35), "B1",

@@ -67,7 +67,9 @@ def test_both_programs_and_every_combination_agree_where_a_weaker_system_stands(
     site, catalog = random_site(seed, tiny=True)
     slower = replace(site.goals, floods_per_hour_least=0.8 * site.goals.floods_per_hour_least)
     built = designed(Job(replace(site, goals=slower), catalog))
-    labour = ChangeLabour(pipe_per_m=1.5, siphon=4.0, valve=2.0, pump=9.0, sump=20.0, return_per_m=1.0)
+    labour = ChangeLabour(
+        pipe_per_m=1.5, siphon=4.0, valve=2.0, pump=9.0, sump=20.0, return_per_m=1.0
+    )
     stood = grown_from(site, built)
     stood = replace(stood, standing=replace(stood.standing, labour=labour))
     problem = formulate(stood, catalog, candidate_network(stood)).problem
