@@ -18,7 +18,7 @@ def answers(found: Diagnosis) -> list[str]:
     """Return the answer first: does it work, what fails and why, the sump, the weakest bed."""
     state = found.state
     low, _, high, cut = state.levels_m
-    said = ["Everything works."] if state.works else [f"NOT ALL WORKS: {len(state.faults)} faults."]
+    said = ["Everything works."] if state.works else [_not_all(len(state.faults))]
     said += [f"  {fault.words}" for fault in state.faults]
     said += [f"  IN DOUBT: {doubt}" for doubt in found.doubts]
     weakest = next(bed for bed in state.beds if bed.bed == state.weakest)
@@ -28,6 +28,10 @@ def answers(found: Diagnosis) -> list[str]:
         f"power cut. The pump moves {state.pump_flow_m3_s * 60_000.0:.0f} L/min.",
     ]
     return said
+
+
+def _not_all(count: int) -> str:
+    return f"NOT ALL WORKS: {count} fault{'' if count == 1 else 's'}."
 
 
 def bed_rows(state: SystemState) -> list[tuple[str, ...]]:
