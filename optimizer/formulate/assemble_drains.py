@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.drain_prices import DrainRun, DrainWay, drain_prices
 from optimizer.formulate.drain_tables import (
-    DrainRun,
-    DrainWay,
     burst_m3_s,
-    drain_prices,
     drain_runs,
     drain_ways,
     draining_share,

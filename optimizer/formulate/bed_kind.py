@@ -56,15 +56,8 @@ def fit_bed(
         NoSuchSiphon: if the kit cannot be built into the container, or what stands cannot work.
     """
     container, known = catalog.containers[bed_type.container], site.coefficients
-    siphon = siphon_in(
-        bed_type,
-        container,
-        kit,
-        known.turn_loss or kit.turn_loss,
-        catalog,
-        site.goals.water_temperature_c,
-        there,
-    )
+    turn, warmth = known.turn_loss or kit.turn_loss, site.goals.water_temperature_c
+    siphon = siphon_in(bed_type, container, kit, turn, catalog, warmth, there)
     porosity = known.porosity or catalog.media[bed_type.medium].porosity
     start, stop = known.start_froude or kit.start_froude, known.stop_ratio or kit.stop_ratio
     bed = SiphonBed(

@@ -20,10 +20,11 @@ from optimizer.formulate.bed_kind import (
     inflow_margins,
     medium_m3,
 )
-from optimizer.formulate.fittings_price import PartCount, cents, fitting_prices, parts_price
+from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.kept import Kept
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.formulate.throttle import tames_every_pump
+from optimizer.formulate.vent_tail import has_vent_tail, vent_tail_cents
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit, Pump
 from optimizer.records.problem import BedOption
@@ -35,9 +36,6 @@ FLOW_STEP_M3_S = 0.1 / 60_000.0
 
 GRID_INFLOWS = 5
 """Inflows listed, from least to greatest, where more flow may draw less power."""
-
-VENT_TAIL = (PartCount("elbow_90", 1), PartCount("tee", 1))
-"""Fittings of a vented tail: a turn under the bed, a tee open to the air over the collector."""
 
 ANY_INFLOW = Window(0.0, math.inf)
 
@@ -209,20 +207,6 @@ def _candidate(
         stands,
         cents(kept.labour.siphon) if changed else 0,
     )
-
-
-def has_vent_tail(kit: Kit, catalog: Catalog) -> bool:
-    """Return whether the catalog sells the fittings of a vented tail in a kit's size."""
-    prices = fitting_prices(catalog)
-    return all((part.kind, kit.series, kit.nominal) in prices for part in VENT_TAIL)
-
-
-def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:
-    """Return the price of a vented tail in a kit's size: its fittings by kind and count."""
-    pipe = next(
-        p for p in catalog.pipes.values() if (p.series, p.nominal) == (kit.series, kit.nominal)
-    )
-    return cents(parts_price(VENT_TAIL, pipe, fitting_prices(catalog)))
 
 
 def _undominated(found: list[BedCandidate], tames: Callable[[float], bool]) -> list[BedCandidate]:

@@ -8,17 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.drain_prices import DrainPrices, DrainRun, DrainWay, drain_prices
 from optimizer.formulate.fittings_price import (
-    FittingPrices,
     PartCount,
-    cents,
-    fitting_prices,
-    laying_price_per_m,
-    parts_price,
 )
 from optimizer.formulate.kept import Kept
 from optimizer.formulate.plans import served_positions
@@ -27,7 +23,7 @@ from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import most_beds_for
 from optimizer.physics.slopes import least_slope
 from optimizer.records.network import CandidateNetwork, Stretch
-from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.parts import Catalog
 from optimizer.records.problem import BranchPlan
 from optimizer.records.problem_drains import DrainBuild, DrainTable
 from optimizer.records.site import Returns, Site
@@ -41,35 +37,6 @@ SAME_SLOPE = 1e-9
 
 LIKE_BURSTS = 2.0
 """With binomial bursts, the greatest burst listed over the gentlest of its bed type (A55)."""
-
-
-@dataclass(frozen=True)
-class DrainRun:
-    """A stretch of return pipe before a size is chosen.
-
-    ``parts`` are bought with it: an elbow and a clean-out where it begins a row, tees elsewhere.
-    """
-
-    id: str
-    stretch: Stretch
-    upper: str
-    lower: str
-    length_m: float
-    parts: tuple[PartCount, ...]
-
-
-@dataclass(frozen=True)
-class DrainWay:
-    """A size at a slope; ``standing`` where it lies there already.
-
-    ``instead`` says that other pipe which lies there is taken out for it.
-    """
-
-    id: str
-    pipe: Pipe
-    slope: float
-    standing: bool = False
-    instead: bool = False
 
 
 def drain_runs(network: CandidateNetwork) -> tuple[DrainRun, ...]:
@@ -211,36 +178,6 @@ def draining_share(candidate: BedCandidate) -> float:
     """Return the share of its time that a bed drains, at its set inflow."""
     bed, inflow = candidate.kind.siphon, candidate.kind.inflow_m3_s
     return bed.drain_s(inflow) / bed.cycle_s(inflow)
-
-
-@dataclass(frozen=True)
-class DrainPrices:
-    """Prices that every stretch of return pipe is reckoned with."""
-
-    fittings: FittingPrices
-    laying_per_m: float
-    kept: Kept
-
-    def of_pipe(self, run: DrainRun, way: DrainWay) -> int:
-        """Return the price of a stretch's pipe in cents; 0 where it lies there."""
-        return 0 if way.standing else cents(run.length_m * way.pipe.price_per_m)
-
-    def of_fittings(self, run: DrainRun, way: DrainWay) -> int:
-        """Return the price of a stretch's fittings in cents; 0 where it lies there."""
-        return 0 if way.standing else cents(parts_price(run.parts, way.pipe, self.fittings))
-
-    def of_laying(self, run: DrainRun, way: DrainWay) -> int:
-        """Return the price of the work on a stretch in cents; 0 where it lies there."""
-        return 0 if way.standing else cents(run.length_m * self.laying_per_m)
-
-    def of_taking_out(self, run: DrainRun, way: DrainWay) -> int:
-        """Return the price of taking out what lies there for another way, in cents."""
-        return self.kept.taking_out_return_cents(run.length_m) if way.instead else 0
-
-
-def drain_prices(catalog: Catalog, kept: Kept) -> DrainPrices:
-    """Return the prices of a catalog, and of changing what stands."""
-    return DrainPrices(fitting_prices(catalog), laying_price_per_m(catalog), kept)
 
 
 def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: DrainPrices) -> DrainBuild:

@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from optimizer.formulate.assemble import promise_of
 from optimizer.formulate.bed_kind import FittedBed, bed_kind, fit_bed
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, allowed_steps
-from optimizer.formulate.drain_tables import drain_runs
 from optimizer.formulate.loads import INLET_OVER_RIM_M
-from optimizer.formulate.plans import VENT_GAP_M
 from optimizer.formulate.siphon_levels import NoSuchSiphon
-from optimizer.physics.part_full import capacity_m3_s
+from optimizer.mend.built_pipes import return_pipes, supply_pipes
 from optimizer.physics.valve import loss_at_opening
 from optimizer.records.choice import SolveRecord
 from optimizer.records.design import (
     Bed,
     BedKind,
-    BuiltDrain,
-    BuiltFitting,
     BuiltPump,
-    BuiltStretch,
     BuiltSump,
     Design,
 )
-from optimizer.records.network import CandidateNetwork, Position, Stretch
-from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.network import CandidateNetwork, Position
+from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 from optimizer.records.standing import StandingSiphon
 from optimizer.records.stands import BedStands, Stands
@@ -78,7 +73,7 @@ def as_built(site: Site, catalog: Catalog, network: CandidateNetwork, stands: St
         promise=promise_of(site),
         kinds=tuple(kinds.values()),
         beds=beds,
-        stretches=_stretches(site, catalog, network, stands, {b.id: kinds[b.kind] for b in beds}),
+        stretches=supply_pipes(site, catalog, network, stands, {b.id: kinds[b.kind] for b in beds}),
         pump=BuiltPump(
             pump.id,
             pump.label,
@@ -99,7 +94,7 @@ def as_built(site: Site, catalog: Catalog, network: CandidateNetwork, stands: St
         energy_kwh_per_year=0.0,
         energy_price_per_kwh=site.goals.energy_price_per_kwh,
         record=AS_IT_STANDS,
-        drains=_drains(site, catalog, network, stands, beds),
+        drains=return_pipes(site, catalog, network, stands, beds),
     )
     return AsBuilt(
         site, catalog, network, stands, filled_to(design, stands.drained_level_m), refused
@@ -226,109 +221,6 @@ def _bed(
         siphon_standing=True,
         valve_standing=True,
     )
-
-
-def _stretches(
-    site: Site,
-    catalog: Catalog,
-    network: CandidateNetwork,
-    stands: Stands,
-    kinds: Mapping[str, BedKind],
-) -> tuple[BuiltStretch, ...]:
-    laid = {each.stretch: each for each in stands.stretches}
-    drops = {f"drop {each.bed}": each for each in stands.beds}
-    beds = {p.id: p for p in network.positions}
-    found: list[BuiltStretch] = []
-    for stretch in network.supply:
-        if stretch.kind == "drop":
-            each = drops[stretch.id]
-            kind, ground = kinds[each.bed], beds[each.bed].ground_level_m
-            outlet = ground + kind.stand_height_m + kind.depth_m + INLET_OVER_RIM_M
-            x, y, low = stretch.points[0]
-            length = stretch.length_m + abs(outlet - low) + kind.width_m / 2.0
-            routed = replace(stretch, points=((x, y, low), (x, y, outlet)), length_m=length)
-            found.append(_stretch(routed, catalog.pipes[each.pipe], catalog, None))
-        else:
-            there = laid[stretch.id]
-            found.append(_stretch(stretch, catalog.pipes[there.pipe], catalog, there.bore_m))
-    return tuple(found)
-
-
-def _stretch(stretch: Stretch, pipe: Pipe, catalog: Catalog, bore_m: float | None) -> BuiltStretch:
-    fittings = tuple(
-        BuiltFitting(name, count, catalog.losses[name].value) for name, count in stretch.fittings
-    )
-    bore = pipe.bore_m if bore_m is None else bore_m
-    return BuiltStretch(
-        id=stretch.id,
-        kind=stretch.kind,
-        row=stretch.row,
-        tail=stretch.tail,
-        head=stretch.head.removeprefix("bed "),
-        points=stretch.points,
-        length_m=stretch.length_m,
-        pipe=pipe.id,
-        nominal=pipe.nominal,
-        bore_m=bore,
-        roughness_m=pipe.roughness_m,
-        rating_pa=pipe.rating_pa,
-        fittings=fittings,
-        loss_coefficient=sum(f.count * f.loss_coefficient for f in fittings),
-        flow_m3_s=0.0,
-        loss_m=0.0,
-        volume_m3=math.pi / 4.0 * bore**2 * stretch.length_m,
-        standing=True,
-        material=pipe.material,
-    )
-
-
-def _drains(
-    site: Site,
-    catalog: Catalog,
-    network: CandidateNetwork,
-    stands: Stands,
-    beds: Sequence[Bed],
-) -> tuple[BuiltDrain, ...]:
-    """Return the return pipes, each as high as siphons and the pipes above it let it lie."""
-    laid = {each.stretch: each for each in stands.drains}
-    outlets = {bed.drain: bed.siphon_outlet_level_m for bed in beds}
-    inverts: dict[str, float] = {}
-    found = []
-    for run in reversed(drain_runs(network)):
-        if run.id not in laid:
-            continue
-        each = laid[run.id]
-        pipe = catalog.pipes[each.pipe]
-        under = outlets.get(run.id, math.inf) - VENT_GAP_M - pipe.bore_m
-        upper = min(under, inverts.get(run.upper, math.inf))
-        lower = upper - each.slope * run.length_m
-        inverts[run.lower] = min(lower, inverts.get(run.lower, math.inf))
-        plan = [(x, y, upper) for x, y, _ in reversed(run.stretch.points)]
-        capacity = capacity_m3_s(
-            pipe.bore_m, each.slope, site.returns.manning_n, site.returns.fill_limit
-        )
-        found.append(
-            BuiltDrain(
-                id=run.id,
-                row=run.stretch.row,
-                tail=run.upper,
-                head=run.lower,
-                points=(*plan[:-1], (*plan[-1][:2], lower)),
-                length_m=run.length_m,
-                pipe=pipe.id,
-                nominal=pipe.nominal,
-                bore_m=pipe.bore_m,
-                slope=each.slope,
-                upper_invert_m=upper,
-                lower_invert_m=lower,
-                bursts_m3_s=0.0,
-                capacity_m3_s=float(capacity),
-                fill_limit=site.returns.fill_limit,
-                manning_n=site.returns.manning_n,
-                standing=True,
-            )
-        )
-    return tuple(reversed(found))
 
 
 def _sump(site: Site, catalog: Catalog, stands: Stands) -> BuiltSump:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+import numpy as np
+
 from optimizer.mend.as_built import filled_to, losses_at
 from optimizer.mend.state import Running, needs_m3_s, running
 from optimizer.physics.valve import opening_for_loss
 from optimizer.records.design import Bed, Design
-from optimizer.simulate.operating_point import operating_point
+from optimizer.simulate.edge_losses import pipes_of
+from optimizer.simulate.operating_point import operating_point, valve_resistance_s2_m5
 from optimizer.simulate.sump_levels import sump_levels
 
 ROUNDS = 60
@@ -17,11 +20,8 @@ ROUNDS = 60
 SHARES = (0.0, 0.05, 0.1, 0.25)
 """How far from the least to the most that a bed may get its valve is set."""
 
-STILL_M3_S = 1e-9
-"""A flow no greater is none: a valve is then opened as far as one step goes."""
-
-SETTLED = 2e-3
-"""Share of its inflow at which a valve counts as set: finer than a bucket and a watch can tell."""
+SETTLED = 1e-3
+"""Relative: a valve loss that moves no more in a round is set."""
 
 
 def turned(
@@ -119,12 +119,14 @@ def set_inflows(
     """
     of = {bed.id: bed for bed in design.beds}
     losses, level = losses_at(design, openings), max(0.0, design.sump.setting_m)
+    asked = _drop_losses_m(design, wanted_m3_s)
     for _ in range(ROUNDS):
-        flows = operating_point(design, losses, level).flows_m3_s
+        point = operating_point(design, losses, level)
         off = 0.0
-        for name, wanted in wanted_m3_s.items():
-            before, flow = losses[name], max(flows[of[name].drop], STILL_M3_S)
-            losses[name] = _held(of[name], before * (flow / wanted) ** 2)
+        for name, (node, lost_m, per_k_m) in asked.items():
+            before = losses[name]
+            left_m = point.heads_m[node] - of[name].outlet_level_m - lost_m
+            losses[name] = _held(of[name], (before + left_m / per_k_m) / 2.0)
             off = max(off, abs(losses[name] - before) / before)
         if off < SETTLED:
             break
@@ -133,6 +135,22 @@ def set_inflows(
         bed = of[name]
         new[name] = opening_for_loss(losses[name], bed.valve_openings, bed.valve_losses)
     return new
+
+
+def _drop_losses_m(
+    design: Design, wanted_m3_s: Mapping[str, float]
+) -> dict[str, tuple[str, float, float]]:
+    """Return, by bed, where its drop begins, what it loses at an inflow, and a valve per unit K."""
+    drops = {stretch.id: stretch for stretch in design.stretches}
+    found: dict[str, tuple[str, float, float]] = {}
+    for bed in design.beds:
+        if bed.id in wanted_m3_s:
+            drop, flow = drops[bed.drop], wanted_m3_s[bed.id]
+            pipe = pipes_of([drop], design.promise.water_temperature_c)
+            lost = float(pipe.head_loss_m(np.array([flow]))[0])
+            per_k = valve_resistance_s2_m5(1.0, bed.valve_bore_m) * flow**2
+            found[bed.id] = (drop.tail, lost, per_k)
+    return found
 
 
 def _held(bed: Bed, loss: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from optimizer.formulate.bed_options import VENT_TAIL
+from optimizer.formulate.vent_tail import VENT_TAIL
 from optimizer.pack.needs import Need, Size, joint_needs, pipe_sizes, turn_needs
 from optimizer.records.design import BuiltDrain, Design
 

@@ -238,10 +238,7 @@ class BuiltSump:
 
 @dataclass(frozen=True)
 class CostLine:
-    """A bill line in whole cents.
-
-    ``group``: capital, running (present worth), stock (lay ready, free) or standing (stays, free).
-    """
+    """A bill line in cents; ``group``: capital, running (worth now), stock or standing (free)."""
 
     group: str
     what: str
