@@ -108,11 +108,11 @@ def _longer(row: Row, site: Site, catalog: Catalog) -> Row:
 def _without_a_size(site: Site, catalog: Catalog, design: Design) -> Step | None:
     """Keep the sizes laid but the one least laid that both sides can do without."""
     supply = {s.pipe for s in design.stretches if not s.standing}
-    returns = {d.pipe for d in design.drains}
+    returns = {d.pipe for d in design.drains if not d.standing}
     laid = dict.fromkeys(supply | returns, 0.0)
     for pipe, length in (
         *((s.pipe, s.length_m) for s in design.stretches if not s.standing),
-        *((d.pipe, d.length_m) for d in design.drains),
+        *((d.pipe, d.length_m) for d in design.drains if not d.standing),
     ):
         laid[pipe] += length
     spare = [p for p in laid if supply - {p} and (returns - {p} or not returns)]

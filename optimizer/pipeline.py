@@ -19,7 +19,7 @@ from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import with_pipe_ids
 from optimizer.reading.priced import with_prices
 from optimizer.reading.review import review_file
-from optimizer.reading.site import read_site
+from optimizer.reading.site import SiteFile, read_site
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.records.parts import Catalog
@@ -54,7 +54,15 @@ def read_job(path: str | Path) -> Job:
         BadInput: once, with every fault found in the site, the catalog folder it names, and between
             the two.
     """
-    file = read_site(path)
+    return job_of(read_site(path))
+
+
+def job_of(file: SiteFile) -> Job:
+    """Return the site of a file with its catalog.
+
+    Raises:
+        BadInput: as :func:`read_job`.
+    """
     catalog = with_prices(read_catalog(file.catalog_folder), file.prices)
     problems = review_file(file, catalog)
     if problems:

@@ -49,7 +49,7 @@ class _Pipes:
     @staticmethod
     def of(design: Design, job: Job) -> _Pipes:
         supply = [(s.pipe, s.length_m) for s in design.stretches if not s.standing]
-        returns = [(drain.pipe, drain.length_m) for drain in design.drains]
+        returns = [(drain.pipe, drain.length_m) for drain in design.drains if not drain.standing]
         return _Pipes(_summed(supply, job), _summed(returns, job))
 
 

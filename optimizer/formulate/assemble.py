@@ -17,6 +17,7 @@ from optimizer.formulate.assembly import Assembly
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
+from optimizer.formulate.kept_lines import kept_lines
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.shelf import shelf_of
 from optimizer.formulate.side_conditions import budget_cents, stock_lengths_m
@@ -48,6 +49,7 @@ def assemble(
     beds = tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid)
     drains = built_drains(site, catalog, network, choice, beds_at_nodes(a))
     watts = duty_watts(a)
+    pump = built_pump(a, watts)
     overflow = [] if a.tank is None else [a.tank.lift.overflow.id]
     tanks = [a.tank.tank.part] if a.tank is not None and a.tank.tank.part else []
     zones = built_zones(a)
@@ -60,17 +62,20 @@ def assemble(
         kinds=tuple(kinds.values()),
         beds=beds,
         stretches=stretches,
-        pump=built_pump(a, watts),
+        pump=pump,
         sump=sump,
-        costs=from_stock(
-            site,
-            catalog,
-            (
-                *bill(site, catalog, laid, a.plans, a.pump, a.duty, a.sump),
-                *(() if a.tank is None else tank_lines(a.tank)),
-                *zone_lines(a),
-                *drain_lines(site, catalog, network, choice),
+        costs=(
+            *from_stock(
+                site,
+                catalog,
+                (
+                    *bill(site, catalog, laid, a.plans, a.pump, a.duty, a.sump),
+                    *(() if a.tank is None else tank_lines(a.tank)),
+                    *zone_lines(a),
+                    *drain_lines(site, catalog, network, choice),
+                ),
             ),
+            *kept_lines(tuple(kinds.values()), beds, stretches, drains, pump, sump),
         ),
         energy_kwh_per_year=energy_kwh_per_year(watts, site.goals),
         energy_price_per_kwh=site.goals.energy_price_per_kwh,

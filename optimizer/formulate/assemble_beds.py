@@ -58,6 +58,8 @@ def built_bed(a: Assembly, position: Position) -> Bed:
         + kind.siphon.outlet_level_m,
         drain=_drain_under(a, position),
         standing=position.index <= row.standing_beds,
+        siphon_standing=kind.siphon_stands and position.index <= row.standing_beds,
+        valve_standing=each.way.valve_standing,
     )
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.drain_prices import DrainRun, DrainWay, drain_prices
 from optimizer.formulate.drain_tables import (
-    DrainRun,
-    DrainWay,
     burst_m3_s,
-    drain_prices,
     drain_runs,
     drain_ways,
     draining_share,
+    ways_of_run,
 )
+from optimizer.formulate.kept import Kept
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import least_simultaneous
 from optimizer.records.choice import Choice
@@ -42,36 +42,48 @@ def built_drains(
         choice: what the program chose.
         beds_of: take-off node to the bed options built there.
     """
-    ways = {way.id: way for way in drain_ways(site, catalog)}
-    runs = [run for run in drain_runs(network) if run.id in choice.drains]
+    chosen = _chosen(site, catalog, network, choice)
+    runs = [run for run, _ in chosen]
     above = _beds_above(runs, beds_of)
     floor = site.ground.sump_floor_level_m
     return tuple(
-        _built(run, ways[choice.drains[run.id]], above[run.id], choice, site.returns, floor)
-        for run in runs
+        _built(run, way, above[run.id], choice, site.returns, floor) for run, way in chosen
     )
+
+
+def _chosen(
+    site: Site, catalog: Catalog, network: CandidateNetwork, choice: Choice
+) -> list[tuple[DrainRun, DrainWay]]:
+    """Return every stretch of return pipe that is laid, with the way it is."""
+    ways, kept = drain_ways(site, catalog), Kept(site)
+    return [
+        (run, next(w for w in own if w.id == choice.drains[run.id]))
+        for run in drain_runs(network)
+        if run.id in choice.drains
+        for own in [ways_of_run(run, ways, kept, catalog)]
+    ]
 
 
 def drain_lines(
     site: Site, catalog: Catalog, network: CandidateNetwork, choice: Choice
 ) -> list[CostLine]:
     """Return the bill's lines for return pipe and its fittings, by size."""
-    ways = {way.id: way for way in drain_ways(site, catalog)}
-    prices = drain_prices(catalog)
+    prices = drain_prices(catalog, Kept(site))
     metres: dict[str, float] = {}
     counts: dict[str, int] = {}
     money: dict[str, tuple[int, int]] = {}
-    laying = 0
-    for run in drain_runs(network):
-        if run.id not in choice.drains:
+    laying, taking_out = 0, 0
+    for run, way in _chosen(site, catalog, network, choice):
+        if way.standing:
             continue
-        pipe = ways[choice.drains[run.id]].pipe
+        pipe = way.pipe
         before = money.get(pipe.id, (0, 0))
         money[pipe.id] = (
-            before[0] + prices.of_pipe(run, pipe),
-            before[1] + prices.of_fittings(run, pipe),
+            before[0] + prices.of_pipe(run, way),
+            before[1] + prices.of_fittings(run, way),
         )
-        laying += prices.of_laying(run)
+        laying += prices.of_laying(run, way)
+        taking_out += prices.of_taking_out(run, way)
         metres[pipe.id] = metres.get(pipe.id, 0.0) + run.length_m
         counts[pipe.id] = counts.get(pipe.id, 0) + sum(part.count for part in run.parts)
     lines: list[CostLine] = []
@@ -86,6 +98,9 @@ def drain_lines(
     if laying:
         total = sum(metres.values())
         lines.append(CostLine("capital", "laying return pipe", "labour", total, "m", laying))
+    if taking_out:
+        what = "work of taking out return pipe"
+        lines.append(CostLine("capital", what, "labour", 1.0, "piece", taking_out))
     return lines
 
 
@@ -140,7 +155,8 @@ def _built(
         ),
         fill_limit=returns.fill_limit,
         manning_n=returns.manning_n,
-        parts=tuple(CountedPart(part.kind, part.count) for part in run.parts),
+        parts=() if way.standing else tuple(CountedPart(p.kind, p.count) for p in run.parts),
+        standing=way.standing,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.formulate.siphon_parts import Siphon, siphon_in
 from optimizer.formulate.turns import flooding_inflows, floods_at, greatest_floods, turn_at
 from optimizer.physics.band import Band
@@ -15,6 +16,7 @@ from optimizer.physics.window import inflow_window, share_of_each
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit
 from optimizer.records.site import BedType, Goals, Site
+from optimizer.records.standing import StandingSiphon
 from optimizer.records.zones import Zones
 
 EMPTY = Window(0.0, 0.0)
@@ -56,24 +58,24 @@ class FittedBed:
         return greatest_floods(self.bed, self.zones)
 
 
-def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> FittedBed:
-    """Fit a kit into a bed type and find the inflows it works at.
+def fit_bed(
+    site: Site,
+    bed_type: BedType,
+    kit: Kit,
+    catalog: Catalog,
+    there: StandingSiphon | None = None,
+) -> FittedBed:
+    """Fit a kit into a bed type, or take the siphon that stands, and find the inflows it works at.
 
     Coefficients the grower measured take the place of the catalog's.
 
     Raises:
-        NoSuchSiphon: if the kit cannot be built into the container.
+        NoSuchSiphon: if the kit cannot be built into the container, or what stands cannot work.
     """
     container, known = catalog.containers[bed_type.container], site.coefficients
     turn_loss = known.turn_loss or kit.turn_loss
-    siphon = siphon_in(
-        bed_type,
-        container,
-        kit,
-        turn_loss,
-        catalog,
-        site.goals.water_temperature_c,
-    )
+    warmth = site.goals.water_temperature_c
+    siphon = siphon_in(bed_type, container, kit, turn_loss, catalog, warmth, there)
     porosity = known.porosity or catalog.media[bed_type.medium].porosity
     start, stop = known.start_froude or kit.start_froude, known.stop_ratio or kit.stop_ratio
     bed = SiphonBed(
@@ -88,6 +90,8 @@ def fit_bed(site: Site, bed_type: BedType, kit: Kit, catalog: Catalog) -> Fitted
         stop_ratio=stop.nominal,
         mouth_diameter_m=siphon.parts.rim_diameter_m,
     )
+    if there is not None and bed.prime_level_m >= container.depth_m:
+        raise NoSuchSiphon("water spills over the bed's rim before its siphon starts")
     windows = {
         name: _window(inflow_window(bed, start, stop, siphon.loss_coefficient, name))
         for name in ROBUSTNESS
@@ -125,7 +129,8 @@ def inflow_margins(goals: Goals) -> tuple[float, float]:
 
 def kinds_at_once(site: Site) -> int:
     """Return how many kinds of bed a design of the site may have: the types that rows may hold."""
-    return max(1, len({name for row in site.rows for name in row.bed_types}))
+    like = {bed_type.id: bed_type.like or bed_type.id for bed_type in site.bed_types}
+    return max(1, len({like.get(n, n) for row in site.rows for n in row.bed_types}))
 
 
 def medium_m3(bed_type: BedType, catalog: Catalog) -> float:
@@ -134,8 +139,10 @@ def medium_m3(bed_type: BedType, catalog: Catalog) -> float:
     return container.length_m * container.width_m * container.depth_m
 
 
-def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind:
-    """Return the design record of a fitted bed at a chosen inflow."""
+def bed_kind(
+    fitted: FittedBed, inflow_m3_s: float, catalog: Catalog, *, stands: bool = False
+) -> BedKind:
+    """Return the design record of a fitted bed at a chosen inflow; ``stands``: its siphon does."""
     bed_type, bed = fitted.bed_type, fitted.bed
     container = catalog.containers[bed_type.container]
     medium, stand = catalog.media[bed_type.medium], catalog.stands[bed_type.stand]
@@ -176,6 +183,7 @@ def bed_kind(fitted: FittedBed, inflow_m3_s: float, catalog: Catalog) -> BedKind
         medium_id=medium.id,
         stand_id=stand.id,
         turn_loss=fitted.turn_loss,
+        siphon_stands=stands,
     )
 
 

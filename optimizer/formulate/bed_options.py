@@ -20,22 +20,22 @@ from optimizer.formulate.bed_kind import (
     inflow_margins,
     medium_m3,
 )
-from optimizer.formulate.fittings_price import PartCount, cents, fitting_prices, parts_price
-from optimizer.formulate.siphon_parts import NoSuchSiphon
+from optimizer.formulate.fittings_price import cents
+from optimizer.formulate.kept import Kept
+from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.formulate.throttle import tames_every_pump
+from optimizer.formulate.vent_tail import has_vent_tail, vent_tail_cents
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit, Pump
 from optimizer.records.problem import BedOption
 from optimizer.records.site import BedType, Goals, Site
+from optimizer.records.standing import StandingSiphon
 
 FLOW_STEP_M3_S = 0.1 / 60_000.0
 """Inflows are whole steps of 0.1 L/min, finer than a bucket and a watch can set."""
 
 GRID_INFLOWS = 5
 """Inflows listed, from least to greatest, where more flow may draw less power."""
-
-VENT_TAIL = (PartCount("elbow_90", 1), PartCount("tee", 1))
-"""Fittings of a vented tail: a turn under the bed, a tee open to the air over the collector."""
 
 ANY_INFLOW = Window(0.0, math.inf)
 
@@ -45,7 +45,9 @@ class BedCandidate:
     """A bed option with its physical record and costs in cents.
 
     ``shell_cents`` is container, medium and stand; ``siphon_cents`` kit; ``labour_cents`` work;
-    ``vent_cents`` the vented tail that ends the siphon over its return pipe.
+    ``vent_cents`` the vented tail that ends the siphon over its return pipe. ``stands``: in beds
+    that stand this siphon stands too, and is kept; ``change_cents`` is the work of taking out the
+    one that stands there for this.
     """
 
     option: BedOption
@@ -54,11 +56,18 @@ class BedCandidate:
     siphon_cents: int
     labour_cents: int
     vent_cents: int = 0
+    stands: bool = False
+    change_cents: int = 0
 
     @property
     def cost_cents(self) -> int:
         """Cost of one bed from bare ground."""
         return self.shell_cents + self.siphon_cents + self.labour_cents + self.vent_cents
+
+    @property
+    def standing_cents(self) -> int:
+        """Cost of this siphon in a bed that stands."""
+        return 0 if self.stands else self.siphon_cents + self.vent_cents + self.change_cents
 
 
 @dataclass(frozen=True)
@@ -96,22 +105,36 @@ def bed_candidates(
     refused: list[Refused] = []
     for bed_type in site.bed_types:
         found: list[BedCandidate] = []
-        for kit in kits_for(bed_type, site.purchase.pipe_series, catalog):
+        for kit, there in _siphons_for(bed_type, site, catalog):
             try:
-                fitted = fit_bed(site, bed_type, kit, catalog)
+                fitted = fit_bed(site, bed_type, kit, catalog, there)
             except NoSuchSiphon as reason:
                 refused.append(Refused(bed_type.id, kit.id, kit.label, str(reason)))
                 continue
-            if site.returns.designed and not has_vent_tail(kit, catalog):
+            if there is None and site.returns.designed and not has_vent_tail(kit, catalog):
                 why = "the catalog has no elbow and tee of its size for a vented tail"
                 refused.append(Refused(bed_type.id, kit.id, kit.label, why))
                 continue
             steps = inflow_steps(fitted, site.goals, least_is_best=least_is_best)
-            found += [_candidate(fitted, step, site, catalog) for step in steps]
+            found += [
+                _candidate(fitted, step, site, catalog, stands=there is not None) for step in steps
+            ]
             if not steps:
                 refused.append(_refusal(fitted, site.goals))
         listed += _undominated(found, tames) if least_is_best else found
     return tuple(listed), tuple(refused)
+
+
+def _siphons_for(
+    bed_type: BedType, site: Site, catalog: Catalog
+) -> list[tuple[Kit, StandingSiphon | None]]:
+    """Return the siphons to choose from: the one that stands, then every kit that may be bought."""
+    there = Kept(site).siphon(bed_type.id)
+    kits = kits_for(bed_type, site.purchase.pipe_series, catalog)
+    bought: list[tuple[Kit, StandingSiphon | None]] = [
+        (kit, None) for kit in kits if kit.id not in site.standing.not_sold
+    ]
+    return bought if there is None else [(catalog.kits[there.kit], there), *bought]
 
 
 def power_rises(pump: Pump) -> bool:
@@ -159,7 +182,9 @@ def allowed_steps(settings: Window, target: Window, goals: Goals) -> tuple[int, 
     return (least, most) if least <= most else None
 
 
-def _candidate(fitted: FittedBed, steps: int, site: Site, catalog: Catalog) -> BedCandidate:
+def _candidate(
+    fitted: FittedBed, steps: int, site: Site, catalog: Catalog, *, stands: bool
+) -> BedCandidate:
     bed_type, kit = fitted.bed_type, fitted.kit
     litres = f"{steps * FLOW_STEP_M3_S * 60_000.0:.1f} L/min"
     shell = (
@@ -168,35 +193,33 @@ def _candidate(fitted: FittedBed, steps: int, site: Site, catalog: Catalog) -> B
         + catalog.stands[bed_type.stand].price
     )
     labour = sum(s.price for s in catalog.services.values() if s.per == "bed")
+    kept = Kept(site)
+    name = f"{bed_type.id} as it stands" if stands else f"{bed_type.id} with {kit.id}"
+    vented = site.returns.designed and not (stands and not has_vent_tail(kit, catalog))
+    changed = kept.siphon(bed_type.id) is not None and not stands
     return BedCandidate(
-        BedOption(f"{bed_type.id} with {kit.id} at {litres}", bed_type.id, kit.id, steps),
-        bed_kind(fitted, steps * FLOW_STEP_M3_S, catalog),
+        BedOption(f"{name} at {litres}", bed_type.id, kit.id, steps),
+        bed_kind(fitted, steps * FLOW_STEP_M3_S, catalog, stands=stands),
         cents(shell),
         cents(kit.price),
         cents(labour),
-        vent_tail_cents(kit, catalog) if site.returns.designed else 0,
+        vent_tail_cents(kit, catalog) if vented else 0,
+        stands,
+        cents(kept.labour.siphon) if changed else 0,
     )
-
-
-def has_vent_tail(kit: Kit, catalog: Catalog) -> bool:
-    """Return whether the catalog sells the fittings of a vented tail in a kit's size."""
-    prices = fitting_prices(catalog)
-    return all((part.kind, kit.series, kit.nominal) in prices for part in VENT_TAIL)
-
-
-def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:
-    """Return the price of a vented tail in a kit's size: its fittings by kind and count."""
-    pipe = next(
-        p for p in catalog.pipes.values() if (p.series, p.nominal) == (kit.series, kit.nominal)
-    )
-    return cents(parts_price(VENT_TAIL, pipe, fitting_prices(catalog)))
 
 
 def _undominated(found: list[BedCandidate], tames: Callable[[float], bool]) -> list[BedCandidate]:
-    def key(c: BedCandidate) -> tuple[int, int, float, float]:
+    def key(c: BedCandidate) -> tuple[float, ...]:
         bed = c.kind.siphon
         burst_m3_s = bed.discharge_m3_s(bed.prime_level_m)
-        return (c.cost_cents, c.option.inflow_steps, c.kind.held_m3, burst_m3_s)
+        return (
+            c.cost_cents,
+            c.standing_cents,
+            c.option.inflow_steps,
+            c.kind.held_m3,
+            burst_m3_s,
+        )
 
     kept: list[BedCandidate] = []
     for candidate in sorted(found, key=lambda c: (*key(c), c.option.id)):

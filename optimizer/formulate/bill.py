@@ -12,9 +12,11 @@ from optimizer.formulate.fittings_price import (
     laying_price_per_m,
     parts_price,
 )
+from optimizer.formulate.kept import Kept
 from optimizer.formulate.loads import Load
+from optimizer.formulate.plans import siphons_bought, siphons_changed
 from optimizer.formulate.pump_tables import pump_cost
-from optimizer.formulate.stretch_ways import BuildWay, parts_in
+from optimizer.formulate.stretch_ways import BuildWay, change_cents, parts_in
 from optimizer.records.design import CostLine
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog
@@ -46,6 +48,7 @@ def bill(
         *_bed_lines(site, plans),
         *_pipe_lines(laid, catalog),
         *_machine_lines(site, catalog, pump, sump),
+        *_change_lines(site, laid, plans, pump, sump),
         *(
             CostLine("capital", service.label, service.id, 1.0, "site", cents(service.price))
             for service in catalog.services.values()
@@ -63,19 +66,20 @@ def bill(
 
 
 def _bed_lines(site: Site, plans: Sequence[tuple[BranchPlan, BedCandidate]]) -> list[CostLine]:
-    standing = {row.id: row.standing_beds for row in site.rows}
-    built: dict[str, int] = {}
+    rows = {row.id: row for row in site.rows}
+    siphons: dict[str, int] = {}
     bought: dict[str, int] = {}
     by_id: dict[str, BedCandidate] = {}
     for plan, candidate in plans:
         key = candidate.option.id
         by_id[key] = candidate
-        built[key] = built.get(key, 0) + plan.beds
-        new = plan.beds - min(plan.beds, standing[plan.branch])
+        row = rows[plan.branch]
+        siphons[key] = siphons.get(key, 0) + siphons_bought(row, candidate, plan.beds)
+        new = plan.beds - min(plan.beds, row.standing_beds)
         bought[key] = bought.get(key, 0) + new
     lines: list[CostLine] = []
     for key, candidate in by_id.items():
-        kind, new, every = candidate.kind, bought[key], built[key]
+        kind, new, every = candidate.kind, bought[key], siphons[key]
         shell = f"{kind.container}; {kind.medium}; {kind.stand}"
         lines += [
             CostLine("capital", f"beds {kind.id}", shell, new, "bed", new * candidate.shell_cents),
@@ -117,7 +121,7 @@ def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]
             _add(money, ("fittings", pipe.id), cents(parts_price(parts, pipe, prices)))
             counts[pipe.id] = counts.get(pipe.id, 0) + sum(part.count for part in parts)
             laying += cents(length * per_m)
-        if each.way.valve:
+        if each.way.valve and not each.way.valve_standing:
             valve = each.way.valve
             valves[valve.id] = valves.get(valve.id, 0) + 1
             _add(money, ("valve", valve.id), cents(valve.price))
@@ -154,6 +158,32 @@ def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]
     return lines
 
 
+def _change_lines(
+    site: Site,
+    laid: Sequence[LaidStretch],
+    plans: Sequence[tuple[BranchPlan, BedCandidate]],
+    pump: PumpOption,
+    sump: SumpOption,
+) -> list[CostLine]:
+    """Return the work of taking out what stands, beside what is bought in its place."""
+    rows, kept = {row.id: row for row in site.rows}, Kept(site)
+    siphons = sum(
+        siphons_changed(rows[plan.branch], c, plan.beds) * c.change_cents for plan, c in plans
+    )
+    pipes = sum(change_cents(each.way, each.load.length_m, kept) for each in laid)
+    work = {
+        "siphons": siphons,
+        "supply pipe and valves": pipes,
+        "the pump": kept.other_pump_cents(site, pump.pump),
+        "the sump": kept.other_sump_cents(site, sump.sump),
+    }
+    return [
+        CostLine("capital", f"work of taking out {what}", "labour", 1.0, "piece", money)
+        for what, money in work.items()
+        if money
+    ]
+
+
 def _add(money: dict[tuple[str, str], int], key: tuple[str, str], amount: int) -> None:
     money[key] = money.get(key, 0) + amount
 
@@ -180,6 +210,6 @@ def _machine_lines(
             sump.sump,
             sump.count,
             "piece",
-            sump.cost_cents,
+            sump.cost_cents - Kept(site).other_sump_cents(site, sump.sump),
         ),
     ]

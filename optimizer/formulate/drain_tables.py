@@ -8,25 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import pairwise
 
 from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.drain_prices import DrainPrices, DrainRun, DrainWay, drain_prices
 from optimizer.formulate.fittings_price import (
-    FittingPrices,
     PartCount,
-    cents,
-    fitting_prices,
-    laying_price_per_m,
-    parts_price,
 )
+from optimizer.formulate.kept import Kept
 from optimizer.formulate.plans import served_positions
 from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import most_beds_for
 from optimizer.physics.slopes import least_slope
 from optimizer.records.network import CandidateNetwork, Stretch
-from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.parts import Catalog
 from optimizer.records.problem import BranchPlan
 from optimizer.records.problem_drains import DrainBuild, DrainTable
 from optimizer.records.site import Returns, Site
@@ -35,32 +32,11 @@ SLOPE_STEPS = (1.0, 2.0, 4.0)
 """Slopes offered, as multiples of the least slope of the size."""
 
 
+SAME_SLOPE = 1e-9
+"""Relative: a slope this near below the least is the least."""
+
 LIKE_BURSTS = 2.0
 """With binomial bursts, the greatest burst listed over the gentlest of its bed type (A55)."""
-
-
-@dataclass(frozen=True)
-class DrainRun:
-    """A stretch of return pipe before a size is chosen.
-
-    ``parts`` are bought with it: an elbow and a clean-out where it begins a row, tees elsewhere.
-    """
-
-    id: str
-    stretch: Stretch
-    upper: str
-    lower: str
-    length_m: float
-    parts: tuple[PartCount, ...]
-
-
-@dataclass(frozen=True)
-class DrainWay:
-    """A size at a slope."""
-
-    id: str
-    pipe: Pipe
-    slope: float
 
 
 def drain_runs(network: CandidateNetwork) -> tuple[DrainRun, ...]:
@@ -99,6 +75,29 @@ def drain_ways(site: Site, catalog: Catalog) -> list[DrainWay]:
     ]
 
 
+def ways_of_run(
+    run: DrainRun, ways: Sequence[DrainWay], kept: Kept, catalog: Catalog
+) -> list[DrainWay]:
+    """Return the ways to lay one return stretch: as it lies, and every other one.
+
+    Pipe that lies flatter than the code asks may not stay.
+
+    Args:
+        run: the stretch.
+        ways: what :func:`drain_ways` offers.
+        kept: what stands on the site.
+        catalog: the parts.
+    """
+    there = kept.drain(run.id)
+    if there is None:
+        return list(ways)
+    pipe = catalog.pipes[there.pipe]
+    name = f"{pipe.id} as it lies, at {there.slope:.2%}"
+    steep = there.slope >= least_slope(pipe.bore_m) * (1.0 - SAME_SLOPE)
+    laid = [DrainWay(name, pipe, there.slope, standing=True)] if steep else []
+    return [*laid, *(replace(way, instead=True) for way in ways)]
+
+
 def drain_tables(
     site: Site,
     catalog: Catalog,
@@ -107,12 +106,12 @@ def drain_tables(
     plans: Sequence[BranchPlan],
 ) -> tuple[DrainTable, ...]:
     """Return the table of every return stretch that some plan drains through."""
-    ways = drain_ways(site, catalog)
+    ways, kept = drain_ways(site, catalog), Kept(site)
     burst = Bursts(site.returns, candidates)
     options = {c.option.id: c for c in candidates}
     served = served_positions(network)
     rows = _rows_above(network)
-    prices, rivals = drain_prices(catalog), PipeRivals(site)
+    prices, rivals = drain_prices(catalog, kept), PipeRivals(site)
     tables: list[DrainTable] = []
     for run in drain_runs(network):
         sent: dict[str, float] = {}
@@ -121,7 +120,8 @@ def drain_tables(
             if plan.option is not None and beds:
                 sent[plan.id] = beds * burst.of_one(options[plan.option])
         if sent:
-            builds = _undominated([_build(run, way, burst, prices) for way in ways], rivals)
+            own = ways_of_run(run, ways, kept, catalog)
+            builds = _undominated([_build(run, way, burst, prices) for way in own], rivals)
             tables.append(DrainTable(run.id, run.upper, run.lower, builds, sent))
     return tuple(tables)
 
@@ -180,44 +180,20 @@ def draining_share(candidate: BedCandidate) -> float:
     return bed.drain_s(inflow) / bed.cycle_s(inflow)
 
 
-@dataclass(frozen=True)
-class DrainPrices:
-    """Prices that every stretch of return pipe is reckoned with."""
-
-    fittings: FittingPrices
-    laying_per_m: float
-
-    def of_pipe(self, run: DrainRun, pipe: Pipe) -> int:
-        """Return the price of a stretch's pipe in cents."""
-        return cents(run.length_m * pipe.price_per_m)
-
-    def of_fittings(self, run: DrainRun, pipe: Pipe) -> int:
-        """Return the price of a stretch's fittings in cents."""
-        return cents(parts_price(run.parts, pipe, self.fittings))
-
-    def of_laying(self, run: DrainRun) -> int:
-        """Return the price of the work on a stretch in cents."""
-        return cents(run.length_m * self.laying_per_m)
-
-
-def drain_prices(catalog: Catalog) -> DrainPrices:
-    """Return the prices of a catalog."""
-    return DrainPrices(fitting_prices(catalog), laying_price_per_m(catalog))
-
-
 def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: DrainPrices) -> DrainBuild:
     returns = burst.returns
     capacity = capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
     return DrainBuild(
         id=way.id,
-        cost_cents=prices.of_pipe(run, way.pipe)
-        + prices.of_fittings(run, way.pipe)
-        + prices.of_laying(run),
+        cost_cents=prices.of_pipe(run, way)
+        + prices.of_fittings(run, way)
+        + prices.of_laying(run, way)
+        + prices.of_taking_out(run, way),
         capacity_m3_s=burst.credited(float(capacity)),
         fall_m=way.slope * run.length_m,
         crown_m=way.pipe.bore_m,
-        pipe=way.pipe.id,
-        pipe_cents=prices.of_pipe(run, way.pipe),
+        pipe="" if way.standing else way.pipe.id,
+        pipe_cents=prices.of_pipe(run, way),
     )
 
 

@@ -79,6 +79,8 @@ def _mixes(
     the same head would cost more.
     """
     ways = [way for way in build_ways(stretch, site, catalog) if way.id in table.builds]
+    if any(way.other for way in ways):
+        return {}  # pipe that stands is kept or taken out as a whole
     sizes = sorted((w for w in ways if not w.standing), key=lambda way: way.pipe.bore_m)
     found: dict[tuple[str, str], Mix] = {}
     for i, narrow in enumerate(sizes):

@@ -42,7 +42,7 @@ def branch_plans(
         for candidate in candidates:
             if _fits(row, candidate):
                 least = max(1, row.beds_least, row.standing_beds)
-                for beds in range(least, row.beds_most + 1):
+                for beds in range(least, _most_beds(row, candidate, site) + 1):
                     plan = _plan(row, candidate, beds_of[row.id][:beds], served, site)
                     plans.append(replace(plan, held_m3=held_share * plan.held_m3))
     return tuple(plans)
@@ -65,6 +65,23 @@ def served_positions(network: CandidateNetwork) -> Mapping[str, Mapping[str, tup
         row: {stretch: tuple(sorted(indices)) for stretch, indices in stretches.items()}
         for row, stretches in below.items()
     }
+
+
+def _most_beds(row: Row, candidate: BedCandidate, site: Site) -> int:
+    """Return the most beds of an option: no more than stand of a siphon that is not sold."""
+    if candidate.stands and candidate.kind.kit in site.standing.not_sold:
+        return min(row.beds_most, row.standing_beds)
+    return row.beds_most
+
+
+def siphons_bought(row: Row, candidate: BedCandidate, beds: int) -> int:
+    """Return how many of so many beds in a row get a siphon that does not stand there yet."""
+    return beds - min(beds, row.standing_beds) if candidate.stands else beds
+
+
+def siphons_changed(row: Row, candidate: BedCandidate, beds: int) -> int:
+    """Return how many of so many beds in a row have a siphon that is taken out."""
+    return min(beds, row.standing_beds) if candidate.change_cents else 0
 
 
 def _fits(row: Row, candidate: BedCandidate) -> bool:
@@ -93,7 +110,8 @@ def _plan(
     bought = beds - min(beds, row.standing_beds)
     cost = (
         bought * candidate.shell_cents
-        + beds * (candidate.siphon_cents + candidate.vent_cents)
+        + siphons_bought(row, candidate, beds) * (candidate.siphon_cents + candidate.vent_cents)
+        + siphons_changed(row, candidate, beds) * candidate.change_cents
         + bought * candidate.labour_cents
     )
     return BranchPlan(

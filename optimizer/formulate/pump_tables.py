@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import cents
+from optimizer.formulate.kept import Kept
 from optimizer.physics.arrays import Array
 from optimizer.physics.drift import valve_authority
 from optimizer.physics.money import present_worth_factor, replacement_present_worth
@@ -94,7 +95,9 @@ def pump_tables(
     counts = range(1, site.purchase.pumps_in_parallel_most + 1)
     grids: list[_Grid] = []
     for pump in pumps:
-        options = [_option(pump, count, site) for count in counts]
+        options = [_option(pump, count, site) for count in counts if may_run(pump, count, site)]
+        if not options:
+            continue
         grids += _grids(pump, options, bands, flows, lowest_outlet_m, site.goals)
     if site.zones is not None:
         grids = [_at_every_smaller_zone(grid) for grid in grids]
@@ -106,13 +109,19 @@ def pump_tables(
     )
 
 
+def may_run(pump: Pump, count: int, site: Site) -> bool:
+    """Return whether so many of a pump may run: of one that is not sold, as many as stand."""
+    there = site.standing.pump_count if site.standing.pump == pump.id else 0
+    return pump.id not in site.standing.not_sold or count <= there
+
+
 def _option(pump: Pump, count: int, site: Site) -> PumpOption:
     first, later = pump_cost(pump, count, site)
     return PumpOption(
         id=f"{count} x {pump.id}",
         pump=pump.id,
         count=count,
-        cost_cents=cents(first) + cents(later),
+        cost_cents=cents(first) + cents(later) + Kept(site).other_pump_cents(site, pump.id),
         shut_off_m=pump.heads_m[0],
         later_cents=cents(later),
     )

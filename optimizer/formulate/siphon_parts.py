@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.errors import FloodwrightError
+from optimizer.formulate.siphon_levels import NoSuchSiphon, levels_of, require_fit
 from optimizer.physics.band import Band
 from optimizer.physics.bell import (
     annulus_area_m2,
@@ -16,13 +16,7 @@ from optimizer.physics.loss_chain import SiphonGeometry, siphon_loss_coefficient
 from optimizer.records.parts import Catalog, Container, Kit, Pipe
 from optimizer.records.siphon_parts import SiphonParts
 from optimizer.records.site import BedType
-
-BELL_OVER_CREST_M = 0.015
-"""Clear height between the standpipe's rim and the bell's cap (common practice, no source)."""
-
-
-class NoSuchSiphon(FloodwrightError):
-    """A kit that cannot be built into a bed; the message says why."""
+from optimizer.records.standing import StandingSiphon
 
 
 @dataclass(frozen=True)
@@ -43,21 +37,24 @@ def siphon_in(
     turn_loss: Band,
     catalog: Catalog,
     temperature_c: float,
+    there: StandingSiphon | None = None,
 ) -> Siphon:
-    """Return the siphon a kit makes in a container.
+    """Return the siphon a kit makes in a container, or that stands in it.
 
     The bell is the smallest pipe of the kit's series that is wide enough, the guard likewise.
 
     Raises:
-        NoSuchSiphon: if no pipe is wide enough for the bell, or the bed is too shallow.
+        NoSuchSiphon: if no pipe is wide enough for the bell, or the bed is too shallow; for one
+            that stands, if its sizes do not go together.
     """
     standpipe = _pipe(catalog, kit)
-    bell = _smallest(catalog, kit.series, least_bell_bore_m(standpipe.bore_m, standpipe.outside_m))
-    if bell is None:
-        raise NoSuchSiphon(f"no {kit.series} pipe is wide enough for the bell of {kit.label}")
-    crest = container.depth_m - bed_type.crest_below_rim_m
+    bell = _bell(kit, standpipe, catalog, there)
     slots = slots_for(standpipe.bore_m, bell.outside_m)
-    if crest <= 2.0 * slots.height_m:
+    levels = levels_of(there, bed_type, container, slots.height_m)
+    crest = levels.crest_m
+    if there is not None:
+        require_fit(levels, standpipe, bell, container)
+    elif crest <= 2.0 * slots.height_m:
         raise NoSuchSiphon(f"a bed {container.depth_m:g} m deep is too shallow for {kit.label}")
     guard_bore = least_guard_bore_m(bell.outside_m)
     guard = _smallest(catalog, kit.series, guard_bore)
@@ -68,7 +65,7 @@ def siphon_in(
         rim_diameter_m=kit.mouth_ratio * standpipe.bore_m,
         bell=bell.nominal,
         bell_bore_m=bell.bore_m,
-        bell_height_m=crest + BELL_OVER_CREST_M,
+        bell_height_m=levels.bell_m,
         annulus_area_m2=annulus_area_m2(bell.bore_m, standpipe.outside_m),
         slot_count=slots.count,
         slot_width_m=slots.width_m,
@@ -81,9 +78,18 @@ def siphon_in(
         bell_outside_m=bell.outside_m,
         guard_outside_m=guard.outside_m if guard else 0.0,
     )
-    outlet = -bed_type.drain_drop_m
+    outlet = levels.outlet_m
     losses = _loss_band(parts, standpipe, outlet, turn_loss, catalog, temperature_c)
-    return Siphon(parts, slots.height_m, crest, outlet, losses)
+    return Siphon(parts, levels.drain_m, crest, outlet, losses)
+
+
+def _bell(kit: Kit, standpipe: Pipe, catalog: Catalog, there: StandingSiphon | None) -> Pipe:
+    if there is not None and there.bell is not None:
+        return catalog.pipes[there.bell]
+    bell = _smallest(catalog, kit.series, least_bell_bore_m(standpipe.bore_m, standpipe.outside_m))
+    if bell is None:
+        raise NoSuchSiphon(f"no {kit.series} pipe is wide enough for the bell of {kit.label}")
+    return bell
 
 
 def _loss_band(

@@ -25,9 +25,9 @@ from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.formulate.stretch_ways import (
     BuildWay,
     Ways,
+    change_cents,
     loss_coefficient,
     parts_in,
-    standing_pipe,
     tees_at_ends,
 )
 from optimizer.formulate.throttle import pump_spread_m
@@ -104,8 +104,8 @@ class _Tabling:
 
     def of(self, stretch: Stretch, loads: tuple[Load, ...], tees: int) -> StretchTable:
         """Return the table of a stretch."""
-        standing = standing_pipe(stretch, self.site)
-        key = (stretch.kind, stretch.fittings, standing, tees, loads)
+        there = self.ways.there(stretch)
+        key = (stretch.kind, stretch.fittings, there, tees, loads)
         if key not in self._shared:
             self._shared[key] = self._table(stretch, loads, tees)
         like = self._shared[key]
@@ -181,16 +181,17 @@ class _Tabling:
         bought = [parts_in(stretch, closed, tees) for closed in (False, True)]
         rows = []
         for way in ways:
-            valve = cents(way.valve.price) if way.valve else 0
+            valve = cents(way.valve.price) if way.valve and not way.valve_standing else 0
+            changed = [valve + change_cents(way, load.length_m, self.ways.kept) for load in loads]
             if way.standing:
-                rows.append(np.full(len(loads), float(valve)))
+                rows.append(np.array(changed, dtype=np.float64))
                 continue
             parts = [
                 cents(parts_price(bought[n], way.pipe, self.prices)) if n in last else 0
                 for n in (0, 1)
             ]
             work = np.rint(lengths * self.laying_per_m * 100.0)
-            rows.append(work + np.array(parts)[last] + valve)
+            rows.append(work + np.array(parts)[last] + np.array(changed))
         return np.array(rows)
 
     def _timed_valves(self, stretch: Stretch, ways: Sequence[BuildWay]) -> tuple[Bools, Array, int]:

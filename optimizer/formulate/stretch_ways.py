@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.formulate.fittings_price import PartCount
+from optimizer.formulate.fittings_price import PartCount, cents
+from optimizer.formulate.kept import Kept
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe, Valve
 from optimizer.records.site import Site
+from optimizer.records.standing import StandingStretch
 
 NO_PART = frozenset({"entrance", "exit", "tee_run", "tee_branch", "timed_valve"})
 """Losses that are no bought part of their stretch: a tee is bought by the stretch ending at it, a
@@ -19,12 +21,18 @@ TEE_OUTLETS = frozenset({"tee_run", "tee_branch"})
 
 @dataclass(frozen=True)
 class BuildWay:
-    """A pipe size, with a valve at a drop. ``standing`` pipe is already laid."""
+    """A pipe size, with a valve at a drop.
+
+    ``standing`` pipe is already laid; ``valve_standing`` is a valve that is in it already.
+    ``other`` is what stands in the stretch and is taken out for this.
+    """
 
     id: str
     pipe: Pipe
     valve: Valve | None
     standing: bool = False
+    valve_standing: bool = False
+    other: StandingStretch | None = None
 
 
 class Ways:
@@ -38,29 +46,71 @@ class Ways:
     def __init__(self, site: Site, catalog: Catalog) -> None:
         self.site = site
         self.catalog = catalog
-        self._known: dict[tuple[bool, str | None], list[BuildWay]] = {}
+        self.kept = Kept(site)
+        self._known: dict[tuple[object, ...], list[BuildWay]] = {}
 
     def of(self, stretch: Stretch) -> list[BuildWay]:
         """Return the ways to build a stretch; the list is shared with its like."""
-        key = (stretch.kind == "drop", standing_pipe(stretch, self.site))
+        key = (stretch.kind == "drop", *self.there(stretch))
         if key not in self._known:
-            self._known[key] = build_ways(stretch, self.site, self.catalog)
+            self._known[key] = build_ways(stretch, self.site, self.catalog, self.kept)
         return self._known[key]
 
+    def there(self, stretch: Stretch) -> tuple[str, str | None]:
+        """Return the pipe (empty: none) and the valve that stand in a stretch."""
+        found = self.kept.stretch(stretch)
+        return ("", None) if found is None else (found.pipe, found.valve)
 
-def build_ways(stretch: Stretch, site: Site, catalog: Catalog) -> list[BuildWay]:
-    """Return the ways to build a stretch: each pipe, with each valve of its size at a drop."""
-    standing = standing_pipe(stretch, site)
-    pipes = [p for p in catalog.pipes.values() if _may_buy(p, site) or p.id == standing]
+
+def build_ways(
+    stretch: Stretch, site: Site, catalog: Catalog, kept: Kept | None = None
+) -> list[BuildWay]:
+    """Return the ways to build a stretch: each pipe, with each valve of its size at a drop.
+
+    Args:
+        stretch: the stretch.
+        site: the site.
+        catalog: the parts.
+        kept: what stands on the site, where it is looked up already.
+    """
+    there = (kept or Kept(site)).stretch(stretch)
+    laid = None if there is None else there.pipe
+    pipes = [p for p in catalog.pipes.values() if _may_buy(p, site) or p.id == laid]
     if stretch.kind != "drop":
-        return [BuildWay(p.id, p, None, p.id == standing) for p in pipes]
-    kinds = site.purchase.valve_kinds
+        return [
+            BuildWay(p.id, p, None, p.id == laid, other=None if p.id == laid else there)
+            for p in pipes
+        ]
     return [
-        BuildWay(f"{p.id} + {v.id}", p, v)
+        _drop_way(p, v, there)
         for p in pipes
         for v in catalog.valves.values()
-        if (v.series, v.nominal) == (p.series, p.nominal) and (not kinds or v.kind in kinds)
+        if (v.series, v.nominal) == (p.series, p.nominal) and _may_fit(v, site, there)
     ]
+
+
+def _may_fit(valve: Valve, site: Site, there: StandingStretch | None) -> bool:
+    kinds = site.purchase.valve_kinds
+    return not kinds or valve.kind in kinds or (there is not None and valve.id == there.valve)
+
+
+def _drop_way(pipe: Pipe, valve: Valve, there: StandingStretch | None) -> BuildWay:
+    """Return a drop of a pipe and a valve; a run of standing pipe names no drop's valve."""
+    name = f"{pipe.id} + {valve.id}"
+    if there is None:
+        return BuildWay(name, pipe, valve)
+    stays, same_valve = pipe.id == there.pipe, valve.id == there.valve
+    other = None if stays and same_valve else there
+    return BuildWay(name, pipe, valve, stays, stays and same_valve, other)
+
+
+def change_cents(way: BuildWay, length_m: float, kept: Kept) -> int:
+    """Return the work of taking out what stands in a stretch and does not stay in this way."""
+    if way.other is None:
+        return 0
+    pipe = 0 if way.standing else kept.taking_out_cents(length_m)
+    valve = cents(kept.labour.valve) if way.other.valve and not way.valve_standing else 0
+    return pipe + valve
 
 
 def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[PartCount, ...]:
@@ -105,9 +155,3 @@ def tees_at_ends(network: CandidateNetwork) -> dict[str, int]:
 def _may_buy(pipe: Pipe, site: Site) -> bool:
     wanted = site.purchase.pipes
     return pipe.series == site.purchase.pipe_series and (not wanted or pipe.id in wanted)
-
-
-def standing_pipe(stretch: Stretch, site: Site) -> str | None:
-    """Return the pipe that is already laid in the run of a stretch, if any."""
-    run = stretch.row if stretch.kind == "lateral" else stretch.kind
-    return next((s.pipe for s in site.standing.pipes if s.run == run), None)

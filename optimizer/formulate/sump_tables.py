@@ -6,10 +6,11 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from optimizer.formulate.fittings_price import cents
+from optimizer.formulate.kept import Kept
 from optimizer.records.header_tank import HeaderTank
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, SumpOption
@@ -25,6 +26,16 @@ SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
 
 OFFERS_KEPT = 64
 """Lists of sump options kept ready: designing a site again at another goal needs the same."""
+
+
+@dataclass(frozen=True)
+class SumpOffer:
+    """A tank, how many stand, the work of putting it in another's place, whether more are sold."""
+
+    sump: Sump
+    there: int
+    change_cents: int
+    sold: bool
 
 
 def allowed_sumps(site: Site, catalog: Catalog) -> list[Sump]:
@@ -106,8 +117,14 @@ def sump_options(
             return if that is lower, above the sump's floor; the sump's water stays below it.
     """
     standing = site.standing
+    kept = Kept(site)
     offers = tuple(
-        (sump, standing.sump_count if standing.sump == sump.id else 0)
+        SumpOffer(
+            sump,
+            standing.sump_count if standing.sump == sump.id else 0,
+            kept.other_sump_cents(site, sump.id),
+            sump.id not in standing.not_sold,
+        )
         for sump in allowed_sumps(site, catalog)
     )
     rooms_m = ROOMS_M if site.returns.designed else ()  # only for return pipe does less room help
@@ -153,7 +170,7 @@ def fish_water_m(site: Site) -> float:
 
 @lru_cache(maxsize=OFFERS_KEPT)
 def _options(
-    offers: tuple[tuple[Sump, int], ...],
+    offers: tuple[SumpOffer, ...],
     most: int,
     bands: tuple[LevelBand, ...],
     lowest_siphon_outlet_m: float,
@@ -161,28 +178,29 @@ def _options(
 ) -> tuple[SumpOption, ...]:
     """Return the options of some tanks, each with how many stand already."""
     found: list[SumpOption] = []
-    for sump, standing in offers:
+    for offer in offers:
+        sump, standing = offer.sump, offer.there
         top = min(sump.depth_m - sump.freeboard_m, lowest_siphon_outlet_m)
         for band in bands:
             if band.high_m > top:
                 continue
             rooms = [room for room in rooms_m if room < top - band.high_m]
-            for count in range(1, most + 1):
-                bought = max(0, count - standing)
+            for count in range(1, (most if offer.sold else min(most, standing)) + 1):
+                money = cents(sump.price) * max(0, count - standing) + offer.change_cents
                 found += [
-                    _option(sump, count, bought, band, room) for room in [*rooms, top - band.high_m]
+                    _option(sump, count, money, band, room) for room in [*rooms, top - band.high_m]
                 ]
     return tuple(_undominated(found))
 
 
-def _option(sump: Sump, count: int, bought: int, band: LevelBand, room_m: float) -> SumpOption:
+def _option(sump: Sump, count: int, money: int, band: LevelBand, room_m: float) -> SumpOption:
     area = sump.area_m2 * count
     return SumpOption(
         id=f"{count} x {sump.id}, {band.id}, room {room_m:.3f} m",
         sump=sump.id,
         count=count,
         band=band.id,
-        cost_cents=cents(sump.price) * bought,
+        cost_cents=money,
         working_m3=area * (band.high_m - band.low_m),
         spare_m3=area * room_m,
         top_m=band.high_m + room_m,

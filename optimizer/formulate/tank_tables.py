@@ -21,11 +21,18 @@ from optimizer.formulate.fittings_price import (
     laying_price_per_m,
     parts_price,
 )
+from optimizer.formulate.kept import Kept
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_pipes
-from optimizer.formulate.pump_tables import PumpTables, energy_present_worth, pump_cost
+from optimizer.formulate.pump_tables import (
+    PumpTables,
+    energy_present_worth,
+    may_run,
+    pump_cost,
+)
 from optimizer.formulate.stretch_ways import (
     BuildWay,
     build_ways,
+    change_cents,
     loss_coefficient,
     parts_in,
 )
@@ -160,6 +167,8 @@ def _lifts(
 ) -> Iterator[list[Lift]]:
     for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
+            if not may_run(pump, count, site):
+                continue
             for way in build_ways(stretch, site, catalog):
                 yield _lifts_by(site, catalog, stretch, (pump, count, way), highest_m)
 
@@ -179,6 +188,8 @@ def _lifts_by(
     if flow is None or not _riser_bears(site, way, curve, flow, highest_m):
         return []
     first, later = (cents(price) for price in pump_cost(pump, curve.count, site))
+    kept = Kept(site)
+    work = change_cents(way, stretch.length_m, kept) + kept.other_pump_cents(site, pump.id)
     riser, found = riser_cents(stretch, way, catalog), []
     for overflow in overflow_pipes(site, catalog, stretch, flow):
         down = overflow_cents(stretch, overflow, catalog)
@@ -188,7 +199,7 @@ def _lifts_by(
             id=f"{curve.count} x {pump.id} by {way.id} and {overflow.id}",
             pump=pump.id,
             count=curve.count,
-            cost_cents=first + later + sum(riser) + sum(down),
+            cost_cents=first + later + sum(riser) + sum(down) + work,
             shut_off_m=_head_m(site),
             later_cents=later,
             pipe_cents=dict(laid),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from optimizer.formulate.bed_options import VENT_TAIL
+from optimizer.formulate.vent_tail import VENT_TAIL
 from optimizer.pack.needs import Need, Size, joint_needs, pipe_sizes, turn_needs
 from optimizer.records.design import BuiltDrain, Design
 
@@ -20,6 +20,8 @@ def return_needs(design: Design) -> list[Need]:
         arriving.setdefault(drain.head, []).append(drain)
     needs = list(_tail_needs(design))
     for drain in design.drains:
+        if drain.standing:
+            continue
         beds = sum(bed.drain == drain.id for bed in design.beds)
         needs += _along(drain, sizes[drain.pipe])
         needs += _begin(drain, arriving.get(drain.tail, []), beds, sizes)
@@ -34,7 +36,11 @@ def kit_size(design: Design, kit: str) -> Size:
 
 def _tail_needs(design: Design) -> Iterator[Need]:
     for kind in design.kinds:
-        count = sum(bool(bed.drain) for bed in design.beds if bed.kind == kind.id)
+        count = sum(
+            bool(bed.drain) and not bed.siphon_standing
+            for bed in design.beds
+            if bed.kind == kind.id
+        )
         for part in VENT_TAIL if count else ():
             size, at = kit_size(design, kind.kit), f"{TAILS_OF} {kind.label}"
             yield Need(part.kind, size, part.count * count, at)

@@ -63,7 +63,7 @@ class PipeCuts:
 def pieces_of(design: Design) -> list[Piece]:
     """Return every piece of new pipe, supply and return; pipe already there has none."""
     supply = (p for s in design.stretches if not s.standing for p in _of_stretch(s))
-    returns = (p for drain in design.drains for p in _of_drain(drain))
+    returns = (p for d in design.drains if not d.standing for p in _of_drain(d))
     return [*supply, *returns, *_of_overflow(design)]
 
 

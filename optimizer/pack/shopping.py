@@ -154,7 +154,8 @@ def _valve_lines(design: Design) -> list[Line]:
     shelf = {part.id: part for part in design.shelf if part.table == "valves"}
     counts: dict[str, int] = {}
     for bed in design.beds:
-        counts[bed.valve] = counts.get(bed.valve, 0) + 1
+        if not bed.valve_standing:
+            counts[bed.valve] = counts.get(bed.valve, 0) + 1
     return [
         part_line("Valves", shelf[name].label, n, shelf[name]) for name, n in sorted(counts.items())
     ]

@@ -20,10 +20,11 @@ def bed_lines(design: Design) -> list[Line]:
         new = sum(not bed.standing for bed in built)
         if new:
             lines += _shell_lines(kind, new, shelf)
-        if built:
+        kits = sum(not bed.siphon_standing for bed in built)
+        if kits:
             kit = shelf["kits", kind.kit]
-            lines.append(part_line("Siphons", kit.label, len(built), kit, f"for {kind.label}"))
-            lines += _kit_lines(kind, len(built), Rule(design.units))
+            lines.append(part_line("Siphons", kit.label, kits, kit, f"for {kind.label}"))
+            lines += _kit_lines(kind, kits, Rule(design.units))
     return lines
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from optimizer.errors import BadInput, Problem
 from optimizer.reading.included import with_included
 from optimizer.reading.site_build import build_site
 from optimizer.reading.site_models import SiteTable
+from optimizer.reading.site_models_standing import StandingTable
 from optimizer.reading.site_problems import problems_of
 from optimizer.reading.site_text import KeyLines, load_toml, parse_toml
 from optimizer.records.site import Site
@@ -31,12 +32,14 @@ class SiteFile:
         prices: part id to a price that replaces the catalog's.
         catalog_folder: the grower's own catalog folder, if any.
         lines: where each key stands, for messages about the site.
+        described: what stands, as measured piece by piece; only ``floodwright mend`` reads it.
     """
 
     site: Site
     prices: Mapping[str, float]
     catalog_folder: Path | None
     lines: KeyLines
+    described: StandingTable = field(default_factory=StandingTable)
 
 
 def read_site(path: str | Path) -> SiteFile:
@@ -73,6 +76,7 @@ def _site_file(data: dict[str, Any], lines: KeyLines, folder: Path) -> SiteFile:
         prices={each.part: each.price for each in table.price},
         catalog_folder=None if table.catalog is None else folder / table.catalog,
         lines=lines,
+        described=table.standing,
     )
 
 

@@ -29,6 +29,7 @@ from optimizer.records.site import (
     StandingPipe,
     StockPipe,
 )
+from optimizer.records.standing import ChangeLabour
 
 _LONE_SPACING_M = 1.0  # spacing of a row of one position, which nothing uses
 
@@ -177,6 +178,14 @@ def _standing(standing: StandingTable) -> Standing:
         sump_count=0 if sump is None else sump.count,
         pipes=tuple(StandingPipe(each.run, each.size) for each in standing.pipe),
         stock=tuple(StockPipe(each.size, each.length, each.series) for each in standing.stock),
+        labour=ChangeLabour(
+            pipe_per_m=standing.labour.supply_per_metre,
+            siphon=standing.labour.siphon,
+            valve=standing.labour.valve,
+            pump=standing.labour.pump,
+            sump=standing.labour.sump,
+            return_per_m=standing.labour.return_per_metre,
+        ),
     )
 
 

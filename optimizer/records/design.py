@@ -41,6 +41,7 @@ class BedKind:
     ``inflow_m3_s`` is what each valve is set to. ``wet_mass_kg`` is container, medium, water.
     ``container_id``, ``medium_id`` and ``stand_id`` name parts of the shelf. ``turn_loss`` is the
     part of the loss coefficient that a site file sets; None in files of older versions.
+    ``siphon_stands`` where beds that were there before keep the siphon they have.
     """
 
     id: str
@@ -75,6 +76,7 @@ class BedKind:
     medium_id: str = ""
     stand_id: str = ""
     turn_loss: Band | None = None
+    siphon_stands: bool = False
 
 
 @dataclass(frozen=True)
@@ -85,7 +87,8 @@ class Bed:
 
     ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow. Its siphon leaves
     at ``siphon_outlet_level_m`` into the return stretch ``drain`` (empty: none designed).
-    ``standing`` beds were there before; their siphon and valve are still bought.
+    ``standing`` beds were there before; their siphon and valve are still bought, unless
+    ``siphon_standing`` and ``valve_standing`` say that those were there too.
     """
 
     id: str
@@ -108,6 +111,8 @@ class Bed:
     siphon_outlet_level_m: float = 0.0
     drain: str = ""
     standing: bool = False
+    siphon_standing: bool = False
+    valve_standing: bool = False
 
 
 @dataclass(frozen=True)
@@ -157,7 +162,7 @@ class BuiltDrain:
 
     ``points`` is its route in plan; inverts count from the site's datum. ``bursts_m3_s`` is the
     greatest flow it was sized for, ``capacity_m3_s`` what it carries at ``fill_limit``. ``parts``
-    are the fittings that the design's price counts for it.
+    are the fittings that the design's price counts for it; none for one that lies there already.
     """
 
     id: str
@@ -177,14 +182,12 @@ class BuiltDrain:
     fill_limit: float
     manning_n: float
     parts: tuple[CountedPart, ...] = ()
+    standing: bool = False
 
 
 @dataclass(frozen=True)
 class BuiltPump:
-    """The pump chosen, ``count`` in parallel and ``spares`` on the shelf.
-
-    Of these, ``there`` were there before.
-    """
+    """The pump chosen, ``count`` in parallel and ``spares`` on the shelf, ``there`` from before."""
 
     id: str
     label: str
@@ -205,13 +208,9 @@ class BuiltPump:
 class BuiltSump:
     """The sump chosen: ``count`` equal tanks joined at their floors, ``area_m2`` that of one.
 
-    Of these, ``there`` were there before.
-
-    Levels count from the sump's floor.
-
-    ``setting_m`` is the level at which valves are set; running levels lie between ``lowest_m``
-    (all beds full, ``lost_m3`` evaporated) and ``highest_m`` (all beds drained, just topped up);
-    ``power_cut_m`` adds drained pipe.
+    Of these, ``there`` were there before. Levels count from the sump's floor: ``setting_m`` is where
+    valves are set; running levels lie between ``lowest_m`` (all beds full, ``lost_m3`` evaporated)
+    and ``highest_m`` (all beds drained, just topped up); ``power_cut_m`` adds drained pipe.
     """
 
     id: str
@@ -235,7 +234,7 @@ class BuiltSump:
 
 @dataclass(frozen=True)
 class CostLine:
-    """A bill line in whole cents; ``group``: capital, running (present worth) or stock (free)."""
+    """A bill line in cents; ``group``: capital, running (worth now), stock or standing (free)."""
 
     group: str
     what: str

@@ -6,6 +6,12 @@ from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
 from optimizer.records.header_tank import HeaderTank
+from optimizer.records.standing import (
+    ChangeLabour,
+    StandingDrain,
+    StandingSiphon,
+    StandingStretch,
+)
 from optimizer.records.zones import Zones
 
 Point = tuple[float, float]
@@ -51,7 +57,8 @@ class BedType:
     """A kind of bed the grower would build: container, medium and stand by catalog id.
 
     ``kits`` lists the siphon kits to choose from (empty: every kit in the catalog).
-    ``drain_drop_m`` is how far the siphon's outlet lies below the bed floor.
+    ``drain_drop_m`` is how far the siphon's outlet lies below the bed floor. ``like`` names the
+    type that this one is, but for a siphon that stands in some of its beds; empty: none.
     """
 
     id: str
@@ -61,6 +68,7 @@ class BedType:
     kits: tuple[str, ...] = ()
     drain_drop_m: float = 0.15
     crest_below_rim_m: float = 0.05
+    like: str = ""
 
 
 @dataclass(frozen=True)
@@ -180,7 +188,13 @@ class StockPipe:
 
 @dataclass(frozen=True)
 class Standing:
-    """What is already there and costs nothing more to use."""
+    """What is already there and costs nothing more to use.
+
+    ``stretches``, ``drains`` and ``siphons`` name what stands piece by piece; a stretch named there
+    goes before the run it lies in. ``not_sold`` are pumps and sumps, by id, of which no more can be
+    bought than stand. ``labour`` is what it costs to take something out, beside what takes its
+    place.
+    """
 
     pump: str | None = None
     pump_count: int = 0
@@ -188,6 +202,11 @@ class Standing:
     sump_count: int = 0
     pipes: tuple[StandingPipe, ...] = ()
     stock: tuple[StockPipe, ...] = ()
+    stretches: tuple[StandingStretch, ...] = ()
+    drains: tuple[StandingDrain, ...] = ()
+    siphons: tuple[StandingSiphon, ...] = ()
+    not_sold: tuple[str, ...] = ()
+    labour: ChangeLabour = field(default_factory=ChangeLabour)
 
 
 @dataclass(frozen=True)

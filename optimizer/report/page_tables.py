@@ -55,6 +55,7 @@ def costs_table(design: Design) -> Table:
         "capital": "bought once",
         "running": "running, present worth",
         "stock": "lies ready",
+        "standing": "there already",
     }
     rows = (
         (

@@ -45,7 +45,7 @@ def _laid_m(design: Design) -> dict[str, float]:
     metres: dict[str, float] = {}
     for pipe, length in (
         *((s.pipe, s.length_m) for s in design.stretches if not s.standing),
-        *((d.pipe, d.length_m) for d in design.drains),
+        *((d.pipe, d.length_m) for d in design.drains if not d.standing),
         *((t.overflow_pipe, t.overflow_length_m) for t in (design.tank,) if t is not None),
     ):
         metres[pipe] = metres.get(pipe, 0.0) + length

@@ -1,0 +1,83 @@
+"""The verb ``mend``: what of a system that stands works, what does not and why, how to mend it."""
+
+from __future__ import annotations
+
+import json
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
+from optimizer.cli_output import StatusLine, console
+
+if TYPE_CHECKING:
+    from optimizer.mend.as_built import AsBuilt
+    from optimizer.records.mending import Diagnosis
+
+
+@click.command()
+@click.argument("site", type=click.Path(path_type=Path))
+@click.option(
+    "--built",
+    type=click.Path(path_type=Path),
+    help="A design.json of this site, taken to stand as designed.",
+)
+@click.option(
+    "--ways",
+    type=click.IntRange(1, 10),
+    default=4,
+    show_default=True,
+    help="Ways to mend it to look for, least cost first.",
+)
+@as_json
+@guarded
+def mend(site: Path, built: Path | None, ways: int, as_json: bool) -> int:
+    """Diagnose a system that stands, and find the least changes that make everything work.
+
+    The site file's [standing] says what stands. Answers 0 when all works, 1 when something does
+    not, 2 when the file needs mending or leaves questions open.
+    """
+    from optimizer.mend.run import diagnose, read_standing
+
+    there = read_standing(site, built)
+    stop = threading.Event()
+    line: StatusLine[str] = StatusLine(
+        "running the system as it stands", lambda doing: f"looking for changes: {doing}",
+        quiet=as_json or not console(stderr=True).is_terminal,
+    )  # fmt: skip
+    with line as tell:
+        found = diagnose(there, tell or (lambda _: None), stop, ways)
+    if as_json:
+        click.echo(json.dumps(_machine(found), ensure_ascii=False))
+    else:
+        _show(there, found)
+    if stop.is_set():
+        return INTERRUPTED
+    return OK if found.state.works else NO
+
+
+def _machine(found: Diagnosis) -> dict[str, Any]:
+    from optimizer.report.mend_words import as_plain
+
+    return as_plain(found)
+
+
+def _show(there: AsBuilt, found: Diagnosis) -> None:
+    from rich.table import Table
+    from rich.text import Text
+
+    from optimizer.report import mend_words
+
+    out = console()
+    for sentence in mend_words.answers(found):
+        out.print(Text(sentence))
+    grid = Table(box=None, padding=(0, 2), title_justify="left")
+    for column in mend_words.COLUMNS:
+        grid.add_column(column, justify="left" if column in ("bed", "works") else "right")
+    for row in mend_words.bed_rows(found.state):
+        grid.add_row(*(Text(cell) for cell in row))
+    out.print(grid)
+    for sentence in mend_words.proposal_lines(found, there.site.currency):
+        out.print(Text(sentence))

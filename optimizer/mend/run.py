@@ -1,0 +1,65 @@
+"""From a system that stands to its diagnosis and the changes that mend it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+from optimizer.candidates.network import candidate_network
+from optimizer.mend.as_built import AsBuilt, as_built
+from optimizer.mend.described import described
+from optimizer.mend.diagnose import state_of
+from optimizer.mend.from_design import stands_of
+from optimizer.mend.proposals import MOST, Mending
+from optimizer.mend.readings import openings_of
+from optimizer.pipeline import job_of
+from optimizer.reading.site import read_site
+from optimizer.records.design_io import read_design
+from optimizer.records.mending import Diagnosis
+
+
+def read_standing(path: str | Path, design: str | Path | None = None) -> AsBuilt:
+    """Read a system that stands: from a site file, or a stored design built as it says.
+
+    Args:
+        path: the site file.
+        design: a design of that site, taken to stand as designed; what the site file says of
+            what stands is then not read.
+
+    Raises:
+        BadInput: once, with every fault, and a question for everything that is missing.
+    """
+    file = read_site(path)
+    job = job_of(file)
+    network = candidate_network(job.site)
+    if design is None:
+        stands = described(file.described, job.site, job.catalog, network, file.lines)
+    else:
+        stands = stands_of(read_design(design), network)
+    return as_built(job.site, job.catalog, network, stands)
+
+
+def diagnose(
+    built: AsBuilt,
+    tell: Callable[[str], None] = lambda _: None,
+    stop: threading.Event | None = None,
+    most: int = MOST,
+) -> Diagnosis:
+    """Return how a system runs, what does not work and why, and how to mend it.
+
+    Args:
+        built: the system.
+        tell: called with what is being tried.
+        stop: set from outside to end with what is found.
+        most: ways to mend it to look for.
+
+    Raises:
+        NotSolved: if no operating point was found.
+    """
+    openings, doubts = openings_of(built)
+    state = state_of(built, openings)
+    if state.works:
+        return Diagnosis(state, (), doubts)
+    mending = Mending(built, openings, tell, stop or threading.Event(), most)
+    return Diagnosis(state, mending.proposals(), doubts, mending.why_none)

@@ -1,0 +1,136 @@
+"""A diagnosis in words and as plain figures."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from optimizer.records.mending import BedState, Diagnosis, Fault, Proposal, SystemState
+
+COLUMNS = ("bed", "L/min", "needs", "floods/h", "starts", "stops", "margin")
+CAUTION = (
+    "Switch the pump off at the socket before you reach into the water. Mains power beside water "
+    "wants a residual-current device and a licensed electrician; wet beds are heavy."
+)
+
+
+def answers(found: Diagnosis) -> list[str]:
+    """Return the answer first: does it work, what fails and why, the sump, the weakest bed."""
+    state = found.state
+    low, _, high, cut = state.levels_m
+    said = ["Everything works."] if state.works else [_not_all(len(state.faults))]
+    said += [f"  {fault.words}" for fault in state.faults]
+    said += [f"  IN DOUBT: {doubt}" for doubt in found.doubts]
+    weakest = next(bed for bed in state.beds if bed.bed == state.weakest)
+    said += [
+        f"Weakest bed: {state.weakest}, margin {_share(weakest.margin)}.",
+        f"The sump runs between {low:.2f} and {high:.2f} m over its floor; {cut:.2f} m after a "
+        f"power cut. The pump moves {state.pump_flow_m3_s * 60_000.0:.0f} L/min.",
+    ]
+    return said
+
+
+def _not_all(count: int) -> str:
+    return f"NOT ALL WORKS: {count} fault{'' if count == 1 else 's'}."
+
+
+def bed_rows(state: SystemState) -> list[tuple[str, ...]]:
+    """Return the table of beds, a row for each."""
+    return [_bed_row(bed) for bed in state.beds]
+
+
+def _bed_row(bed: BedState) -> tuple[str, ...]:
+    low, high = bed.needs_m3_s
+    needs = f"{low * 60_000.0:.1f}-{high * 60_000.0:.1f}" if 0.0 < low < high else "no inflow does"
+    return (
+        bed.bed,
+        f"{bed.inflow_m3_s[0] * 60_000.0:.1f}-{bed.inflow_m3_s[2] * 60_000.0:.1f}",
+        needs,
+        f"{bed.floods_per_hour:.2f}",
+        "yes" if bed.starts else "NO",
+        "yes" if bed.stops else "NO",
+        _share(bed.margin),
+    )
+
+
+def _share(margin: float) -> str:
+    return "none" if margin <= -1.0 else f"{margin:+.0%}"
+
+
+def proposal_lines(found: Diagnosis, currency: str) -> list[str]:
+    """Return the ways to mend it, least cost first."""
+    if found.state.works:
+        return []
+    if not found.proposals:
+        why = f" {found.why_none}" if found.why_none else ""
+        return [f"No change that may be bought makes everything work.{why}"]
+    lines = ["Ways to mend it, least cost first (each was run and works):"]
+    for place, proposal in enumerate(found.proposals, 1):
+        lines.append(f"{place}. {proposal.cost_cents / 100.0:,.2f} {currency}{_least(proposal)}")
+        lines += [f"   - {change.words}" for change in proposal.changes]
+    return [*lines, CAUTION]
+
+
+def _least(proposal: Proposal) -> str:
+    weakest = min(proposal.after.beds, key=lambda bed: bed.margin)
+    return f"; then the weakest bed is {weakest.bed}, margin {_share(weakest.margin)}"
+
+
+def as_plain(found: Diagnosis) -> dict[str, Any]:
+    """Return a diagnosis as plain figures, SI with the unit in each key."""
+    return {
+        "works": found.state.works,
+        **_state(found.state),
+        "doubts": list(found.doubts),
+        "proposals": [
+            {
+                "cost": each.cost_cents / 100.0,
+                "proven_least": each.bound_cents / 100.0,
+                "changes": [
+                    {
+                        "kind": change.kind,
+                        "subject": change.subject,
+                        "do": change.words,
+                        "set_to": None if math.isnan(change.figure) else change.figure,
+                    }
+                    for change in each.changes
+                ],
+                "openings": each.openings,
+                "after": _state(each.after),
+            }
+            for each in found.proposals
+        ],
+        "why_none": found.why_none,
+    }
+
+
+def _state(state: SystemState) -> dict[str, Any]:
+    low, middle, high, cut = state.levels_m
+    return {
+        "beds": [
+            {
+                "bed": bed.bed,
+                "inflow_m3_s": list(bed.inflow_m3_s),
+                "needs_m3_s": [x if math.isfinite(x) else None for x in bed.needs_m3_s],
+                "floods_per_hour": bed.floods_per_hour,
+                "starts": bed.starts,
+                "stops": bed.stops,
+                "margin": bed.margin,
+            }
+            for bed in state.beds
+        ],
+        "faults": [_fault(fault) for fault in state.faults],
+        "weakest": state.weakest,
+        "sump_m": {"lowest": low, "middle": middle, "highest": high, "power_cut": cut},
+        "pump_flow_m3_s": state.pump_flow_m3_s,
+    }
+
+
+def _fault(fault: Fault) -> dict[str, Any]:
+    return {
+        "subject": fault.subject,
+        "cause": fault.cause,
+        "blamed": fault.blamed,
+        "margin": None if math.isnan(fault.margin) else fault.margin,
+        "words": fault.words,
+    }
