@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from optimizer.explore.pump_study import pump_study as pump_study
     from optimizer.explore.sensitivity import one_at_a_time as one_at_a_time
     from optimizer.explore.sweep import Study as Study
+    from optimizer.extension import extend_design as extend_design
     from optimizer.milp.size_tree import size_tree as size_tree
     from optimizer.physics.band import Band as Band
     from optimizer.physics.bed import SiphonBed as SiphonBed
@@ -59,6 +60,7 @@ _HOMES = {
     "cost_of_safety": "safety",
     "design_site": "alternatives",
     "energy_front": "explore.price_lines",
+    "extend_design": "extension",
     "floods_front": "explore.fronts",
     "inflow_window": "physics.window",
     "one_at_a_time": "explore.sensitivity",
