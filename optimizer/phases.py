@@ -147,7 +147,7 @@ class _Clock:
             what = f"{years:g} years to the second phase, {goals.planning_years:g} in all."
             raise BadInput([Problem("years", what, "Let it be above 0 and below planning_years.")])
         self.years, self.left = years, goals.planning_years - years
-        self.worth = (1.0 + goals.discount_rate) ** -years
+        self.worth = float((1.0 + goals.discount_rate) ** -years)
         self.dearer = (1.0 + goals.energy_price_growth) ** years
 
     def first(self, job: Job) -> Job:

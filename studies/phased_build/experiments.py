@@ -9,7 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from optimizer.phases import Phases, Plan, compare_phases
+from optimizer import compare_phases
+from optimizer.phases import Phases, Plan
 from optimizer.pipeline import Job, read_job
 from optimizer.simulate.whole_check import check_whole
 from studies.writing import Tables
