@@ -22,7 +22,9 @@ if TYPE_CHECKING:
     from optimizer.explore.pump_study import pump_study as pump_study
     from optimizer.explore.sensitivity import one_at_a_time as one_at_a_time
     from optimizer.explore.sweep import Study as Study
+    from optimizer.extension import extend_design as extend_design
     from optimizer.milp.size_tree import size_tree as size_tree
+    from optimizer.phases import compare_phases as compare_phases
     from optimizer.physics.band import Band as Band
     from optimizer.physics.bed import SiphonBed as SiphonBed
     from optimizer.physics.laws import DarcyWeisbach as DarcyWeisbach
@@ -57,9 +59,11 @@ _HOMES = {
     "cheapest_pieces": "explore.price_lines",
     "check_design": "simulate.check",
     "check_whole": "simulate.whole_check",
+    "compare_phases": "phases",
     "cost_of_safety": "safety",
     "design_site": "alternatives",
     "energy_front": "explore.price_lines",
+    "extend_design": "extension",
     "floods_front": "explore.fronts",
     "inflow_window": "physics.window",
     "one_at_a_time": "explore.sensitivity",

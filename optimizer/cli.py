@@ -16,6 +16,7 @@ import click
 from optimizer.cli_answers import BAD_INPUT, INTERRUPTED, NO, OK, as_json, guarded
 from optimizer.cli_calibrate import calibrate
 from optimizer.cli_explore import explore
+from optimizer.cli_extend import extend
 from optimizer.cli_mend import mend
 from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import show, watching, write_results
@@ -187,6 +188,7 @@ main.add_command(mend)
 main.add_command(pack)
 main.add_command(explore)
 main.add_command(calibrate)
+main.add_command(extend)
 
 if __name__ == "__main__":
     main()

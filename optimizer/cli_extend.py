@@ -1,0 +1,107 @@
+"""The verb ``extend``: what was built is kept, and beds are added to it."""
+
+from __future__ import annotations
+
+import json
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
+from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_output import console, watching, write_results
+from optimizer.errors import SolverFailed
+
+if TYPE_CHECKING:
+    from optimizer.records.extension import Extension
+
+
+@click.command()
+@click.argument("old_design", type=click.Path(path_type=Path))
+@click.argument("new_site", type=click.Path(path_type=Path))
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the results.")
+@click.option(
+    "--gap", type=GAP, default=1e-4, show_default=True, help="Stop at this gap to the bound."
+)
+@click.option("--time-limit", type=SECONDS, help="Seconds for each search.")
+@click.option("--seed", type=SEED, default=0, show_default=True, help="The solver's random seed.")
+@click.option(
+    "--room/--no-room",
+    default=True,
+    show_default=True,
+    help="Also find how many beds fit on the standing pump, and what the next one costs.",
+)
+@as_json
+@guarded
+def extend(
+    old_design: Path,
+    new_site: Path,
+    out: Path | None,
+    gap: float,
+    time_limit: float | None,
+    seed: int,
+    room: bool,
+    as_json: bool,
+) -> int:
+    """Extend a built design.json to a larger site: what stands is kept at no price.
+
+    Says what stays, what is replaced and what is new, how many beds fit on today's pump, and what
+    the next one costs.
+    """
+    from optimizer.extension import extend_design
+    from optimizer.pipeline import read_job
+    from optimizer.records.design_io import read_design
+
+    old, job = read_design(old_design), read_job(new_site)
+    folder = out or new_site.with_name(f"{new_site.stem}-extension")
+    demand_folder(folder)
+    stop = threading.Event()
+    try:
+        with watching(quiet=as_json) as progress:
+            extension = extend_design(
+                job,
+                old,
+                gap=gap,
+                time_limit_s=time_limit,
+                seed=seed,
+                progress=progress,
+                stop=stop,
+                room=room,
+            )
+    except SolverFailed:
+        if stop.is_set():  # Ctrl-C before there was a design to keep
+            raise KeyboardInterrupt from None
+        raise
+    _show(extension, _written(extension, folder), wants_json=as_json)
+    if stop.is_set():
+        return INTERRUPTED
+    return OK if extension.check.passed else NO
+
+
+def _written(extension: Extension, folder: Path) -> list[Path]:
+    """Write the extended design with its page, and the tables of parts and of the pump's reach."""
+    from optimizer.files import write_text_whole
+    from optimizer.report.extension_words import fates_frame, room_frame
+
+    files = write_results(extension.design, extension.check, folder, charts=False)
+    frames = {"extension.csv": fates_frame(extension.fates)}
+    if extension.room:
+        frames["room.csv"] = room_frame(extension.room)
+    for name, frame in frames.items():
+        write_text_whole(folder / name, frame.to_csv(index=False, lineterminator="\n"))
+    return [*files, *(folder / name for name in frames)]
+
+
+def _show(extension: Extension, files: list[Path], *, wants_json: bool) -> None:
+    from optimizer.report.extension_words import extension_dict, extension_summary
+
+    if wants_json:
+        found = extension_dict(extension) | {"files": [str(file) for file in files]}
+        click.echo(json.dumps(found, ensure_ascii=False))
+    else:
+        shown = [
+            file for file in files if file.name in ("page.html", "extension.csv", "design.json")
+        ]
+        console().print(extension_summary(extension, shown))
