@@ -9,7 +9,7 @@ from typing import Any
 
 from optimizer.errors import Problem
 from optimizer.formulate.bed_kind import fit_bed
-from optimizer.formulate.siphon_parts import NoSuchSiphon
+from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.learn.tables import BedTable
 from optimizer.physics.band import Band
 from optimizer.physics.bed import STOP_RATIO, SiphonBed

@@ -208,9 +208,10 @@ class BuiltPump:
 class BuiltSump:
     """The sump chosen: ``count`` equal tanks joined at their floors, ``area_m2`` that of one.
 
-    Of these, ``there`` were there before. Levels count from the sump's floor: ``setting_m`` is where
-    valves are set; running levels lie between ``lowest_m`` (all beds full, ``lost_m3`` evaporated)
-    and ``highest_m`` (all beds drained, just topped up); ``power_cut_m`` adds drained pipe.
+    Of these, ``there`` were there before. Levels count from the sump's floor: ``setting_m`` is
+    where valves are set; running levels lie between ``lowest_m`` (all beds full, ``lost_m3``
+    evaporated) and ``highest_m`` (all beds drained, just topped up); ``power_cut_m`` adds drained
+    pipe.
     """
 
     id: str
