@@ -92,17 +92,14 @@ def fit_bed(
     )
     if there is not None and bed.prime_level_m >= container.depth_m:
         raise NoSuchSiphon("water spills over the bed's rim before its siphon starts")
-    windows = {
-        name: _window(inflow_window(bed, start, stop, siphon.loss_coefficient, name))
-        for name in ROBUSTNESS
-    }
+    bands = start, stop, siphon.loss_coefficient
+    windows = {name: _window(inflow_window(bed, *bands, name)) for name in ROBUSTNESS}
     goals, (least, greatest) = site.goals, inflow_margins(site.goals)
     slowest = slowest_bed(bed, start, siphon.loss_coefficient, porosity, goals.robustness)
-    wanted = goals.floods_per_hour_least, goals.floods_per_hour_most
-    target = flooding_inflows(bed, slowest, site.zones, *wanted)
+    often = goals.floods_per_hour_least
+    target = flooding_inflows(bed, slowest, site.zones, often, goals.floods_per_hour_most)
     share = share_of_each(kinds_at_once(site))
-    loss, name = siphon.loss_coefficient, goals.robustness
-    settings = inflow_window(bed, start, stop, loss, name, share, least, greatest)
+    settings = inflow_window(bed, *bands, goals.robustness, share, least, greatest)
     return FittedBed(
         bed_type,
         kit,
@@ -117,7 +114,7 @@ def fit_bed(
         _window(settings),
         slowest,
         site.zones,
-        turn_at(site.zones, goals.floods_per_hour_least),
+        turn_at(site.zones, often),
     )
 
 

@@ -118,6 +118,7 @@ def _parsed(text: str, source: str) -> dict[str, Any]:
             object_pairs_hook=_without_repeats,
             parse_constant=_no_number,
             parse_float=_finite,
+            parse_int=_whole,
         )
     except json.JSONDecodeError as fault:
         where = f"{source} line {fault.lineno}, column {fault.colno}"
@@ -138,13 +139,18 @@ def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _no_number(text: str) -> NoReturn:
-    raise ValueError(f"{text} is no number a design can have")
+    raise ValueError(f"{text[:40]} is no number a design can have")
 
 
 def _finite(text: str) -> float:
     if not math.isfinite(float(text)):
         _no_number(text)
     return float(text)
+
+
+def _whole(text: str) -> int:
+    _finite(text)
+    return int(text)
 
 
 def _check_schema(schema: object, source: str) -> None:

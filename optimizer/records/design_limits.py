@@ -84,6 +84,7 @@ MAY_BE_ZERO = frozenset({(BuiltDrain, "length_m")})
 
 BURSTS = ("all", "binomial")
 HELD = ("worst", "quantile")
+UNITS = ("metric", "us")
 
 GREATEST = 1e9
 """No figure of a design, money apart, lies as far from 0 as this; what does is a slip."""
@@ -100,6 +101,7 @@ def limit_problems(design: Design) -> list[Problem]:
     """
     return [
         *_signs("", "", design),
+        *_word("units", design.units, UNITS),
         *_promise_problems(design),
         *_band_problems(design),
         *_curve_problems(design),

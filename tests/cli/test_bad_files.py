@@ -43,7 +43,7 @@ def test_some_spoilt_files_are_refused_and_some_still_answered(runs):
 def test_every_refusal_counts_its_faults_and_names_a_file(runs):
     for run in (each for each in runs if each.outcome == REFUSED):
         assert "to mend first:" in run.said
-        assert any(name in run.said for name in (f"site-{run.seed}.toml", "design.json", ".csv"))
+        assert any(name in run.said for name in (f"site-{run.seed}.toml", "design", ".csv"))
 
 
 # Twins of the watch: a page with markup from outside is seen, and one without is not accused.

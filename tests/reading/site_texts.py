@@ -118,12 +118,45 @@ non_return_valve = true
 pipe_sizes_most = 3
 
 [standing]
-pump = { part = "pump_065w_mid", count = 2 }
+pump = { part = "pump_065w_mid", count = 2, worn = "10 %" }
 sump = { part = "sump_1000" }
+water_level = "15 in"
 
 [[standing.pipe]]
 run = "header"
 size = '1-1/2"'
+
+[[standing.bed]]
+beds = ["corner"]
+bed_type = "tray"
+kit = "kit_sch40_1_plain"
+drop = "3/4 in"
+valve = "ball"
+opening = "40 %"
+inflow = "2 US gal/min"
+standpipe_top = "9 in"
+slots_top = "1 in"
+bell_cap = "10 in"
+bell = "2 in"
+outlet_below_floor = "6 in"
+
+[[standing.stretch]]
+stretch = "header to A"
+size = "2 in"
+bore = "1.9 in"
+
+[[standing.drain]]
+run = "all"
+size = "3 in"
+fall = "1 %"
+
+[standing.labour]
+supply_per_metre = 3
+return_per_metre = 4
+siphon = 20
+valve = 10
+pump = 30
+sump = 50.5
 
 [[standing.stock]]
 size = "2 in"

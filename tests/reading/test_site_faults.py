@@ -43,7 +43,7 @@ FAULTS = [  # start of a line of the full file, what it becomes, key, words that
      "at most 100 mm"),
     ("top_up_every", 'top_up_every = "0 h"', "water_loss.top_up_every", "more than 0"),
     ("volume", "volume = 950", "fish_tank.volume", "US gal"),
-    ("water_level", 'water_level = "4"', "fish_tank.water_level", "bare number"),
+    ('water_level = "1 ft', 'water_level = "4"', "fish_tank.water_level", "bare number"),
     ("turnovers", 'turnovers = "0 per hour"', "fish_tank.turnovers", "more than 0"),
     ("feed_per_day", 'feed_per_day = "-1 kg"', "fish_tank.feed_per_day", "cannot be negative"),
     ("crop", 'crop = "leaf"', "fish_tank.crop", "'leafy'"),

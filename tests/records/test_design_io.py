@@ -293,3 +293,22 @@ def test_two_return_stretches_out_of_one_node_are_told():
     with pytest.raises(BadInput, match="is also where 'return lateral_1_1' begins") as bad:
         design_from_dict(plain)
     assert len(bad.value.problems) == 1
+
+
+# Two cases that the campaign of spoilt files found (tests/campaigns/bad_input.py).
+
+
+def test_a_whole_number_beyond_every_float_is_refused_and_not_printed_in_full(tmp_path):
+    path = tmp_path / "design.json"
+    text = design_to_text(BASE)
+    path.write_text(text.replace(f'"cents": {BASE.costs[0].cents}', '"cents": ' + "9" * 400, 1))
+    with pytest.raises(BadInput) as caught:
+        read_design(path)
+    assert "is no number a design can have" in str(caught.value)
+    assert len(str(caught.value)) < 300
+
+
+def test_units_that_no_page_is_written_in_are_refused():
+    plain = design_to_dict(BASE) | {"units": "CON"}
+    with pytest.raises(BadInput, match=r"units: It is 'CON'. Give one of metric, us."):
+        design_from_dict(plain)
