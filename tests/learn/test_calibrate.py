@@ -28,6 +28,9 @@ standard error of that quantile 0.0049 / 0.058 = 0.085 standard deviations or 0.
 six ends none is beyond 3.7 of these.
 """
 
+MEAN_NOISE = 0.04
+"""Four standard errors of the mean of nine widths."""
+
 SURE = 1e-4
 """Chance that the miniature fails though every interval is of 95 %."""
 
@@ -50,6 +53,24 @@ def test_without_a_word_said_the_intervals_are_the_bands():
     for index, name in ((0, "start_froude"), (2, "loss_coefficient"), (3, "porosity")):
         low, high = np.log([getattr(BANDS, name).low, getattr(BANDS, name).high])
         assert np.abs(ends[:, index] - [low, high]).max() < QUANTILE_NOISE * (high - low)
+
+
+def test_where_a_reading_says_nothing_intervals_are_as_wide_as_before():
+    # Three runs of three coefficients, each width good to 0.022 sqrt(2) of itself: their mean is
+    # good to 0.010, and four of these are 0.04. A sampler whose draws stay too close together
+    # fails here: one with a move that kept a tenth too little did, by 0.08.
+    cases, prior = cases_of([at(9.0)], [measured(TRIAL)], ERRORS), prior_of(BANDS, ERRORS)
+    before = np.diff(prior.quantiles((0.025, 0.975)), axis=0)[0]
+    widths = [
+        np.diff(
+            np.quantile(posterior(cases, prior, ERRORS, s).draws, [0.025, 0.975], axis=0), axis=0
+        )
+        for s in (1, 2, 3)
+    ]
+    told = [0, 2, 3]  # the stop ratio is cut off at 1
+    assert np.mean(np.array(widths)[:, 0, told] / before[told]) == pytest.approx(
+        1.0, abs=MEAN_NOISE
+    )
 
 
 def test_one_seed_gives_one_answer_and_another_seed_nearly_the_same():
