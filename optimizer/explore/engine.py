@@ -14,6 +14,7 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, replace
 from multiprocessing.connection import wait as wait_for
+from multiprocessing.context import BaseContext
 from typing import Any, Protocol
 
 Work = Callable[[Any, Any], Any]
@@ -183,6 +184,19 @@ class _Queue:
         self.running.clear()
 
 
+def _context(message: bytes) -> BaseContext:
+    """How workers start: from a bare process that has loaded the work's libraries once for all.
+
+    Where there is no such thing each worker loads them itself.
+    """
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    work, _ = pickle.loads(message)  # our own message
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([work.__module__])
+    return context
+
+
 class _Pool:
     """A process pool that can be built again and leaves no process behind."""
 
@@ -196,7 +210,7 @@ class _Pool:
         self.broken = False
         self.pool = ProcessPoolExecutor(
             self.workers,
-            mp_context=multiprocessing.get_context("spawn"),
+            mp_context=_context(self.message),
             initializer=_begin,
             initargs=(self.message,),
         )

@@ -1,18 +1,17 @@
 """The one typed door to the modelling library, which itself has no types.
 
 Every other module of the program builds rows with these functions only, so that the untyped
-objects stay behind a few names: ``Model``, ``Row``, ``Variable`` and ``Handle``.
+objects stay behind a few names: ``Model``, ``Row``, ``Variable`` and ``Handle``. The library takes
+about a fifth of the time of loading everything, and where the composed program answers nothing
+needs it: so it is loaded at its first use.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeAlias
-
-import pyomo.environ as pyo
-from pyomo.core.expr import LinearExpression
-from pyomo.opt import ProblemFormat
 
 Model: TypeAlias = Any
 Row: TypeAlias = Any
@@ -20,6 +19,21 @@ Variable: TypeAlias = Any
 Handle: TypeAlias = Any
 Index: TypeAlias = tuple[Any, ...]
 Term: TypeAlias = tuple[float, Variable]
+
+
+class _AtFirstUse:
+    """A module that is loaded when something of it is first asked for."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    def __getattr__(self, wanted: str) -> Any:  # noqa: ANN401  # anything of a module
+        return getattr(import_module(self._name), wanted)
+
+
+pyo: Any = _AtFirstUse("pyomo.environ")
+expressions: Any = _AtFirstUse("pyomo.core.expr")
+files: Any = _AtFirstUse("pyomo.opt")
 
 
 def new_model(name: str) -> Model:
@@ -30,7 +44,7 @@ def new_model(name: str) -> Model:
 def linear(terms: Iterable[Term], constant: float = 0.0) -> Row:
     """The sum of coefficient times variable, plus a constant, in one flat expression."""
     pairs = list(terms)
-    return LinearExpression(
+    return expressions.LinearExpression(
         constant=constant,
         linear_coefs=[coefficient for coefficient, _ in pairs],
         linear_vars=[variable for _, variable in pairs],
@@ -101,4 +115,5 @@ def amount(variable: Variable) -> float:
 
 def write_lp(model: Model, path: Path | str) -> None:
     """Write a model as an LP text file under its own names, for any other solver to read."""
-    model.write(str(path), format=ProblemFormat.cpxlp, io_options={"symbolic_solver_labels": True})
+    labels = {"symbolic_solver_labels": True}
+    model.write(str(path), format=files.ProblemFormat.cpxlp, io_options=labels)

@@ -61,8 +61,8 @@ def start_of_python() -> float:
     return time.perf_counter() - started
 
 
-def command(path: Path) -> None:
-    """The road of ``floodwright design``, piece by piece."""
+def command(path: Path):
+    """The road of ``floodwright design``, piece by piece; the tables it made."""
     watch = Stopwatch()
     watch.seconds["start and imports"] = start_of_python()
 
@@ -85,7 +85,7 @@ def command(path: Path) -> None:
     started = time.perf_counter()
     check_design(design)
     print(f"  of the check, without its day: {time.perf_counter() - started:.2f} s")
-    complete(made.problem)
+    return made.problem
 
 
 def complete(problem) -> None:
@@ -107,7 +107,7 @@ def main() -> None:
     parser.add_argument("site", nargs="?", type=Path, default=DEMO)
     asked = parser.parse_args()
     print(platform.platform(), platform.python_version(), time.strftime("%Y-%m-%d"))
-    command(asked.site)
+    complete(command(asked.site))
 
 
 if __name__ == "__main__":

@@ -137,6 +137,18 @@ def test_nothing_is_written_to_the_console():
     assert (ran.stdout, ran.stderr) == ("", "")
 
 
+def test_the_composed_program_answers_without_the_modelling_library():
+    # The library is about a fifth of what a command would load.
+    code = (
+        "import sys;"
+        "from optimizer.milp.formulations import solve;"
+        "from tests.milp.small_problem import PROBLEM;"
+        "print(solve(PROBLEM).record.formulation, 'pyomo' in sys.modules)"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout.split() == ["composed", "False"]
+
+
 def test_a_model_of_thousands_of_variables_is_built_whole():
     problem = replace(hard_problem(rows=16, beds=8), fixed_cents=0)
     assert build_model(problem).nvariables() > 5000
