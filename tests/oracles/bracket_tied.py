@@ -97,6 +97,7 @@ def _choices_of_sizes(problem: DesignProblem) -> Iterable[frozenset[str] | None]
     sizes = sorted(
         {b.pipe for s in problem.stretches for b in s.table.values() if b.pipe}
         | {b.pipe for d in problem.drains for b in d.builds if b.pipe}
+        | {pipe for pump in problem.pumps for pipe in pump.pipe_cents}
     )
     if most is None or math.comb(len(sizes), min(most, len(sizes))) > CHOICES_MOST:
         return [None]

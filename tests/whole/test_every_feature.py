@@ -43,6 +43,11 @@ def test_both_programs_agree_or_the_tied_one_lies_in_its_bracket(first):
     assert {seed: told.faults for seed, told in found.items() if told.faults} == {}
 
 
+def test_the_bracket_of_few_sizes_tries_those_of_a_tanks_riser_and_overflow_too():
+    # Seed 230 of the long campaign: its overflow has a size that no supply or return pipe has.
+    assert agree(every_feature(230, 8), TIME_LIMIT_S).faults == []
+
+
 @pytest.mark.parametrize("seed", SOUND)
 def test_a_design_with_any_feature_passes_its_own_check(seed):
     _is_sound_as_designed(every_feature(seed, BEDS_MOST))
