@@ -2,7 +2,7 @@
 
 ``python -m tests.benchmarks.bench_program [--quick] [--only NAME] [--complete-s 60]``
 prints the figures of docs/benchmarks.md: fixed inflows, counts, front, evolution and the whole
-command on the demo site, in about a quarter of an hour on a quiet machine. Times are by the clock,
+command on the demo site. Times are by the clock,
 medians of three runs or seeds where no other number is said; CPU is the processor's own time.
 """
 
