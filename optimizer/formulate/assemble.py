@@ -25,9 +25,10 @@ from optimizer.formulate.stock import from_stock
 from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import drain_back_share
 from optimizer.records.choice import Choice
-from optimizer.records.design import BuiltFitting, BuiltStretch, Design, Promise
+from optimizer.records.design import BuiltFitting, BuiltStretch, Design
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
+from optimizer.records.promise import Promise
 from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 

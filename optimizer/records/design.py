@@ -5,7 +5,7 @@ Levels count from the site's own datum. Nothing here needs the catalog, the site
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
@@ -14,6 +14,7 @@ from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.header_tank import BuiltTank
 from optimizer.records.layouts import LayoutCost
 from optimizer.records.near_miss import NearMiss
+from optimizer.records.promise import Promise
 from optimizer.records.shelf import CountedPart, ShelfPart
 from optimizer.records.siphon_parts import SiphonParts
 from optimizer.records.zones import BuiltZones
@@ -243,31 +244,6 @@ class CostLine:
     quantity: float
     unit: str
     cents: int
-
-
-@dataclass(frozen=True)
-class Promise:
-    """Limits the design was made to keep, for the check to test.
-
-    ``pipe_sizes_most`` counts pipe laid anew; ``stock_m`` is metres of each pipe that lay ready.
-    """
-
-    floods_per_hour_least: float
-    floods_per_hour_most: float | None
-    robustness: str
-    valve_setting_error: float
-    level_drift: float
-    velocity_limit_m_s: float
-    water_temperature_c: float
-    drain_back_share: float
-    pump_hours_per_day: float
-    bursts: str = "all"
-    held: str = "worst"
-    confidence: float = 0.99
-    pump_tolerance: float = 0.05
-    budget_cents: int | None = None
-    pipe_sizes_most: int | None = None
-    stock_m: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

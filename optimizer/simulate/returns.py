@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import least_simultaneous
-from optimizer.records.design import Bed, BedKind, BuiltDrain, Design, Promise
+from optimizer.records.design import Bed, BedKind, BuiltDrain, Design
+from optimizer.records.promise import Promise
 
 
 @dataclass(frozen=True)

@@ -26,9 +26,9 @@ from optimizer.records.design import (
     BuiltSump,
     CostLine,
     Design,
-    Promise,
 )
 from optimizer.records.near_miss import NearMiss
+from optimizer.records.promise import Promise
 from tests.builders.example_kinds import FLOODS_LEAST, GRAVITY, example_kind
 from tests.builders.example_pipes import (
     BED_SPACING_M,

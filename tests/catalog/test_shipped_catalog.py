@@ -60,7 +60,9 @@ def test_every_number_column_names_its_unit_or_is_a_known_plain_number():
                 continue
             stem = row["column"].removesuffix("_low").removesuffix("_high")
             suffix = any(row["column"].endswith(f"_{unit}") for unit in UNITS)
-            assert suffix or (stem in PLAIN_NUMBERS and row["unit"] == "1"), row
+            assert suffix or (stem in PLAIN_NUMBERS and row["unit"] == "1"), (
+                f"{row['column']}: end it in its unit (a new one goes into UNITS above)"
+            )
 
 
 @pytest.mark.parametrize("path", [p for p in TABLES if p.stem != "columns"], ids=lambda p: p.stem)

@@ -3,6 +3,7 @@ from __future__ import annotations
 import importlib
 import inspect
 import re
+from collections import Counter
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 
@@ -73,9 +74,10 @@ def test_most_assumptions_are_held_to_a_value_in_the_code():
     assert len(VALUES) >= 35
 
 
-def test_every_assumption_has_its_own_number_and_none_is_left_out():
-    numbers = [int(row[0][1:]) for row in _rows(ASSUMPTIONS) if NUMBER.fullmatch(row[0])]
-    assert sorted(numbers) == list(range(1, len(numbers) + 1))
+def test_every_assumption_has_a_number_of_its_own():
+    # Numbers may be left out: branches under way at one time take theirs beforehand.
+    numbers = [row[0] for row in _rows(ASSUMPTIONS) if NUMBER.fullmatch(row[0])]
+    assert [n for n, times in Counter(numbers).items() if times > 1] == []
 
 
 def test_every_assumption_cited_in_the_code_is_on_the_page():
@@ -88,7 +90,7 @@ def test_every_assumption_cited_in_the_code_is_on_the_page():
         if number
     }
     assert {"A9", "A11", "A13"} <= cited
-    assert cited <= listed
+    assert cited - listed == set(), "Give each a row in docs/assumptions.md."
 
 
 def test_the_numbers_that_code_has_long_cited_keep_their_meaning():

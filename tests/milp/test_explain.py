@@ -11,6 +11,8 @@ from optimizer.errors import Infeasible
 from optimizer.milp import explain as explaining
 from optimizer.milp import solve as solving
 from optimizer.milp.explain import LONGEST_S, explain, time_to_explain_s, what_is_missing
+from optimizer.milp.explain_gives import GIVES
+from optimizer.milp.family import REGISTRY
 from optimizer.milp.solve import solve_complete
 from optimizer.records.requirements import Requirements
 from tests.milp.small_problem import DRAINED, DROP_A, DROP_B, PROBLEM, RISER, small_problem
@@ -257,3 +259,28 @@ def test_a_search_hands_its_stop_and_the_time_it_left_to_the_explanation(monkeyp
         solve_complete(many_beds(), stop=stop, time_limit_s=10.0)
     assert given["stop"] is stop
     assert 0.0 < given["time_limit_s"] < 20.0
+
+
+NEVER_GIVES_WAY = {
+    "one_plan_per_branch", "one_option_per_bed_type", "plan_needs_its_option",
+    "plan_sets_the_duty", "one_duty_per_shared_stretch", "shared_flow_adds_up",
+    "water_comes_from_upstream", "one_build_per_carried_duty", "build_is_the_dearest_reached",
+    "builds_are_nested", "mixed_part_has_its_build", "wider_part_leaves_the_other",
+    "wider_part_is_no_stub", "one_pump", "bought_pump_has_a_duty", "pump_runs_in_the_band",
+    "pump_meets_total_flow", "zone_has_water", "shared_flow_reaches_every_zone",
+    "one_zone_is_the_greatest", "pump_is_counted_at_the_greatest_zone",
+    "head_falls_along_a_stretch", "outlet_is_reached", "drift_is_held", "pipe_bears_shut_off",
+    "valve_can_throttle", "valve_can_throttle_at_no_flow", "one_sump", "sump_shares_the_band",
+    "one_size_per_drain", "drain_falls", "drain_lies_under_the_bed", "drain_never_narrows",
+    "build_needs_its_size", "drain_needs_its_size", "pump_needs_its_sizes",
+    "stock_saves_its_worth", "stock_saves_what_is_laid",
+}  # fmt: skip
+"""Families that say what a design is, or that give way through another: by head or parts."""
+
+
+def test_every_family_that_a_grower_asked_for_can_give_way_in_an_explanation():
+    untold = set(REGISTRY) - {give.family for give in GIVES} - NEVER_GIVES_WAY
+    assert untold == set(), (
+        "If a grower asked for it, add a Give to optimizer/milp/explain_gives.py (and its key to "
+        "the docstring of explain); if it says what a design is, add it to NEVER_GIVES_WAY here."
+    )

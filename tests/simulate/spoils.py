@@ -7,7 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tests.simulate import spoil_beds, spoil_fish, spoil_plant, spoil_returns, spoil_tank
+from tests.simulate import (
+    spoil_beds,
+    spoil_fish,
+    spoil_limits,
+    spoil_plant,
+    spoil_returns,
+    spoil_tank,
+)
 from tests.simulate.spoil_tools import Spoiled
 
 SPOILS: tuple[Callable[[], Spoiled], ...] = (
@@ -84,4 +91,8 @@ SPOILS: tuple[Callable[[], Spoiled], ...] = (
     spoil_tank.overflow_counted_too_small,
     spoil_tank.pipe_too_thin_for_the_tank,
     spoil_tank.tank_at_another_level_than_the_fish,
+    spoil_limits.dearer_than_its_budget,
+    spoil_limits.one_size_too_many,
+    spoil_limits.more_taken_than_lies_ready,
+    spoil_limits.less_billed_than_is_laid,
 )

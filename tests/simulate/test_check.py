@@ -14,6 +14,7 @@ from tests.builders.make_design import make_design, make_design_of
 from tests.builders.tank_design import with_tank
 from tests.simulate.random_designs import random_design
 from tests.simulate.spoil_fish import fish_under_siphons, with_fish
+from tests.simulate.spoil_limits import limited, with_stock
 from tests.simulate.spoil_returns import dropping_straight_into_the_sump
 from tests.simulate.spoil_tank import tank_of_fish
 from tests.simulate.spoil_tools import changed
@@ -34,6 +35,8 @@ SOUND = (
     with_tank(),
     tank_of_fish(),
     fish_under_siphons(),
+    limited(),
+    with_stock(),
 )
 """Designs whose every promise holds, and that between them make every promise but one."""
 
@@ -63,7 +66,21 @@ def test_every_promise_has_a_spoil_that_breaks_it():
         "duty inside its curve at the setting level",
         "floods an hour not above at the target's low end",
     }  # the same rule as another spoil breaks, at another level or end
-    assert made - broken == REFUSED_BY_ITS_RECORD | unbroken
+    assert made - broken == REFUSED_BY_ITS_RECORD | unbroken, (
+        "Add a spoil to tests/simulate/spoils.py for each promise that none breaks."
+    )
+
+
+def test_every_limit_that_a_design_may_promise_is_promised_by_a_sound_one():
+    # A limit that no design in SOUND has would need no finding and no spoil above.
+    plain = make_design().promise
+    missing = [
+        field.name
+        for field in dataclasses.fields(plain)
+        if not getattr(plain, field.name)
+        and not any(getattr(design.promise, field.name) for design in SOUND)
+    ]
+    assert missing == [], "Add a design to SOUND that promises it; then a finding and a spoil."
 
 
 def test_the_report_tells_how_every_bed_runs_at_the_three_levels():
