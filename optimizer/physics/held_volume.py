@@ -17,7 +17,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.integrate import quad
 
 from optimizer.physics import cycle_forms
 from optimizer.physics.arrays import Array, FloatOrArray, like
@@ -107,6 +106,8 @@ def mean_held_m3(bed: SiphonBed, inflow_m3_s: float) -> float:
     Raises:
         ValueError: for an inflow at which the bed does not cycle.
     """
+    from scipy.integrate import quad  # noqa: PLC0415  # slow to import, and seldom asked for
+
     rim = bed.store_m2 * (bed.crest_level_m - bed.drain_level_m)
     drowned = rim + bed.store_m2 * ORIFICE_START * bed.mouth_m
     kinks = [volume for volume in (rim, drowned) if volume < bed.held_m3]

@@ -11,8 +11,8 @@ import pandas as pd
 from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
 from optimizer.report import tables, words, words_layouts
-from optimizer.report.charts.windows import BANDS
 from optimizer.report.scales import Reader, money
+from optimizer.report.words import BANDS
 from optimizer.report.words_near import price_of_step
 from optimizer.report.words_returns import bursts_rule
 

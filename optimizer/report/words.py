@@ -9,6 +9,9 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
 from optimizer.report.scales import Reader, money, rounded
 
+BANDS = {"nominal": "nominal coefficients", "most": "95 % of draws", "whole": "whole band"}
+"""How sure a window is, in words."""
+
 
 @dataclass(frozen=True)
 class Assumption:

@@ -81,6 +81,7 @@ def save_charts(
     return written
 
 
+@theme.unchecked
 def chart_text(chart: theme.Chart) -> str:
     """Return a chart as the text of its Vega-Lite specification."""
     return json.dumps(chart.to_dict(validate=False))

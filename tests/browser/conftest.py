@@ -11,33 +11,16 @@ from playwright.sync_api import Error, sync_playwright
 from optimizer.cli import main
 from tests.browser.find_browser import ARGUMENTS, HOW, find_chromium, own_chromium
 from tests.browser.open_page import Opened, Stored, read_stored
+from tests.builders.site_parts import TUB, row_text, sump_text
 
-SITE = """\
+SITE = f"""\
 name = "Quay yard (invented)"
 [goal]
 floods = "1.5 per hour"
 beds = 1
 [ground]
-sump = { x = "0 m", y = "0 m", floor_level = "-0.9 m" }
-[[bed_type]]
-name = "tub"
-container = "tub_100x060"
-medium = "expanded_clay"
-stand = "timber_light"
-kits = ["kit_pvcu10_25_plain"]
-[[row]]
-name = "A"
-start = ["1.5 m", "1 m"]
-towards = "east"
-positions = 2
-spacing = "1.2 m"
-[[row]]
-name = "B"
-start = ["1.5 m", "3.2 m"]
-towards = "east"
-positions = 2
-spacing = "1.2 m"
-[buy]
+{sump_text("-0.9 m")}{TUB}{row_text("A", (1.5, 1), 2, "1.2 m")}\
+{row_text("B", (1.5, 3.2), 2, "1.2 m")}[buy]
 pipe_series = "pvcu_pn10"
 pumps = ["pump_025w_mid", "pump_040w_mid", "pump_065w_mid"]
 sumps = ["sump_0500", "sump_1000"]

@@ -9,36 +9,25 @@ from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import with_pipe_ids
 from optimizer.reading.site import read_site_text
 from optimizer.records.design import Design
+from tests.builders.site_parts import row_text, sump_text
 
-SITE = """
+SITE = f"""
 name = "Three benches (invented)"
 [goal]
 floods = "0.5 per hour"
 [ground]
-sump = { x = "-1 m", y = "0 m", floor_level = "-0.9 m" }
-[[bed_type]]
+{sump_text("-0.9 m", x="-1 m")}[[bed_type]]
 name = "box"
 container = "box_120x120"
 medium = "expanded_clay"
 stand = "blocks_tall"
-[[row]]
-name = "A"
-start = ["1 m", "0 m"]
-towards = "east"
-positions = 2
-spacing = "1.8 m"
+{row_text("A", (1, 0), 2, "1.8 m")}\
 [[row]]
 name = "B"
 start = ["1 m", "3 m"]
 towards = "east"
 positions = 1
-[[row]]
-name = "C"
-start = ["1 m", "6 m"]
-towards = "east"
-positions = 2
-spacing = "1.8 m"
-[buy]
+{row_text("C", (1, 6), 2, "1.8 m")}[buy]
 pipe_series = "pvcu_pn10"
 pipes = ["25 mm", "32 mm", "40 mm"]
 valves = ["ball"]

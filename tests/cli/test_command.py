@@ -1,8 +1,6 @@
-"""The command as a person meets it: exit codes, sentences, JSON, and quick help."""
+"""The command as a person meets it: exit codes, sentences, JSON."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -10,19 +8,6 @@ from click.testing import CliRunner
 
 from optimizer.cli import main
 from tests.cli.site_texts import ONE_BED
-
-HEAVY = (
-    "numpy",
-    "pandas",
-    "scipy",
-    "pyomo",
-    "highspy",
-    "altair",
-    "networkx",
-    "pydantic",
-    "rich",
-    "vl_convert",
-)
 
 
 @pytest.fixture
@@ -34,23 +19,6 @@ def site(tmp_path: Path) -> Path:
 
 def run(*words: object):
     return CliRunner().invoke(main, [str(word) for word in words])
-
-
-def test_help_loads_none_of_the_heavy_libraries():
-    code = (
-        "import sys\n"
-        "from optimizer.cli import main\n"
-        "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
-        f"print([name for name in {HEAVY!r} if name in sys.modules])"
-    )
-    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert found.stdout.strip().splitlines()[-1] == "[]"
-
-
-def test_importing_the_library_loads_none_of_the_heavy_libraries():
-    code = f"import sys, optimizer; print([name for name in {HEAVY!r} if name in sys.modules])"
-    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert found.stdout.strip() == "[]"
 
 
 def test_every_public_name_can_be_imported():

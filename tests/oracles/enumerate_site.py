@@ -19,9 +19,10 @@ from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Row, Site
 from tests.oracles.enumerate_beds import Option, cents, options_of
-from tests.oracles.enumerate_pipes import ROUNDING, Picks, Pipes, Steps, Ties, Tree, tree_of
+from tests.oracles.enumerate_pipes import ROUNDING, Pipes, Ties
 from tests.oracles.enumerate_plant import Plant, plants, tanks
 from tests.oracles.enumerate_tank import lifts, over_outlet_m3, source_of
+from tests.oracles.enumerate_ways import Picks, Steps, Tree, tree_of
 
 
 def least_cost_cents(

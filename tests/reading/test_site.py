@@ -8,14 +8,12 @@ import pytest
 from optimizer.errors import BadInput
 from optimizer.physics.band import Band
 from optimizer.reading.catalog import read_catalog
-from optimizer.reading.pipe_names import size_name, with_pipe_ids
+from optimizer.reading.pipe_names import with_pipe_ids
 from optimizer.reading.site import read_site, read_site_text
-from optimizer.records.header_tank import TANK_LEVEL_DRIFT, HeaderTank
 from optimizer.records.site import (
     BedType,
     Coefficients,
     Corridor,
-    FishTank,
     Goals,
     Ground,
     KeepOut,
@@ -23,15 +21,13 @@ from optimizer.records.site import (
     Returns,
     Row,
     Standing,
-    StandingPipe,
     StockPipe,
     WaterLoss,
 )
-from tests.reading.site_texts import EVERY_KEY, SMALLEST, WITH_TANK
+from tests.reading.site_texts import EVERY_KEY, SMALLEST
 from tests.tolerances import FORMULA
 
 FOOT = 0.3048
-US_GALLON = 231 * 0.0254**3  # 231 cubic inches
 
 
 def test_the_smallest_file_needs_no_more_than_fifteen_lines_of_keys():
@@ -216,111 +212,6 @@ def test_windows_line_ends_and_a_byte_order_mark_change_nothing(tmp_path):
     path = tmp_path / "site.toml"
     path.write_bytes(b"\xef\xbb\xbf" + EVERY_KEY.replace("\n", "\r\n").encode())
     assert read_site(str(path)).site == read_site_text(EVERY_KEY).site
-
-
-def test_return_pipe_is_read_as_written():
-    assert read_site_text(EVERY_KEY).site.returns == Returns(
-        designed=True,
-        bursts="binomial",
-        held="quantile",
-        confidence=pytest.approx(0.995, rel=FORMULA),
-        fill_limit=pytest.approx(0.7, rel=FORMULA),
-        manning_n=0.012,
-        pipe_series="pvc_sch80",
-        pipes=("2 in", "3 in"),
-    )
-
-
-def test_a_return_key_left_out_keeps_the_records_default():
-    text = SMALLEST + '[returns]\nfill_limit = "0.5"\n'
-    assert read_site_text(text).site.returns == Returns(fill_limit=0.5)
-    assert not read_site_text(SMALLEST + "[returns]\ndesigned = false\n").site.returns.designed
-
-
-def test_water_lost_is_read_in_metres_a_day_and_days():
-    loss = read_site_text(EVERY_KEY).site.water_loss
-    # a quarter of an inch of 25.4 mm; 12 h is half a day
-    assert loss.evaporation_m_per_day == pytest.approx(0.00635, rel=FORMULA)
-    assert loss.top_up_days == pytest.approx(0.5, rel=FORMULA)
-
-
-def test_the_fish_tank_is_read_in_si():
-    # 1 ft is 0.3048 m and a pound is 0.45359237 kg
-    assert read_site_text(EVERY_KEY).site.fish_tank == FishTank(
-        volume_m3=pytest.approx(250 * US_GALLON, rel=FORMULA),
-        water_level_m=pytest.approx(0.3048, rel=FORMULA),
-        turnovers_per_hour_least=1.5,
-        feed_kg_per_day=pytest.approx(0.45359237, rel=FORMULA),
-        crop="fruiting",
-    )
-
-
-def test_the_tank_over_the_beds_is_read_in_si_and_less_drift_is_then_set_aside():
-    site = read_site_text(WITH_TANK).site
-    assert site.header_tank == HeaderTank(
-        at=(2.0, -1.0),
-        water_level_m=pytest.approx(9 * FOOT, rel=FORMULA),
-        part="sump_0200",
-        outlet_below_water_m=pytest.approx(10 * FOOT / 12, rel=FORMULA),
-    )
-    assert site.goals.level_drift == pytest.approx(0.09)  # what the file says stands
-    unsaid = read_site_text(WITH_TANK.replace('level_drift = "9 %"\n', "")).site
-    assert unsaid.goals.level_drift == TANK_LEVEL_DRIFT
-    assert read_site_text(SMALLEST).site.header_tank is None
-
-
-def test_the_surface_of_a_tank_from_the_catalog_is_not_asked_for():
-    text = WITH_TANK.replace('part = "sump_0200"\n', 'part = "sump_0200"\nsurface = "1 m2"\n')
-    with pytest.raises(BadInput) as caught:
-        read_site_text(text)
-    (problem,) = caught.value.problems
-    assert problem.where.endswith("header_tank.surface")
-
-
-def test_a_gallon_set_at_the_top_is_meant_wherever_it_stands():
-    unsaid = EVERY_KEY.replace("250 US gal", "250 gal")
-    imperial = unsaid.replace('gallon = "US"', 'gallon = "imperial"')
-    # the imperial gallon is 4.54609 L, exactly
-    assert read_site_text(imperial).site.fish_tank.volume_m3 == pytest.approx(
-        250 * 4.54609e-3, rel=FORMULA
-    )
-    with pytest.raises(BadInput, match="a gallon that may be US or imperial"):
-        read_site_text(unsaid.replace('gallon = "US"\n', ""))
-
-
-@pytest.mark.parametrize(
-    ("written", "name"),
-    [
-        ("1 1/2 in", "1-1/2 in"),
-        ('1-1/2"', "1-1/2 in"),
-        ("1½ in", "1-1/2 in"),
-        ("3/4in", "3/4 in"),
-        ("2 inch", "2 in"),
-        ("110mm", "110 mm"),
-        ("2.5 in", "2.5 in"),  # a name is never converted: there is no such size
-    ],
-)
-def test_pipe_sizes_are_names_in_any_spelling(written, name):
-    assert size_name(written) == name
-
-
-def test_every_size_in_the_catalog_is_its_own_name():
-    for pipe in read_catalog().pipes.values():
-        assert size_name(pipe.nominal) == pipe.nominal
-
-
-def test_sizes_become_ids_of_the_sites_series():
-    site = with_pipe_ids(read_site_text(EVERY_KEY).site, read_catalog())
-    assert site.purchase.pipes == ("sch40_1", "sch40_1_1_2", "sch40_2")
-    assert site.standing.pipes == (StandingPipe("header", "sch40_1_1_2"),)
-    assert site.returns.pipes == ("sch80_2", "sch80_3")
-    assert with_pipe_ids(site, read_catalog()) == site
-
-
-def test_return_sizes_are_of_the_supplys_series_where_none_is_named():
-    text = EVERY_KEY.replace('pipe_series = "pvc_sch80"\n', "")
-    site = with_pipe_ids(read_site_text(text).site, read_catalog())
-    assert site.returns.pipes == ("sch40_2", "sch40_3")
 
 
 def test_a_catalog_folder_is_relative_to_the_file_not_to_where_one_stands():

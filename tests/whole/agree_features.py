@@ -27,13 +27,13 @@ from optimizer.records.site import Site
 from optimizer.simulate.check import check_design
 from tests.builders.case import Case
 from tests.builders.features import features_of
+from tests.oracles.bracket_steps import without_ties
 from tests.oracles.bracket_tied import (
     Bracket,
     bracket,
     cheapest_to_buy,
     composed_choice,
     true_cost,
-    without_ties,
 )
 from tests.whole.agree import compare_problem
 

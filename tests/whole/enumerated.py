@@ -11,8 +11,8 @@ from optimizer.records.choice import SolveRecord
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 from tests.builders.case import Case
-from tests.oracles.enumerate_pipes import Steps
 from tests.oracles.enumerate_site import least_cost_cents
+from tests.oracles.enumerate_ways import Steps
 
 STEPS = 3
 """Into how many steps the enumeration cuts a stretch of two sizes."""

@@ -5,20 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 from optimizer.pipeline import Job, read_job
+from tests.builders import site_parts
+from tests.builders.site_parts import TUB, sump_text
 
-SUMP = 'sump = { x = "0 m", y = "0 m", floor_level = "-0.8 m" }'
+SUMP = sump_text().rstrip()
 
-HEAD = """\
+HEAD = f"""\
 name = "Feature yard (invented)"
 [goal]
 floods = "2 per hour"
-[[bed_type]]
-name = "tub"
-container = "tub_100x060"
-medium = "expanded_clay"
-stand = "timber_light"
-kits = ["kit_pvcu10_25_plain"]
-[[bed_type]]
+{TUB}[[bed_type]]
 name = "tray"
 container = "tray_125x080"
 medium = "expanded_clay"
@@ -37,11 +33,9 @@ pumps_in_parallel_most = 1
 def row_text(
     name: str, start: tuple[float, float], positions: int, bed_type: str = "tub", more: str = ""
 ) -> str:
-    """A row to the east, 1.3 m between centres."""
-    return (
-        f'[[row]]\nname = "{name}"\nstart = ["{start[0]} m", "{start[1]} m"]\ntowards = "east"\n'
-        f'positions = {positions}\nspacing = "1.3 m"\nbed_types = ["{bed_type}"]\n{more}'
-    )
+    """A row to the east, 1.3 m between centres, of one type of bed."""
+    kept = f'bed_types = ["{bed_type}"]\n{more}'
+    return site_parts.row_text(name, start, positions, "1.3 m", kept)
 
 
 def site_text(*tables: str, ground: str = SUMP, head: str = HEAD) -> str:

@@ -20,6 +20,7 @@ from optimizer.near_misses import (
 )
 from optimizer.pipeline import design_job
 from optimizer.records.near_miss import NearMiss
+from tests.builders.site_parts import TUB, row_text, sump_text
 from tests.whole.site_file import designed, job_of
 
 SIZES = ["25 mm", "32 mm", "50 mm", "63 mm"]
@@ -60,20 +61,7 @@ valve_setting_error = {k["valve_setting_error"]}
 velocity_limit = {k["velocity_limit"]}
 {k["more_goals"]}
 [ground]
-sump = {{ x = "0 m", y = "0 m", floor_level = "-0.8 m" }}
-[[bed_type]]
-name = "tub"
-container = "tub_100x060"
-medium = "expanded_clay"
-stand = "timber_light"
-kits = ["kit_pvcu10_25_plain"]
-[[row]]
-name = "A"
-start = ["9 m", "1 m"]
-towards = "east"
-positions = {k["positions"]}
-spacing = "1 m"
-[returns]
+{sump_text()}{TUB}{row_text("A", (9, 1), k["positions"], "1 m")}[returns]
 pipes = {k["returns"]}
 [buy]
 pipe_series = "pvcu_pn10"

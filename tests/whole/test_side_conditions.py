@@ -11,6 +11,7 @@ from optimizer.pack.shopping import shopping_list
 from optimizer.pipeline import Job, design_job
 from optimizer.records.design import CostLine
 from optimizer.simulate.check import check_design
+from tests.builders.site_parts import TUB, row_text, sump_text
 from tests.tolerances import FORMULA
 from tests.whole.site_file import designed, job_of, refused
 
@@ -20,20 +21,7 @@ name = "Two tubs"
 [goal]
 floods = "2 per hour"
 [ground]
-sump = {{ x = "0 m", y = "0 m", floor_level = "-0.8 m" }}
-[[bed_type]]
-name = "tub"
-container = "tub_100x060"
-medium = "expanded_clay"
-stand = "timber_light"
-kits = ["kit_pvcu10_25_plain"]
-[[row]]
-name = "A"
-start = ["6 m", "1 m"]
-towards = "east"
-positions = 2
-spacing = "1 m"
-[returns]
+{sump_text()}{TUB}{row_text("A", (6, 1), 2, "1 m")}[returns]
 pipes = {list(SIZES)}
 [buy]
 pipe_series = "pvcu_pn10"

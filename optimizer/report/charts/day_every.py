@@ -29,6 +29,7 @@ OF_DAY: Mapping[str, Callable[[Design, DayFacts], theme.Chart | None]] = {
 """Charts of a day; None where there is nothing to draw."""
 
 
+@theme.unchecked
 def day_specs(design: Design, facts: DayFacts) -> dict[str, theme.Chart]:
     """Return every chart of a day by name."""
     drawn = {name: draw(design, facts) for name, draw in OF_DAY.items()}

@@ -34,6 +34,7 @@ OF_KIND: Mapping[str, OfKind] = {"trade": trade_chart, "cycle": cycle_chart}
 """Charts of one kind of bed, named for the page with the kind's number."""
 
 
+@theme.unchecked
 def chart_specs(design: Design, check: CheckReport) -> dict[str, theme.Chart]:
     """Return every chart by name; those of one bed kind end in its number, from 1."""
     charts = {name: draw(design, check) for name, draw in OF_DESIGN.items()}

@@ -65,8 +65,8 @@ def plan_chart(design: Design, width_px: int = theme.WIDE_PX) -> theme.Chart:
     chart = alt.layer(*layers).resolve_scale(
         strokeWidth="independent", strokeDash="independent", shape="independent"
     )
-    height_px = round(width_px * frame.ratio)
-    return theme.themed(chart, says, height_px, width_px).properties(padding=0)
+    chart["padding"] = 0
+    return theme.themed(chart, says, round(width_px * frame.ratio), width_px)
 
 
 def plan_ratio(design: Design, width_px: int = theme.WIDE_PX) -> float:

@@ -11,11 +11,11 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import Bed, BedKind, Design
 from optimizer.report import theme
 from optimizer.report.scales import Reader
+from optimizer.report.words import BANDS
 
 SINGLE_BEDS_MOST = 12
 """With more beds than this the chart shows one line for each kind of bed."""
 
-BANDS = {"nominal": "nominal coefficients", "most": "95 % of draws", "whole": "whole band"}
 COLOURS = (theme.WATER_PALE, theme.WATER_MID, theme.WATER)
 HEIGHTS_PX = {"nominal": 26, "most": 16, "whole": 6}
 ROW_PX = 44

@@ -12,9 +12,10 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
 from optimizer.report import words
 from optimizer.report.charts.pump import curve_of, duty_frame
-from optimizer.report.charts.windows import BANDS, windows_frame
+from optimizer.report.charts.windows import windows_frame
 from optimizer.report.explorer.geometry import Geometry
 from optimizer.report.explorer.pool import Pool, brief
+from optimizer.report.words import BANDS
 
 CURVE_POINTS = 41
 

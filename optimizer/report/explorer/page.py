@@ -14,7 +14,6 @@ from markupsafe import Markup
 from optimizer.records.design import Design
 from optimizer.report import theme, words
 from optimizer.report.charts.pump import LEVELS
-from optimizer.report.charts.windows import BANDS
 from optimizer.report.explorer.design_facts import Facts
 from optimizer.report.explorer.pool import Pool, brief
 from optimizer.report.explorer.records import Explorer, Measure, Name, Point
@@ -95,7 +94,7 @@ def _data(explorer: Explorer) -> dict[str, Any]:
         "units": explorer.units,
         "systems": {units: _system(units) for units in SYSTEMS},
         "si": SI_QUANTITIES,
-        "bands": list(BANDS.values()),
+        "bands": list(words.BANDS.values()),
         "levels": list(LEVELS),
         "across": [_measure(each) for each in explorer.across],
         "up": _measure(explorer.up),

@@ -1,0 +1,84 @@
+"""The parts of the proof for rings: lines, boxes, bounds, true flows."""
+
+import numpy as np
+import pytest
+
+from optimizer import DarcyWeisbach, rings
+from optimizer.errors import SolverFailed
+from optimizer.milp.bare_solver import new_solver
+from optimizer.milp.ring_box import least_in_box
+from optimizer.milp.ring_flows import true_flows
+from optimizer.milp.ring_input import read_rings
+from optimizer.milp.ring_lines import lines_of
+from optimizer.milp.ring_reach import Box, reach_of, shrunk, whole_box
+from tests.milp.random_ring import SIZES, random_two_rings
+from tests.milp.two_loop import INCHES, PUBLISHED, two_loop_network
+from tests.oracles.enumerate_tree import HazenWilliamsByHand
+from tests.tolerances import FORMULA
+
+C130, C150 = HazenWilliamsByHand(130.0), HazenWilliamsByHand(150.0)
+PLASTIC = DarcyWeisbach(roughness_m=1.5e-6)
+
+
+@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("law", [C150, PLASTIC], ids=["hazen", "darcy"])
+def test_every_loss_in_a_box_lies_between_its_two_lines(law, seed):
+    rng = np.random.default_rng(seed)
+    network = read_rings(random_two_rings(seed), SIZES, law)
+    reach = reach_of(network)
+    low = rng.uniform(-1.0, 1.0, 2) * network.total_m3_s
+    box = Box(low, low + rng.uniform(0.0, 0.5, 2) * network.total_m3_s)
+    lines = lines_of(network, reach, box)
+    for share in np.linspace(0.0, 1.0, 41):
+        flows = lines.low_m3_s + share * lines.width_m3_s
+        for i, (edge, size) in enumerate(zip(lines.edge, lines.size, strict=True)):
+            loss = network.loss_m(edge, size, flows[i])
+            under, over = (
+                start[i] + share * lines.rise_m[i] for start in (lines.under_m, lines.over_m)
+            )
+            rounding = FORMULA * max(1.0, abs(loss))
+            assert under - rounding <= loss <= over + rounding
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_no_box_that_holds_a_working_network_is_bounded_above_its_cost(seed):
+    # Random sizes that keep all heads, and a random box round their true flows.
+    rng = np.random.default_rng(seed)
+    network = read_rings(random_two_rings(seed), SIZES, C150)
+    reach, solver = reach_of(network), new_solver(2000)
+    for _ in range(20):
+        chosen = tuple(rng.integers(0, 3, 5).tolist())
+        flows, heads = true_flows(network, chosen)
+        if np.any(heads < network.required_m):
+            continue
+        # Loop flows are those of the pipes outside the tree.
+        loops = np.linalg.lstsq(network.turns, flows - network.base_m3_s, rcond=None)[0]
+        sides = rng.uniform(0.0, 10.0 ** rng.uniform(-4, 0), (2, 2)) * network.total_m3_s
+        box = shrunk(network, reach, Box(loops - sides[0], loops + sides[1]))
+        assert box is not None
+        assert np.all(box.low <= loops + FORMULA) and np.all(loops <= box.high + FORMULA)
+        cost = float(network.prices[np.arange(5), list(chosen)].sum())
+        assert least_in_box(network, reach, box, solver).bound <= cost * (1.0 + FORMULA)
+
+
+def test_the_first_box_holds_every_flow_that_keeps_the_heads():
+    network = read_rings(two_loop_network(), INCHES, C130)
+    box = shrunk(network, reach_of(network), whole_box(network))
+    assert box is not None
+    names = INCHES["size"].tolist()
+    flows, _ = true_flows(network, [names.index(PUBLISHED[e]) for e in network.edges])
+    loops = np.linalg.lstsq(network.turns, flows - network.base_m3_s, rcond=None)[0]
+    assert np.all(box.low <= loops) and np.all(loops <= box.high)
+
+
+def test_the_operating_point_refuses_heads_that_are_not_its_own():
+    network = read_rings(two_loop_network(), INCHES, C130)
+    names = INCHES["size"].tolist()
+    chosen = tuple(names.index(PUBLISHED[e]) for e in network.edges)
+    _, heads = true_flows(network, chosen)
+    rings._require_agreement(network, chosen, heads)
+    with pytest.raises(SolverFailed, match="does not bear the sizes out"):
+        rings._require_agreement(network, chosen, heads + 1e-5)
+    with pytest.raises(SolverFailed, match="short"):
+        thin = (chosen[0] - 1, *chosen[1:])
+        rings._require_agreement(network, thin, true_flows(network, thin)[1])
