@@ -21,6 +21,7 @@ from optimizer.cli_mend import mend
 from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import show, watching, write_results
 from optimizer.cli_pack import pack
+from optimizer.cli_phase import phase
 from optimizer.cli_safety import safety
 from optimizer.cli_simulate import simulate
 from optimizer.errors import SolverFailed
@@ -189,6 +190,7 @@ main.add_command(pack)
 main.add_command(explore)
 main.add_command(calibrate)
 main.add_command(extend)
+main.add_command(phase)
 
 if __name__ == "__main__":
     main()

@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 
 from optimizer.candidates.built import with_built
 from optimizer.candidates.network import candidate_network
 from optimizer.candidates.runs import positions_of
-from optimizer.errors import BadInput, Infeasible, Problem
+from optimizer.errors import BadInput, Problem, SolverFailed
 from optimizer.extension_fates import fates
-from optimizer.pipeline import Job, Watcher, design_job, find_design
+from optimizer.pipeline import Job, Watcher, design_job
+from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
-from optimizer.records.extension import Extension, Room
+from optimizer.records.extension import Extension
 from optimizer.records.site import Site
 
 SAME_PLACE_M = 0.01
@@ -62,9 +64,10 @@ def extend_design(
     told = fates(old, answer.design, stood.site)
     found = None
     if room and not (stop and stop.is_set()):
-        found = room_on_pump(
-            stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
-        )
+        with suppress(SolverFailed):  # stopped: the extension itself is there
+            found = room_on_pump(
+                stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
+            )
     return Extension(old, answer.design, answer.check, told, found)
 
 
@@ -117,73 +120,3 @@ def _beds_without_place(site: Site, old: Design) -> Iterator[Problem]:
         elif bed.kind not in types:
             what = f"its bed {bed.id} is of type {bed.kind!r}, which the site does not list."
             yield Problem("old design", what, "Add that [[bed_type]], as it was.")
-
-
-def room_on_pump(
-    stood: Job,
-    *,
-    gap: float = 1e-4,
-    time_limit_s: float | None = None,
-    seed: int = 0,
-    progress: Watcher | None = None,
-    stop: threading.Event | None = None,
-) -> Room:
-    """Return how many beds fit on the standing pumps, and what the next one costs.
-
-    What serves more beds serves fewer, so the number is found by halving; the program itself says
-    of the number and of the next one whether there is a design.
-
-    Args:
-        stood: a job on whose site a design stands, as from :func:`standing_job`.
-        gap: as for :func:`extend_design`; so are the others.
-        time_limit_s: for each search.
-        seed: the solver's random seed.
-        progress: told of each search.
-        stop: set from outside to stop.
-    """
-
-    def tried(site: Site) -> Design | str:
-        try:
-            return find_design(
-                Job(site, stood.catalog),
-                gap=gap,
-                time_limit_s=time_limit_s,
-                seed=seed,
-                progress=progress,
-                stop=stop,
-            )
-        except Infeasible as refusal:
-            return refusal.clash
-
-    site = stood.site
-    before, places = sum(row.standing_beds for row in site.rows), len(positions_of(site))
-    low, best = before, tried(on_standing_pump(with_beds(site, before)))
-    if isinstance(best, str):
-        return Room(before, places, None, None, None, best)
-    high, why = places + 1, "every place is taken"
-    while high - low > 1:
-        middle = (low + high) // 2
-        found = tried(on_standing_pump(with_beds(site, middle)))
-        if isinstance(found, str):
-            high, why = middle, found
-        else:
-            low, best = middle, found
-    beyond = tried(with_beds(site, low + 1)) if low < places else ""
-    return Room(before, places, low, best, None if isinstance(beyond, str) else beyond, why)
-
-
-def with_beds(site: Site, beds: int) -> Site:
-    """Return a site that asks for at least so many beds, wherever they cost least."""
-    rows = tuple(replace(row, beds_least=row.standing_beds) for row in site.rows)
-    return replace(site, rows=rows, goals=replace(site.goals, beds_least=beds))
-
-
-def on_standing_pump(site: Site) -> Site:
-    """Return a site that may run no other pumps than those that stand, and no more of them."""
-    standing = site.standing
-    purchase = replace(
-        site.purchase,
-        pumps=(standing.pump,) if standing.pump else (),
-        pumps_in_parallel_most=max(1, standing.pump_count - int(site.purchase.spare_pump)),
-    )
-    return replace(site, purchase=purchase)
