@@ -56,12 +56,12 @@ def phase(
     """
     from optimizer.phasing.compare import plan_phases
     from optimizer.pipeline import read_job
-    from optimizer.reading.in_file import naming
+    from optimizer.reading.in_file import naming, read_both
     from optimizer.records.design_io import read_design
 
-    with naming(site):
-        job = read_job(site)
-    old = None if built is None else read_design(built)
+    job, old = read_both(
+        lambda: read_job(site), lambda: None if built is None else read_design(built)
+    )
     folder = out or site.with_name(f"{site.stem}-phases")
     demand_folder(folder)
     stop = threading.Event()
@@ -69,7 +69,7 @@ def phase(
         "reading the phases", _doing, quiet=as_json or not console(stderr=True).is_terminal
     )
     try:
-        with line as tell, naming(site):
+        with line as tell, naming(site, *([built] if built else [])):
             found = plan_phases(
                 job,
                 old,
@@ -79,6 +79,7 @@ def phase(
                 room=room,
                 tell=tell or (lambda _: None),
                 stop=stop,
+                source=str(built or "old design"),
             )
     except SolverFailed:
         if stop.is_set():  # Ctrl-C before there was a plan to keep

@@ -13,6 +13,7 @@ from contextlib import suppress
 from dataclasses import replace
 
 from optimizer.candidates.built import with_built
+from optimizer.candidates.built_layout import built_layout
 from optimizer.candidates.network import candidate_network
 from optimizer.candidates.runs import positions_of
 from optimizer.errors import BadInput, Problem, SolverFailed
@@ -22,6 +23,7 @@ from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
 from optimizer.records.extension import Extension
 from optimizer.records.site import Site
+from optimizer.report.scales import Reader
 
 SAME_PLACE_M = 0.01
 """A bed is the same if it stands within a centimetre of where it stood."""
@@ -37,6 +39,7 @@ def extend_design(
     progress: Watcher | None = None,
     stop: threading.Event | None = None,
     room: bool = True,
+    source: str = "old design",
 ) -> Extension:
     """Return the least-cost extension of a built system to a new site, proven and checked.
 
@@ -50,6 +53,7 @@ def extend_design(
         progress: called now and then with how the running search stands.
         stop: set from outside to stop early with the best extension so far.
         room: whether to search how many beds fit on the standing pump, too.
+        source: what to call the old design in messages, such as its file's name.
 
     Raises:
         BadInput: if a bed of the old design has no place on the new site, or a part of it is not in
@@ -57,7 +61,7 @@ def extend_design(
         Infeasible: if the site has no design even with everything replaced.
         SolverFailed: if the search stops without a design.
     """
-    stood = standing_job(job, old)
+    stood = standing_job(job, old, source)
     answer = design_job(
         stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
     )
@@ -71,20 +75,28 @@ def extend_design(
     return Extension(old, answer.design, answer.check, told, found)
 
 
-def standing_job(job: Job, old: Design) -> Job:
+def standing_job(job: Job, old: Design, source: str = "old design") -> Job:
     """Return a job on whose site all of a design stands.
 
+    Where the site leaves several layouts open, it is the one in which the design was built.
+
+    Args:
+        job: the new site and its catalog.
+        old: the design that was built.
+        source: what to call it in messages, such as its file's name.
+
     Raises:
-        BadInput: as :func:`extend_design`.
+        BadInput: as :func:`extend_design`, and if no layout, or more than one, is the one built.
     """
-    problems = [*_unknown_parts(job, old), *_beds_without_place(job.site, old)]
+    problems = [*_unknown_parts(job, old, source), *_beds_without_place(job.site, old, source)]
     if problems:
         raise BadInput(problems)
     bare = replace(job.site, standing=replace(job.site.standing, pipes=()))
+    bare = built_layout(bare, old, source)
     return replace(job, site=with_built(bare, candidate_network(bare), old))
 
 
-def _unknown_parts(job: Job, old: Design) -> Iterator[Problem]:
+def _unknown_parts(job: Job, old: Design, source: str) -> Iterator[Problem]:
     catalog = job.catalog
     named: list[tuple[str, Mapping[str, object], Iterable[str]]] = [
         ("pump", catalog.pumps, {old.pump.id}),
@@ -95,8 +107,8 @@ def _unknown_parts(job: Job, old: Design) -> Iterator[Problem]:
     ]
     for what, known, used in named:
         for part in sorted(set(used) - set(known)):
-            fix = "Add it to the catalog folder that the site names, with its price."
-            yield Problem("old design", f"its {what} {part!r} is not in the catalog.", fix)
+            fix = "Add it to the catalog folder that the new site file names, with its price."
+            yield Problem(f"{source}, {what}", f"{part!r} is not in the catalog.", fix)
 
 
 def _sizes(design: Design) -> dict[str, str]:
@@ -105,18 +117,21 @@ def _sizes(design: Design) -> dict[str, str]:
     return dict(laid + [(drain.pipe, drain.nominal) for drain in design.drains])
 
 
-def _beds_without_place(site: Site, old: Design) -> Iterator[Problem]:
+def _beds_without_place(site: Site, old: Design, source: str) -> Iterator[Problem]:
     places = {position.id: position for position in positions_of(site)}
     types = {bed_type.id for bed_type in site.bed_types}
+    reader = Reader(site.units)
+    fix = "In the new site file keep rows as they were, by name and start; lengthen or add rows."
     for bed in old.beds:
-        place = places.get(bed.id)
-        fix = "Keep rows as they were, by name and start; lengthen them or add others."
+        place, where = places.get(bed.id), f"{source}, bed {bed.id}"
         if place is None:
-            yield Problem("old design", f"its bed {bed.id} has no place on the new site.", fix)
+            yield Problem(where, "it has no place on the new site.", fix)
         elif max(abs(place.x_m - bed.x_m), abs(place.y_m - bed.y_m)) > SAME_PLACE_M:
-            where = f"({bed.x_m:g}, {bed.y_m:g})"
-            what = f"its bed {bed.id} stands at {where}, not at ({place.x_m:g}, {place.y_m:g})."
-            yield Problem("old design", what, fix)
+            was, now = (
+                f"({reader.level(x_m)}, {reader.level(y_m)})"
+                for x_m, y_m in ((bed.x_m, bed.y_m), (place.x_m, place.y_m))
+            )
+            yield Problem(where, f"it stands at {was}, not at {now} as the new site says.", fix)
         elif bed.kind not in types:
-            what = f"its bed {bed.id} is of type {bed.kind!r}, which the site does not list."
-            yield Problem("old design", what, "Add that [[bed_type]], as it was.")
+            what = f"it is of type {bed.kind!r}, which the new site does not list."
+            yield Problem(where, what, f"Add the [[bed_type]] {bed.kind!r} to it, as it was.")

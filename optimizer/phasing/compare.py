@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from optimizer.alternatives import design_layouts
+from optimizer.candidates.built_layout import built_layout
 from optimizer.candidates.layouts import is_one_layout, layouts_of
 from optimizer.errors import SolverFailed
 from optimizer.extension import standing_job
@@ -32,6 +33,7 @@ def plan_phases(
     room: bool = True,
     tell: Tell = lambda _: None,
     stop: threading.Event | None = None,
+    source: str = "old design",
 ) -> Phasing:
     """Return every way to build a site in its phases, designed step by step, cheapest first.
 
@@ -49,6 +51,7 @@ def plan_phases(
         room: whether to search how many beds fit on the pump of each step, too.
         tell: is told what is being worked out.
         stop: set from outside, or by the first Ctrl-C, to stop with the best plan so far.
+        source: what to call the old design in messages, such as its file's name.
 
     Raises:
         BadInput: if the site names no phases, or what stands has no place on it.
@@ -57,7 +60,7 @@ def plan_phases(
     """
     how = How(gap, time_limit_s, seed, stop or threading.Event(), tell)
     with ctrl_c_sets(how.stop):
-        laid_out, layout = _one_layout(job, how)
+        laid_out, layout = _one_layout(job, old, how, source)
         steps = steps_of(laid_out)
         tell("the whole site as it will be")
         last = steps[-1].job
@@ -153,8 +156,11 @@ def _limits(
     return (None, None) if how.stop.is_set() else (bound, at_once.record.cost_cents)
 
 
-def _one_layout(job: Job, how: How) -> tuple[Job, str]:
-    """Return the job in one layout: of several, the cheapest for the whole site built today."""
+def _one_layout(job: Job, old: Design | None, how: How, source: str) -> tuple[Job, str]:
+    """Return the job in one layout: the one that stands, or the cheapest for the whole site."""
+    if old is not None:
+        standing_job(job, old, source)  # tells at once what has no place
+        return replace(job, site=built_layout(job.site, old, source)), ""
     if is_one_layout(job.site):
         return job, ""
     how.tell("the layouts of the whole site")

@@ -2,12 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
-from optimizer.errors import BadInput
+from optimizer.errors import BadInput, Problem
+
+First = TypeVar("First")
+Second = TypeVar("Second")
+
+
+def read_both(first: Callable[[], First], second: Callable[[], Second]) -> tuple[First, Second]:
+    """Return what two files hold, the faults of both told at once.
+
+    Raises:
+        BadInput: with every fault of either.
+    """
+    problems: list[Problem] = []
+    found: list[First] = []
+    others: list[Second] = []
+    try:
+        found.append(first())
+    except BadInput as faults:
+        problems += faults.problems
+    try:
+        others.append(second())
+    except BadInput as faults:
+        problems += faults.problems
+    if problems:
+        raise BadInput(problems)
+    return found[0], others[0]
 
 
 @contextmanager

@@ -17,7 +17,8 @@ CAUTION = (
 )
 NOT_COUNTED = (
     "Not counted: harvest lost while you build, digging up what is covered, tees cut into pipe "
-    "that stands, and what replaced parts may sell for. A pump that stays is counted as new at "
+    "that stands, and what replaced parts may sell for. Delivery and work for the site are paid "
+    "at every step that buys something. A pump that stays is counted as new at "
     "each step."
 )
 

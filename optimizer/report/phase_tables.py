@@ -40,7 +40,7 @@ def _step_row(step: BuiltStep) -> dict[str, Any]:
         "beds": len(design.beds),
         "pump": machines(design.pump.count, design.pump.id),
         "sump": machines(design.sump.count, design.sump.id),
-        "bought_ahead": " and ".join(step.ahead),
+        "as_whole": " and ".join(step.ahead),
         "bought_cents": step.bought_cents,
         "bought_today_cents": today_cents(step, step.bought_cents),
         "running_cents": step.running_cents,

@@ -103,7 +103,7 @@ def _compared(found: Phasing) -> Iterator[str]:
         )
     if found.at_once_cents is not None:
         yield (
-            f"Built whole today, with every bed running from now on: "
+            "Built whole today, with every bed running from now on, it would be "
             f"{_money(found, found.at_once_cents)}."
         )
 
@@ -128,7 +128,7 @@ def _reach(found: Phasing, step: BuiltStep, room: Room) -> str:
     if room.fits is None or room.on_pump is None:
         return f"{stands}: it does not serve the beds of the whole site's layout. {room.why}"
     more = room.fits - room.beds_before
-    fits = f"{stands}, {_beds(more)} fit{'s' if more == 1 else ''}"
+    fits = f"{stands}, {_beds(more)} fit{'' if more > 1 else 's'}"
     if more:
         fits += f" ({room.fits} in all: buy for {_money(found, bought_cents(room.on_pump))})"
     if room.fits_at_most is not None and room.fits_at_most > room.fits:
@@ -151,28 +151,26 @@ def _beds(more: int) -> str:
 
 
 def steps_table(found: Phasing) -> Table:
-    """Return the steps of the best plan."""
+    """Return the steps of the best plan; pumps and tanks are told in sentences."""
+    steps = found.best.steps
     rows = [
         (
             step.name,
             f"{step.year:g}",
             str(len(step.design.beds)),
-            _pump(step),
-            _sump(step),
             _listed(step.ahead) or "-",
-            _money(found, step.bought_cents),
-            _money(found, today_cents(step, step.bought_cents)),
-            _money(found, today_cents(step, step.running_cents)),
+            _figure(step.bought_cents),
+            _figure(today_cents(step, step.bought_cents)),
+            _figure(today_cents(step, step.running_cents)),
         )
-        for step in found.best.steps
+        for step in steps
     ]
-    bought = sum(today_cents(s, s.bought_cents) for s in found.best.steps)
-    runs = found.best.worth_cents - bought
-    ends = ("", "", "", "", "", "", _money(found, bought), _money(found, runs))
-    money_columns = "to buy then|that in today's money|running until the next, today"
-    columns = f"step|year|beds|pump|sump|bought ahead|{money_columns}"
-    figures = f"year|beds|{money_columns}"
-    return make_table("What each step costs", columns, [*rows, ("all", *ends)], figures)
+    bought = sum(today_cents(step, step.bought_cents) for step in steps)
+    total = ("all", "", "", "", "", _figure(bought), _figure(found.best.worth_cents - bought))
+    columns = "step|year|beds|as the whole has it|buy then|bought, today|running, today"
+    figures = "year|beds|buy then|bought, today|running, today"
+    caption = f"What each step costs, in {_currency(found)}; today: in today's money"
+    return make_table(caption, columns, [*rows, total], figures)
 
 
 def plans_table(found: Phasing, most: int | None = None) -> Table:
@@ -180,23 +178,18 @@ def plans_table(found: Phasing, most: int | None = None) -> Table:
     rows = [
         (
             *(first_step_with(plan, part) for part in PARTS),
-            *(_money(found, step.bought_cents) for step in plan.steps),
-            _money(found, plan.worth_cents),
-            _money(found, plan.worth_cents - found.best.worth_cents),
+            _figure(plan.steps[0].bought_cents),
+            _figure(plan.worth_cents),
+            _figure(plan.worth_cents - found.best.worth_cents),
         )
         for plan in found.plans[:most]
     ]
-    bought = [f"buy at {step.name}" for step in found.best.steps]
-    columns = "|".join(
-        [
-            *(f"{part} of the whole from" for part in PARTS),
-            *bought,
-            "today's money",
-            "over the best",
-        ]
+    columns = "sump from|pump from|header from|buy first|today's money|over the best"
+    caption = (
+        f"Ways to look ahead, cheapest first, in {_currency(found)}: from which step on each part "
+        "is bought as the whole site has it"
     )
-    figures = "|".join([*bought, "today's money", "over the best"])
-    return make_table("Ways to look ahead, cheapest first", columns, rows, figures)
+    return make_table(caption, columns, rows, "buy first|today's money|over the best")
 
 
 def bought_table(found: Phasing, step: BuiltStep) -> Table:
@@ -205,9 +198,9 @@ def bought_table(found: Phasing, step: BuiltStep) -> Table:
     lines = [line for line in step.design.costs if line.group == "capital" and line.cents]
     if not bought_cents(step.design):
         lines = []
-    rows = [(line.what, _quantity(reader, line), _money(found, line.cents)) for line in lines]
-    total = ("all", "", _money(found, step.bought_cents))
-    caption = f"What {step.name!r} buys, year {step.year:g}"
+    rows = [(line.what, _quantity(reader, line), _figure(line.cents)) for line in lines]
+    total = ("all", "", _figure(step.bought_cents))
+    caption = f"What {step.name!r} buys, year {step.year:g}, in {_currency(found)}"
     return make_table(caption, "what|how many|price", [*rows, total], "how many|price")
 
 
@@ -241,14 +234,23 @@ def phasing_summary(found: Phasing, files: Sequence[Path] = ()) -> RenderableTyp
 def _grid(table: Table) -> Grid:
     grid = Grid(title=table.caption, title_justify="left")
     for column in table.columns:
-        grid.add_column(column, justify="right" if column in table.figures else "left")
+        figure = column in table.figures
+        grid.add_column(column, justify="right" if figure else "left", no_wrap=figure)
     for row in table.rows:
         grid.add_row(*(Text(cell) for cell in row))
     return grid
 
 
+def _currency(found: Phasing) -> str:
+    return found.best.steps[0].design.currency
+
+
 def _money(found: Phasing, cents: float) -> str:
-    return money(cents, found.best.steps[0].design.currency)
+    return money(cents, _currency(found))
+
+
+def _figure(cents: float) -> str:
+    return f"{cents / 100.0:,.2f}"
 
 
 def _listed(parts: Sequence[str]) -> str:
