@@ -18,7 +18,7 @@ from optimizer.extension import standing_job
 from optimizer.phasing.ahead import PUMP, SUMP, like_whole, sizes_of_whole
 from optimizer.phasing.bound import least_worth_cents
 from optimizer.phasing.search import How, running_cents
-from optimizer.phasing.steps import Step, timed
+from optimizer.phasing.steps import Step, timed, without_limits
 from optimizer.pipeline import Job, find_design
 from optimizer.records.design import Design
 from optimizer.records.extension import bought_cents
@@ -94,7 +94,7 @@ def compare_phases(now: Job, final: Job, years: float, *, gap: float = 1e-4) -> 
         what = f"{years:g} years to the second phase, {planned:g} in all."
         raise BadInput([Problem("years", what, "Let it be above 0 and below planning_years.")])
     how, steps = How(gap), timed((now, final), (0.0, years), ("now", "later"))
-    whole = how.design(steps[1].job)
+    whole = how.design(without_limits(steps[1].job))
     sizes = sizes_of_whole(steps[0].job, whole)
     plans = []
     for same_sump, same_pump, wide in product((False, True), (False, True), range(len(sizes) + 1)):

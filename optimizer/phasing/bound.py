@@ -13,8 +13,9 @@ a plan costs no less than
 and each term no less than its own least over all designs of step t's site: a design with energy
 dearer by v(t) / (v(t) - v(t + 1)), which the program proves.
 
-Two refinements. A tee or reducer cut into pipe that stands is on no bill of an extension, so C(t)
-is taken with both at no price. And work for the site and delivery are paid at every step that must
+Limits on what one step buys (a budget, sizes of pipe) do not bind the system as a whole, so C(t) is
+taken without them. A tee or reducer cut into pipe that stands is on no bill of an extension, so
+C(t) is taken with both at no price. Work for the site and delivery are paid at every step that must
 buy something, not once: C(t) has them once, every later such step adds them at its own worth.
 """
 
@@ -27,7 +28,7 @@ from itertools import pairwise
 from optimizer.extension import standing_job
 from optimizer.formulate.fittings_price import cents
 from optimizer.phasing.search import How
-from optimizer.phasing.steps import Step
+from optimizer.phasing.steps import Step, without_limits
 from optimizer.pipeline import Job
 from optimizer.records.design import Design
 from optimizer.records.parts import Catalog
@@ -57,7 +58,7 @@ def least_worth_cents(steps: Sequence[Step], old: Design | None, how: How) -> fl
 
 def _least(step: Step, dearer: float, old: Design | None, how: How) -> float:
     """Return the least cost of a step's system in cents, its energy so many times as dear."""
-    job = replace(step.job, catalog=_without_cut_in(step.job))
+    job = without_limits(replace(step.job, catalog=_without_cut_in(step.job)))
     goals = job.site.goals
     price = goals.energy_price_per_kwh * dearer
     job = replace(job, site=replace(job.site, goals=replace(goals, energy_price_per_kwh=price)))

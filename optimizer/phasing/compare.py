@@ -14,7 +14,7 @@ from optimizer.extension import standing_job
 from optimizer.milp.engine import ctrl_c_sets
 from optimizer.phasing.bound import least_worth_cents
 from optimizer.phasing.search import How, Planner, Tell, distinct, ways_ahead
-from optimizer.phasing.steps import Step, steps_of
+from optimizer.phasing.steps import Step, steps_of, without_limits
 from optimizer.pipeline import Job
 from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
@@ -63,7 +63,7 @@ def plan_phases(
         laid_out, layout = _one_layout(job, old, how, source)
         steps = steps_of(laid_out)
         tell("the whole site as it will be")
-        last = steps[-1].job
+        last = without_limits(steps[-1].job)
         whole = how.design(last if old is None else standing_job(last, old))
         found = _Compared(steps, whole, old, how)
         best = found.plans[0]
@@ -149,7 +149,7 @@ def _limits(
     try:
         bound = least_worth_cents(steps, old, how)
         how.tell("the whole site built today")
-        now = replace(job, site=replace(job.site, phases=()))
+        now = without_limits(replace(job, site=replace(job.site, phases=())))
         at_once = how.design(now if old is None else standing_job(now, old))
     except SolverFailed:
         return None, None

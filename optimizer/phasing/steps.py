@@ -94,6 +94,13 @@ def _row(row: Row, opened: bool, beds: int | None) -> Row:
     return row if beds is None else replace(row, beds_least=row.standing_beds)
 
 
+def without_limits(job: Job) -> Job:
+    """Return a job without the limits on what is bought in one step: money and sizes of pipe."""
+    goals = replace(job.site.goals, budget=None)
+    purchase = replace(job.site.purchase, pipe_sizes_most=None)
+    return replace(job, site=replace(job.site, goals=goals, purchase=purchase))
+
+
 def without_used_stock(job: Job, design: Design) -> Job:
     """Return a job whose pipe lying ready is what a design has left of it."""
     used: dict[str, float] = {}
