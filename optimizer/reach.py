@@ -241,14 +241,16 @@ def without_open_tees(network: CandidateNetwork, open_rows: set[str]) -> Candida
         open_rows: rows that may be left empty.
     """
     below = rows_below(network)
+    beds = {p.take_off for p in network.positions if p.row not in open_rows}
     certain: dict[str, set[str]] = {}
     for stretch in network.stretches:
         if set(below[stretch.id]) - open_rows:
             certain.setdefault(stretch.tail, set()).add(stretch.id)
-    stretches = tuple(
-        stretch if certain.get(stretch.tail, set()) - {stretch.id} else _without_tee(stretch)
-        for stretch in network.stretches
-    )
+
+    def stays(stretch: Stretch) -> bool:
+        return stretch.tail in beds or bool(certain.get(stretch.tail, set()) - {stretch.id})
+
+    stretches = tuple(each if stays(each) else _without_tee(each) for each in network.stretches)
     return replace(network, stretches=stretches)
 
 
