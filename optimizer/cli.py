@@ -74,13 +74,14 @@ def design(
     """Find the least-cost design for a site file, prove it, check it, write page and tables."""
     from optimizer.alternatives import design_layouts
     from optimizer.pipeline import read_job
+    from optimizer.reading.in_file import naming
 
     job = read_job(site)
     folder = out or site.with_name(f"{site.stem}-design")
     demand_folder(folder)
     stop = threading.Event()
     try:
-        with watching(quiet=as_json) as progress:
+        with watching(quiet=as_json) as progress, naming(site):
             answer = design_layouts(
                 job,
                 gap=gap,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 
 from optimizer.alternatives import design_layouts
 from optimizer.candidates.built_layout import built_layout
 from optimizer.candidates.layouts import is_one_layout, layouts_of
-from optimizer.errors import SolverFailed
+from optimizer.errors import Infeasible, SolverFailed
 from optimizer.extension import standing_job
 from optimizer.milp.engine import ctrl_c_sets
 from optimizer.phasing.bound import least_worth_cents
@@ -60,24 +61,27 @@ def plan_phases(
     """
     how = How(gap, time_limit_s, seed, stop or threading.Event(), tell)
     with ctrl_c_sets(how.stop):
-        laid_out, layout = _one_layout(job, old, how, source)
-        steps = steps_of(laid_out)
-        tell("the whole site as it will be")
-        last = without_limits(steps[-1].job)
+        return _planned(job, old, how, source, room=room)
+
+
+def _planned(job: Job, old: Design | None, how: How, source: str, *, room: bool) -> Phasing:
+    laid_out, layout = _one_layout(job, old, how, source)
+    steps = steps_of(laid_out)
+    how.tell("the whole site as it will be")
+    last = without_limits(steps[-1].job)
+    with _said_of("the whole site"):
         whole = how.design(last if old is None else standing_job(last, old))
-        found = _Compared(steps, whole, old, how)
-        best = found.plans[0]
-        checks = []
-        for step in best.steps:
-            tell(f"checking {step.name}")
-            checks.append(check_whole(step.design))
-        rooms = [_room(steps, step.design, how) if room else None for step in best.steps[:-1]]
-        bound, at_once = _limits(laid_out, steps, old, how)
-    goals = job.site.goals
+    found = _Compared(steps, whole, old, how)
+    best, checks = found.plans[0], []
+    for step in best.steps:
+        how.tell(f"checking {step.name}")
+        checks.append(check_whole(step.design))
+    rooms = [_room(steps, step.design, how) if room else None for step in best.steps[:-1]]
+    bound, at_once = _limits(laid_out, steps, old, how)
     return Phasing(
         site=job.site.name,
-        discount_rate=goals.discount_rate,
-        planning_years=goals.planning_years,
+        discount_rate=job.site.goals.discount_rate,
+        planning_years=job.site.goals.planning_years,
         plans=tuple(found.plans),
         refused=tuple(found.refused),
         ways=found.ways,
@@ -115,9 +119,19 @@ class _Compared:
                 plans.append(found)
             else:
                 self.refused.append(found)
-            if not plans and planner.refusal is not None:
-                raise planner.refusal
+            if isinstance(found, RefusedPlan) and planner.refusal is not None and not plans:
+                with _said_of(found.step):
+                    raise planner.refusal
         self.plans = sorted(distinct(plans), key=lambda plan: plan.worth_cents)
+
+
+@contextmanager
+def _said_of(step: str) -> Iterator[None]:
+    """Let a refusal say which step it is about."""
+    try:
+        yield
+    except Infeasible as refusal:
+        raise Infeasible(f"{step}: {refusal.clash}", refusal.remedies) from None
 
 
 def _counting(tell: Tell, number: int, ways: int, plans: Sequence[PhasePlan]) -> Tell:

@@ -14,7 +14,15 @@ from itertools import product
 from optimizer.errors import Infeasible, SolverFailed
 from optimizer.extension import standing_job
 from optimizer.extension_fates import fates
-from optimizer.phasing.ahead import PARTS, Ahead, already_as, held_to, like_whole, sizes_of_whole
+from optimizer.phasing.ahead import (
+    HEADER,
+    PARTS,
+    Ahead,
+    already_as,
+    held_to,
+    like_whole,
+    sizes_of_whole,
+)
 from optimizer.phasing.steps import Step, without_used_stock
 from optimizer.pipeline import Job, find_design
 from optimizer.records.design import Design
@@ -129,7 +137,7 @@ class Planner:
         if ahead in known:
             return known[ahead]
         job = self._job(number, stands)
-        sizes = sizes_of_whole(job, self.whole) if "header" in ahead else {}
+        sizes = sizes_of_whole(job, self.whole) if HEADER in ahead else {}
         for less, found in known.items():
             if less < ahead and (
                 isinstance(found, Infeasible) or already_as(self.whole, found.design, ahead, sizes)

@@ -53,6 +53,11 @@ def sentences(found: Phasing) -> list[str]:
 def _order(found: Phasing) -> Iterator[str]:
     """Yield from which step on each part is best bought as the whole site has it."""
     plan = found.best
+    if found.compared < found.ways:
+        yield (
+            f"Stopped: {found.compared} of {found.ways} ways to look ahead were compared; this is "
+            "the best of them."
+        )
     if found.layout:
         yield f"Laid out as is cheapest for the whole site built today: {found.layout}."
     ahead = [(part, first_step_with(plan, part)) for part in PARTS]
@@ -82,11 +87,6 @@ def _sump(step: BuiltStep) -> str:
 
 def _compared(found: Phasing) -> Iterator[str]:
     best, plain = found.best.worth_cents, found.step_by_step
-    if found.compared < found.ways:
-        yield (
-            f"Stopped: {found.compared} of {found.ways} ways to look ahead were compared; this is "
-            "the best of them."
-        )
     if not plain.looks_ahead:
         saved = plain.worth_cents - best
         yield (

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
 from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
 
 from optimizer.cli import main
+from optimizer.phasing import compare
 from optimizer.phasing.compare import plan_phases
 from optimizer.pipeline import job_of
 from optimizer.reading.site import read_site_text
@@ -96,6 +99,28 @@ def test_the_verb_writes_page_tables_and_a_design_for_each_step(tmp_path):
     assert "2 beds in 2 steps" in again.stdout
 
 
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX systems")
+def test_ctrl_c_keeps_the_best_plan_so_far(tmp_path, monkeypatch):
+    site = tmp_path / "yard.toml"
+    site.write_text(YARD + THREE_PHASES)
+    counting = compare._counting
+
+    def interrupted(tell, number, ways, plans):
+        if number == 3:
+            os.kill(os.getpid(), signal.SIGINT)
+        return counting(tell, number, ways, plans)
+
+    monkeypatch.setattr(compare, "_counting", interrupted)
+    answer = CliRunner().invoke(main, ["phase", str(site)])
+    assert answer.exit_code == 3, answer.output
+    told = " ".join(answer.stdout.split())
+    assert "of 27 ways to look ahead were compared" in told
+    kept = json.loads((tmp_path / "yard-phases" / "phases.json").read_text())
+    assert 1 <= kept["ways_compared"] < 27
+    assert kept["bound_cents"] is None
+    assert read_design(tmp_path / "yard-phases" / "step-3" / "design.json").beds
+
+
 def test_the_verb_tells_every_fault_of_its_files_at_once(tmp_path):
     site, built = tmp_path / "yard.toml", tmp_path / "old.json"
     site.write_text(YARD + FAULTY_PHASES)
@@ -105,6 +130,16 @@ def test_the_verb_tells_every_fault_of_its_files_at_once(tmp_path):
     assert "phase[1].year" in answer.stderr
     assert "phase[2].rows[1]" in answer.stderr
     assert "old.json" in answer.stderr
+
+
+def test_a_step_without_a_design_is_named(tmp_path):
+    site = tmp_path / "poor.toml"
+    poor = (YARD + THREE_PHASES).replace("[goal]", "[goal]\nbudget = 40.0")
+    site.write_text(poor)
+    answer = CliRunner().invoke(main, ["phase", str(site)])
+    assert answer.exit_code == 1
+    assert "phase 1: " in answer.stderr
+    assert "money" in answer.stderr
 
 
 def test_the_verb_asks_for_phases_by_the_name_of_the_file(tmp_path):
