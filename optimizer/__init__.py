@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from optimizer.extension import extend_design as extend_design
     from optimizer.milp.size_tree import size_tree as size_tree
     from optimizer.phases import compare_phases as compare_phases
+    from optimizer.phasing.compare import plan_phases as plan_phases
     from optimizer.physics.band import Band as Band
     from optimizer.physics.bed import SiphonBed as SiphonBed
     from optimizer.physics.laws import DarcyWeisbach as DarcyWeisbach
@@ -64,6 +65,7 @@ _HOMES = {
     "design_site": "alternatives",
     "energy_front": "explore.price_lines",
     "extend_design": "extension",
+    "plan_phases": "phasing.compare",
     "floods_front": "explore.fronts",
     "inflow_window": "physics.window",
     "one_at_a_time": "explore.sensitivity",

@@ -22,6 +22,7 @@ from optimizer.cli_mend import mend
 from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import show, watching, write_results
 from optimizer.cli_pack import pack
+from optimizer.cli_phase import phase
 from optimizer.cli_safety import safety
 from optimizer.cli_simulate import simulate
 from optimizer.errors import SolverFailed
@@ -80,13 +81,14 @@ def design(
     """Find the least-cost design for a site file, prove it, check it, write page and tables."""
     from optimizer.alternatives import design_layouts
     from optimizer.pipeline import read_job
+    from optimizer.reading.in_file import naming
 
     job = read_job(site)
     folder = out or site.with_name(f"{site.stem}-design")
     demand_folder(folder)
     stop = threading.Event()
     try:
-        with watching(quiet=as_json) as progress:
+        with watching(quiet=as_json) as progress, naming(site):
             answer = design_layouts(
                 job,
                 gap=gap,
@@ -196,6 +198,7 @@ main.add_command(pack)
 main.add_command(explore)
 main.add_command(calibrate)
 main.add_command(extend)
+main.add_command(phase)
 
 if __name__ == "__main__":
     main()

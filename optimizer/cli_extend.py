@@ -52,14 +52,15 @@ def extend(
     """
     from optimizer.extension import extend_design
     from optimizer.pipeline import read_job
+    from optimizer.reading.in_file import naming, read_both
     from optimizer.records.design_io import read_design
 
-    old, job = read_design(old_design), read_job(new_site)
+    old, job = read_both(lambda: read_design(old_design), lambda: read_job(new_site))
     folder = out or new_site.with_name(f"{new_site.stem}-extension")
     demand_folder(folder)
     stop = threading.Event()
     try:
-        with watching(quiet=as_json) as progress:
+        with watching(quiet=as_json) as progress, naming(new_site, old_design):
             extension = extend_design(
                 job,
                 old,
@@ -69,6 +70,7 @@ def extend(
                 progress=progress,
                 stop=stop,
                 room=room,
+                source=str(old_design),
             )
     except SolverFailed:
         if stop.is_set():  # Ctrl-C before there was a design to keep

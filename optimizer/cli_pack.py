@@ -30,12 +30,14 @@ KERF_MM = FiniteNumber(min=0.0, max=20.0)
 def pack(design_file: Path, out: Path | None, pdf: bool, kerf_mm: float, as_json: bool) -> int:
     """Write the build pack of a stored design.json: shopping, cutting, bed sheets, first start."""
     from optimizer.pack.writer import write_pack
+    from optimizer.reading.in_file import naming
     from optimizer.records.design_io import read_design
 
     design = read_design(design_file)
     folder = out or design_file.with_name("build-pack")
     demand_folder(folder)
-    found, files = write_pack(design, folder, pdf=pdf, kerf_m=kerf_mm / 1000.0)
+    with naming(design_file):
+        found, files = write_pack(design, folder, pdf=pdf, kerf_m=kerf_mm / 1000.0)
     told = _figures(design, found) | {"files": [str(file) for file in files]}
     if as_json:
         click.echo(json.dumps(told, ensure_ascii=False))

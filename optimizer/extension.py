@@ -9,17 +9,21 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 
 from optimizer.candidates.built import with_built
+from optimizer.candidates.built_layout import built_layout
 from optimizer.candidates.network import candidate_network
 from optimizer.candidates.runs import positions_of
-from optimizer.errors import BadInput, Infeasible, Problem
+from optimizer.errors import BadInput, Problem, SolverFailed
 from optimizer.extension_fates import fates
-from optimizer.pipeline import Job, Watcher, design_job, find_design
+from optimizer.pipeline import Job, Watcher, design_job
+from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
-from optimizer.records.extension import Extension, Room
+from optimizer.records.extension import Extension
 from optimizer.records.site import Site
+from optimizer.report.scales import Reader
 
 SAME_PLACE_M = 0.01
 """A bed is the same if it stands within a centimetre of where it stood."""
@@ -35,6 +39,7 @@ def extend_design(
     progress: Watcher | None = None,
     stop: threading.Event | None = None,
     room: bool = True,
+    source: str = "old design",
 ) -> Extension:
     """Return the least-cost extension of a built system to a new site, proven and checked.
 
@@ -48,6 +53,7 @@ def extend_design(
         progress: called now and then with how the running search stands.
         stop: set from outside to stop early with the best extension so far.
         room: whether to search how many beds fit on the standing pump, too.
+        source: what to call the old design in messages, such as its file's name.
 
     Raises:
         BadInput: if a bed of the old design has no place on the new site, or a part of it is not in
@@ -55,33 +61,42 @@ def extend_design(
         Infeasible: if the site has no design even with everything replaced.
         SolverFailed: if the search stops without a design.
     """
-    stood = standing_job(job, old)
+    stood = standing_job(job, old, source)
     answer = design_job(
         stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
     )
     told = fates(old, answer.design, stood.site)
     found = None
     if room and not (stop and stop.is_set()):
-        found = room_on_pump(
-            stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
-        )
+        with suppress(SolverFailed):  # stopped: the extension itself is there
+            found = room_on_pump(
+                stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
+            )
     return Extension(old, answer.design, answer.check, told, found)
 
 
-def standing_job(job: Job, old: Design) -> Job:
+def standing_job(job: Job, old: Design, source: str = "old design") -> Job:
     """Return a job on whose site all of a design stands.
 
+    Where the site leaves several layouts open, it is the one in which the design was built.
+
+    Args:
+        job: the new site and its catalog.
+        old: the design that was built.
+        source: what to call it in messages, such as its file's name.
+
     Raises:
-        BadInput: as :func:`extend_design`.
+        BadInput: as :func:`extend_design`, and if no layout, or more than one, is the one built.
     """
-    problems = [*_unknown_parts(job, old), *_beds_without_place(job.site, old)]
+    problems = [*_unknown_parts(job, old, source), *_beds_without_place(job.site, old, source)]
     if problems:
         raise BadInput(problems)
     bare = replace(job.site, standing=replace(job.site.standing, pipes=()))
+    bare = built_layout(bare, old, source)
     return replace(job, site=with_built(bare, candidate_network(bare), old))
 
 
-def _unknown_parts(job: Job, old: Design) -> Iterator[Problem]:
+def _unknown_parts(job: Job, old: Design, source: str) -> Iterator[Problem]:
     catalog = job.catalog
     named: list[tuple[str, Mapping[str, object], Iterable[str]]] = [
         ("pump", catalog.pumps, {old.pump.id}),
@@ -92,8 +107,8 @@ def _unknown_parts(job: Job, old: Design) -> Iterator[Problem]:
     ]
     for what, known, used in named:
         for part in sorted(set(used) - set(known)):
-            fix = "Add it to the catalog folder that the site names, with its price."
-            yield Problem("old design", f"its {what} {part!r} is not in the catalog.", fix)
+            fix = "Add it to the catalog folder that the new site file names, with its price."
+            yield Problem(f"{source}, {what}", f"{part!r} is not in the catalog.", fix)
 
 
 def _sizes(design: Design) -> dict[str, str]:
@@ -102,88 +117,21 @@ def _sizes(design: Design) -> dict[str, str]:
     return dict(laid + [(drain.pipe, drain.nominal) for drain in design.drains])
 
 
-def _beds_without_place(site: Site, old: Design) -> Iterator[Problem]:
+def _beds_without_place(site: Site, old: Design, source: str) -> Iterator[Problem]:
     places = {position.id: position for position in positions_of(site)}
     types = {bed_type.id for bed_type in site.bed_types}
+    reader = Reader(site.units)
+    fix = "In the new site file keep rows as they were, by name and start; lengthen or add rows."
     for bed in old.beds:
-        place = places.get(bed.id)
-        fix = "Keep rows as they were, by name and start; lengthen them or add others."
+        place, where = places.get(bed.id), f"{source}, bed {bed.id}"
         if place is None:
-            yield Problem("old design", f"its bed {bed.id} has no place on the new site.", fix)
+            yield Problem(where, "it has no place on the new site.", fix)
         elif max(abs(place.x_m - bed.x_m), abs(place.y_m - bed.y_m)) > SAME_PLACE_M:
-            where = f"({bed.x_m:g}, {bed.y_m:g})"
-            what = f"its bed {bed.id} stands at {where}, not at ({place.x_m:g}, {place.y_m:g})."
-            yield Problem("old design", what, fix)
-        elif bed.kind not in types:
-            what = f"its bed {bed.id} is of type {bed.kind!r}, which the site does not list."
-            yield Problem("old design", what, "Add that [[bed_type]], as it was.")
-
-
-def room_on_pump(
-    stood: Job,
-    *,
-    gap: float = 1e-4,
-    time_limit_s: float | None = None,
-    seed: int = 0,
-    progress: Watcher | None = None,
-    stop: threading.Event | None = None,
-) -> Room:
-    """Return how many beds fit on the standing pumps, and what the next one costs.
-
-    What serves more beds serves fewer, so the number is found by halving; the program itself says
-    of the number and of the next one whether there is a design.
-
-    Args:
-        stood: a job on whose site a design stands, as from :func:`standing_job`.
-        gap: as for :func:`extend_design`; so are the others.
-        time_limit_s: for each search.
-        seed: the solver's random seed.
-        progress: told of each search.
-        stop: set from outside to stop.
-    """
-
-    def tried(site: Site) -> Design | str:
-        try:
-            return find_design(
-                Job(site, stood.catalog),
-                gap=gap,
-                time_limit_s=time_limit_s,
-                seed=seed,
-                progress=progress,
-                stop=stop,
+            was, now = (
+                f"({reader.level(x_m)}, {reader.level(y_m)})"
+                for x_m, y_m in ((bed.x_m, bed.y_m), (place.x_m, place.y_m))
             )
-        except Infeasible as refusal:
-            return refusal.clash
-
-    site = stood.site
-    before, places = sum(row.standing_beds for row in site.rows), len(positions_of(site))
-    low, best = before, tried(on_standing_pump(with_beds(site, before)))
-    if isinstance(best, str):
-        return Room(before, places, None, None, None, best)
-    high, why = places + 1, "every place is taken"
-    while high - low > 1:
-        middle = (low + high) // 2
-        found = tried(on_standing_pump(with_beds(site, middle)))
-        if isinstance(found, str):
-            high, why = middle, found
-        else:
-            low, best = middle, found
-    beyond = tried(with_beds(site, low + 1)) if low < places else ""
-    return Room(before, places, low, best, None if isinstance(beyond, str) else beyond, why)
-
-
-def with_beds(site: Site, beds: int) -> Site:
-    """Return a site that asks for at least so many beds, wherever they cost least."""
-    rows = tuple(replace(row, beds_least=row.standing_beds) for row in site.rows)
-    return replace(site, rows=rows, goals=replace(site.goals, beds_least=beds))
-
-
-def on_standing_pump(site: Site) -> Site:
-    """Return a site that may run no other pumps than those that stand, and no more of them."""
-    standing = site.standing
-    purchase = replace(
-        site.purchase,
-        pumps=(standing.pump,) if standing.pump else (),
-        pumps_in_parallel_most=max(1, standing.pump_count - int(site.purchase.spare_pump)),
-    )
-    return replace(site, purchase=purchase)
+            yield Problem(where, f"it stands at {was}, not at {now} as the new site says.", fix)
+        elif bed.kind not in types:
+            what = f"it is of type {bed.kind!r}, which the new site does not list."
+            yield Problem(where, what, f"Add the [[bed_type]] {bed.kind!r} to it, as it was.")

@@ -23,12 +23,14 @@ from optimizer.reading.site import SiteFile, read_site
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.records.parts import Catalog
+from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site
 from optimizer.simulate.day.first_start import VALVE_DRAWS, staggered_start
 from optimizer.simulate.whole_check import check_whole
 from optimizer.ways_out import with_ways_out
 
 Watcher = Callable[[Progress], None]
+Narrowing = Callable[[DesignProblem], DesignProblem]
 
 
 @dataclass(frozen=True)
@@ -110,6 +112,7 @@ def find_design(
     formulation: str = "best",
     progress: Watcher | None = None,
     stop: threading.Event | None = None,
+    narrow: Narrowing | None = None,
 ) -> Design:
     """Design a site and leave the check to the caller.
 
@@ -121,6 +124,7 @@ def find_design(
         formulation: which program answers, see :func:`optimizer.milp.formulations.solve`.
         progress: called now and then with seconds, best cost and bound.
         stop: set from outside to stop early with the best design so far.
+        narrow: takes choices out of the problem's tables before the search; none if left out.
 
     Raises:
         BadInput: if a bed cannot be reached by pipe.
@@ -132,6 +136,8 @@ def find_design(
 
     def designed(share: float) -> Design:
         made = formulate(job.site, job.catalog, network, share)
+        if narrow is not None:
+            made = replace(made, problem=narrow(made.problem))
         choice = solve(
             made.problem,
             formulation,

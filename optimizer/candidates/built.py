@@ -61,6 +61,15 @@ def _stretches(network: CandidateNetwork, design: Design) -> Iterator[StandingSt
             yield StandingStretch(stretch.id, built.pipe)
 
 
+def pieces_along(stretch: Stretch, laid: Sequence[BuiltStretch]) -> tuple[BuiltStretch, ...]:
+    """Return the laid pipes that a stretch lies along, or that lie along it."""
+    return tuple(
+        each
+        for each in laid
+        if _lies_along(stretch, each.points) or _lies_along(each, stretch.points)
+    )
+
+
 def _drains(network: CandidateNetwork, drains: Sequence[BuiltDrain]) -> Iterator[StandingDrain]:
     for stretch in network.stretches:
         if stretch.kind == "drop":
@@ -91,7 +100,7 @@ def _row(row: Row, beds: Sequence[Bed]) -> Row:
     return replace(row, standing_beds=min(count, row.positions), standing_type=kind)
 
 
-def _lies_along(stretch: Stretch, route: Sequence[Point]) -> bool:
+def _lies_along(stretch: Stretch | BuiltStretch, route: Sequence[Point]) -> bool:
     """Return whether a stretch lies on a route in plan and runs the same way."""
     along = [0.0]
     for point in stretch.points:

@@ -41,8 +41,10 @@ from optimizer.records.site import Site
 def candidate_network(site: Site) -> CandidateNetwork:
     """Return every place and stretch that could be built on the site.
 
-    Horizontal lengths are measured along the route; a stretch between places of different level
-    is longer by the difference. Levels between rows are those of the nearest row along the pipe.
+    A row that may hold no bed (``beds_most`` 0) has its say in where the header lies, and neither
+    pipe nor tee. Horizontal lengths are measured along the route; a stretch between places of
+    different level is longer by the difference. Levels between rows are those of the nearest row
+    along the pipe.
 
     Raises:
         BadInput: if a position cannot be reached without crossing a keep-out, or the site leaves
@@ -54,13 +56,16 @@ def candidate_network(site: Site) -> CandidateNetwork:
     runs, source = runs_of(site), place_of_pump(site)
     _require_own_places(positions, whole)
     graph, dropped = ways(runs, positions, site)
-    served = {place_of_bed(p, site): p for p in positions}
+    everywhere = {place_of_bed(p, site): p for p in positions}
+    closed = {row.id for row in site.rows if row.beds_most == 0}
+    served = {place: p for place, p in everywhere.items() if p.row not in closed}
     join_rows(graph, joints_of(runs), source, served)
     full_tree = shortest_tree(graph, source)
     _require_reach(served, full_tree, dropped)
     tree = merge_joints(keep_serving(full_tree, served), source, served)
     levels = give_levels(
-        graph, {place: p.ground_level_m + site.ground.pipe_height_m for place, p in served.items()}
+        graph,
+        {place: p.ground_level_m + site.ground.pipe_height_m for place, p in everywhere.items()},
     )
     legs = merged_legs(tree, source, set(served))
     names = _node_names(legs, {source: "pump" if site is whole else TANK}, served)
@@ -73,8 +78,9 @@ def candidate_network(site: Site) -> CandidateNetwork:
         ),
     ]
     stretches = with_timed_valves(stretches, whole)
+    built = tuple(served.values())
     return CandidateNetwork(
-        _frozen_graph(stretches, positions), positions, tuple(_parents_first(stretches)), dropped
+        _frozen_graph(stretches, built), built, tuple(_parents_first(stretches)), dropped
     )
 
 

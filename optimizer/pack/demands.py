@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.errors import BadInput, Problem
 from optimizer.records.design import Design
 
-AGAIN = "Design the site again."
+AGAIN = "Design the site again with `floodwright design`."
 
 
 def demand_whole(design: Design) -> None:
@@ -23,22 +23,22 @@ def demand_whole(design: Design) -> None:
 
 def _built_problems(design: Design) -> Iterator[Problem]:
     if not design.beds:
-        yield Problem("design, beds", "There are none.", AGAIN)
+        yield Problem("beds", "There are none.", AGAIN)
     if not any(stretch.tail == "pump" for stretch in design.stretches):
-        yield Problem("design, stretches", "None begins at the pump.", AGAIN)
+        yield Problem("stretches", "None begins at the pump.", AGAIN)
 
 
 def _shelf_problems(design: Design) -> Iterator[Problem]:
     if not design.shelf:
         what = "It carries no prices and stock lengths; an earlier version wrote it."
-        yield Problem("design, shelf", what, AGAIN)
+        yield Problem("shelf", what, AGAIN)
         return
     there = {(part.table, part.id) for part in design.shelf}
     for table, name in sorted(_wanted(design) - there):
-        yield Problem("design, shelf", f"{name!r} of {table} is not on it.", AGAIN)
+        yield Problem("shelf", f"{name!r} of {table} is not on it.", AGAIN)
     sizes = {(p.series, p.nominal) for p in design.shelf if p.table == "pipes"}
     for part in design.shelf:
-        where = f"design, shelf, {part.id!r}"
+        where = f"shelf, {part.id!r}"
         if part.price < 0.0:
             yield Problem(where, f"Its price is {part.price}.", "Give 0 or more.")
         if part.table == "pipes" and not min(part.stock_length_m, part.outside_m) > 0.001:

@@ -23,6 +23,7 @@ from optimizer.reading.site_fields import (
     YesOrNo,
 )
 from optimizer.reading.site_models_ground import GroundTable
+from optimizer.reading.site_models_phases import Phases
 from optimizer.reading.site_models_standing import StandingTable
 from optimizer.reading.site_models_water import (
     FishTankTable,
@@ -239,6 +240,7 @@ class SiteTable(Table):
     zones: ZonesTable | None = None
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: Many[PriceTable] = []
+    phase: Phases | None = None
 
     @field_validator("position")
     @classmethod

@@ -45,6 +45,8 @@ class Room:
         beyond: the least-cost design with one bed more and any pump; None where there is no place
             or no design for it.
         why: why one more does not fit on the standing pumps, in words.
+        fits_at_most: most beds in all that are not proven too many; above ``fits`` only where the
+            search was too long to settle it. None where ``fits`` is.
     """
 
     beds_before: int
@@ -53,6 +55,7 @@ class Room:
     on_pump: Design | None
     beyond: Design | None
     why: str
+    fits_at_most: int | None = None
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
 from optimizer.records.header_tank import HeaderTank
+from optimizer.records.phases import Phase
 from optimizer.records.standing import (
     ChangeLabour,
     StandingDrain,
@@ -75,6 +76,7 @@ class BedType:
 class Row:
     """A straight row of bed positions, or one named position (``positions`` = 1, ``named``).
 
+    ``beds_most`` 0 closes a row: it holds its place and no pipe goes there.
     ``start`` is the first position's centre, ``direction`` a unit vector along the row. Beds fill
     the row from its start. ``level_m`` is the ground under the row. ``standing_beds`` at its start
     are already built, of type ``standing_type``.
@@ -281,6 +283,7 @@ class Site:
     fish_tank: FishTank | None = None
     header_tank: HeaderTank | None = None
     zones: Zones | None = None
+    phases: tuple[Phase, ...] = ()
 
     @property
     def fish_feed_beds(self) -> bool:

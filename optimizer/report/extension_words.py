@@ -61,6 +61,7 @@ def extension_dict(extension: Extension) -> dict[str, Any]:
         if room is None
         else {
             "beds_fit": room.fits,
+            "beds_fit_at_most": room.fits_at_most,
             "places": room.places,
             "why": room.why,
             "steps": room_frame(room).to_dict("records"),
@@ -114,7 +115,14 @@ def _room(room: Room) -> Iterator[str]:
     yield (
         f"On the standing pump fit {room.fits} beds, {more} more than stand: "
         f"buy for {_bought(room.on_pump)}."
+        if more
+        else "On the standing pump no bed more fits than stand."
     )
+    if room.fits_at_most is not None and room.fits_at_most > room.fits:
+        yield (
+            f"Up to {room.fits_at_most} are not proven too many: the search for which rows to "
+            "leave unbuilt was ended."
+        )
     if room.fits == room.places:
         yield "That is every place on the site."
     elif room.beyond is None:

@@ -13,15 +13,10 @@ from click.testing import CliRunner
 from optimizer.candidates.network import candidate_network
 from optimizer.cli import main
 from optimizer.errors import BadInput, Infeasible
-from optimizer.extension import (
-    extend_design,
-    on_standing_pump,
-    room_on_pump,
-    standing_job,
-    with_beds,
-)
+from optimizer.extension import extend_design, standing_job
 from optimizer.formulate.build import formulate
 from optimizer.pipeline import Job, find_design
+from optimizer.reach import on_standing_pump, room_on_pump, with_beds
 from optimizer.records.extension import NEW, STAYS, bought_cents
 from tests.builders.random_site import random_site
 from tests.cli.site_texts import ONE_BED
@@ -108,7 +103,9 @@ def test_the_number_that_fits_on_the_standing_pump_is_where_trying_each_number_s
     able = []
     for beds in range(len(old.beds), room.places + 1):
         try:
-            find_design(Job(on_standing_pump(with_beds(stood.site, beds)), stood.catalog))
+            find_design(
+                Job(on_standing_pump(with_beds(stood.site, beds), stood.catalog), stood.catalog)
+            )
         except Infeasible:
             break
         able.append(beds)
