@@ -16,7 +16,8 @@ processor, an exit code that is none of 0 to 3, a refusal without a sentence, a 
 the folder for results or read where nothing may be, a program started, a connection made, text of a
 file that became markup of a page, more than 2 GB of memory, a process that dies. What took too long
 is run again alone before it counts. Each such case is copied, whole, with its command, into the
-folder ``--keep``. A campaign that was ended goes on with ``--seed`` at the seed told last.
+folder ``--keep``, and so are the figures so far. A campaign that was ended goes on with ``--seed``
+at the seed told last.
 
 Prints one JSON object and a last line of counts; answers 1 if anything happened that must not.
 """
@@ -35,6 +36,7 @@ from concurrent.futures import ThreadPoolExecutor
 from multiprocessing.connection import Connection
 from pathlib import Path
 
+from optimizer.files import write_text_whole
 from tests.campaigns.spoilt_runs import (
     BROKEN_PROMISE,
     DIED,
@@ -121,6 +123,11 @@ def figures(runs: Sequence[Run]) -> dict[str, object]:
     }
 
 
+def told(runs: Sequence[Run]) -> str:
+    """Return the figures as text."""
+    return json.dumps(figures(runs), indent=1, ensure_ascii=False)
+
+
 def seeds_by_words(runs: Sequence[Run], outcomes: set[str]) -> dict[str, list[int]]:
     """Return the seeds of some outcomes by what was said: the last line, or what fails."""
     found: dict[str, list[int]] = {}
@@ -133,7 +140,8 @@ def seeds_by_words(runs: Sequence[Run], outcomes: set[str]) -> dict[str, list[in
 
 
 def run_all(first: int, cases: int, processes: int, keep: Path) -> list[Run]:
-    """Run a range of seeds, and tell on the error output how far it is."""
+    """Run a range of seeds; tell how far it is, and keep the figures so far in a file."""
+    keep.mkdir(parents=True, exist_ok=True)
     ends = range(first, first + cases, BATCH)
     batches = [range(start, min(start + BATCH, first + cases)) for start in ends]
     runs: list[Run] = []
@@ -144,6 +152,7 @@ def run_all(first: int, cases: int, processes: int, keep: Path) -> list[Run]:
             done, spent = first + len(runs), sum(run.seconds for run in runs)
             said = f"up to seed {done}: {bad} bad, {spent:.0f} s of the processor"
             print(said, file=sys.stderr, flush=True)
+            write_text_whole(keep / f"figures-from-{first}.json", told(runs))
     return runs
 
 
@@ -157,7 +166,7 @@ def main() -> int:
     given = parser.parse_args()
     began = time.monotonic()
     runs = run_all(given.seed, given.cases, given.processes, given.keep)
-    print(json.dumps(figures(runs), indent=1, ensure_ascii=False))
+    print(told(runs))
     bad = sum(run.outcome in FORBIDDEN for run in runs)
     whole = sum(run.outcome not in (REFUSED, READ_ONLY) for run in runs)
     spent = sum(run.seconds for run in runs)

@@ -101,7 +101,8 @@ def _catalog(place: Place) -> list[str]:
 
 
 def _design(place: Place) -> list[str]:
-    file = place.write("design.json", spoilt_design(place.seed, design_texts()))
+    texts = [*design_texts(), built_text()]  # the last alone can be packed: it carries prices
+    file = place.write("design.json", spoilt_design(place.seed, texts))
     verbs = [["check", file], ["pack", file, *place.results]]
     verbs.append(["simulate", file, "--hours", "2", "--draws", "200", *place.results])
     return place.rng.choice(verbs)
