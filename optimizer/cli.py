@@ -133,7 +133,7 @@ def check(design_file: Path, as_json: bool) -> int:
 @guarded
 def start(file: Path, given: tuple[str, ...], yes: bool, force: bool) -> int:
     """Ask at most ten questions and write a commented site file that designs at once."""
-    from optimizer.files import write_text_whole
+    from optimizer.files import write_text_whole, written_together
     from optimizer.reading.starter import answers_from, starter_text
 
     if file.is_dir():
@@ -145,8 +145,8 @@ def start(file: Path, given: tuple[str, ...], yes: bool, force: bool) -> int:
     demand_folder(file.parent)
     answers = _asked(dict(pair.partition("=")[::2] for pair in given), quietly=yes)
     text = starter_text(answers_from(answers))
-    file.parent.mkdir(parents=True, exist_ok=True)
-    write_text_whole(file, text)
+    with written_together(file.parent):
+        write_text_whole(file, text)
     click.echo(f"Wrote {file}. Next: floodwright design {file}")
     return OK
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import sys
 from collections.abc import Callable
@@ -10,7 +11,20 @@ from typing import ParamSpec
 
 import click
 
-from optimizer.errors import BadInput, FloodwrightError, Infeasible, SolverFailed
+from optimizer.errors import BadInput, FloodwrightError, Infeasible, Problem, SolverFailed
+
+_ROOM = "Free some room there, or name another folder for the results."
+_ELSEWHERE = "Name a folder for the results that you may write to; what is read must be readable."
+_FIXES = {
+    errno.ENOSPC: _ROOM,
+    errno.EDQUOT: _ROOM,
+    errno.EFBIG: "Files may not be so large there: name another folder for the results.",
+    errno.EROFS: _ELSEWHERE,
+    errno.EACCES: _ELSEWHERE,
+    errno.EPERM: _ELSEWHERE,
+    errno.EIO: "The disk failed: name a folder for the results on another one.",
+}
+"""How to mend what keeps a file from being read or written, by the system's number of it."""
 
 OK, NO, BAD_INPUT, INTERRUPTED = 0, 1, 2, 3
 P = ParamSpec("P")
@@ -36,9 +50,7 @@ def guarded(verb: Callable[P, int]) -> Callable[P, None]:
             click.echo(f"No answer: {error}", err=True)
             code = NO
         except OSError as error:
-            place = error.filename or "the output"
-            click.echo(f"Cannot read or write {place}: {error.strerror or error}.", err=True)
-            code = BAD_INPUT
+            code = _tell_no_file(error, wants_json=bool(kwargs.get("as_json")))
         except (KeyboardInterrupt, click.Abort):
             click.echo("Stopped before the results were written.", err=True)
             code = INTERRUPTED
@@ -58,6 +70,15 @@ def _tell_bad_input(error: BadInput, *, wants_json: bool) -> int:
         for problem in problems:
             click.echo(f"  {problem.where}\n    {problem.what}\n    {problem.fix}", err=True)
     return BAD_INPUT
+
+
+def _tell_no_file(error: OSError, *, wants_json: bool) -> int:
+    """Tell of a file that could not be read or written as of anything else to mend."""
+    place = str(error.filename or "the output")
+    reason = (error.strerror or str(error)).lower()
+    fix = _FIXES.get(error.errno or 0, "Check its name and whether you may read and write there.")
+    problem = Problem(place, f"cannot be read or written: {reason}.", fix)
+    return _tell_bad_input(BadInput([problem]), wants_json=wants_json)
 
 
 def _tell_infeasible(error: Infeasible, *, wants_json: bool) -> int:

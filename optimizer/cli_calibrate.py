@@ -67,7 +67,7 @@ def _standing(share: float) -> str:
 
 
 def _write_blank(path: Path, design: Design | None, *, force: bool) -> int:
-    from optimizer.files import write_text_whole
+    from optimizer.files import write_text_whole, written_together
     from optimizer.learn.sheet_csv import blank_sheet
 
     if design is None:
@@ -77,28 +77,30 @@ def _write_blank(path: Path, design: Design | None, *, force: bool) -> int:
         click.echo(f"{path} is already there; add --force to replace it.", err=True)
         return BAD_INPUT
     demand_folder(path.parent)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    write_text_whole(path, blank_sheet([bed.id for bed in design.beds], design.units))
+    with written_together(path.parent):
+        write_text_whole(path, blank_sheet([bed.id for bed in design.beds], design.units))
     click.echo(f"Wrote {path}. Fill it in beside the beds, then leave out --blank.")
     return OK
 
 
 def _write(found: Calibration, folder: Path) -> list[Path]:
-    from optimizer.files import write_bytes_whole, write_text_whole
+    from optimizer.files import write_bytes_whole, written_together
     from optimizer.learn.coefficients_file import coefficients_text
     from optimizer.report.charts.estimates import estimates_chart, estimates_frame
     from optimizer.report.writer import chart_text, picture
 
-    folder.mkdir(parents=True, exist_ok=True)
     frame = estimates_frame(found.estimates)
-    files = [folder / "estimates.csv", folder / "estimates.svg"]
-    write_text_whole(files[0], frame.to_csv(index=False, lineterminator="\n"))
-    write_bytes_whole(files[1], picture(chart_text(estimates_chart(found.estimates)), "svg"))
+    files = {
+        folder / "estimates.csv": frame.to_csv(index=False, lineterminator="\n").encode(),
+        folder / "estimates.svg": picture(chart_text(estimates_chart(found.estimates)), "svg"),
+    }
     text = coefficients_text(found)
     if text is not None:
-        files.insert(0, folder / "coefficients.toml")
-        write_text_whole(files[0], text)
-    return files
+        files = {folder / "coefficients.toml": text.encode(), **files}
+    with written_together(folder):
+        for file, data in files.items():
+            write_bytes_whole(file, data)
+    return list(files)
 
 
 def _show(found: Calibration, files: list[Path], *, wants_json: bool) -> None:

@@ -84,15 +84,16 @@ def extend(
 
 def _written(extension: Extension, folder: Path) -> list[Path]:
     """Write the extended design with its page, and the tables of parts and of the pump's reach."""
-    from optimizer.files import write_text_whole
+    from optimizer.files import write_text_whole, written_together
     from optimizer.report.extension_words import fates_frame, room_frame
 
-    files = write_results(extension.design, extension.check, folder, charts=False)
     frames = {"extension.csv": fates_frame(extension.fates)}
     if extension.room:
         frames["room.csv"] = room_frame(extension.room)
-    for name, frame in frames.items():
-        write_text_whole(folder / name, frame.to_csv(index=False, lineterminator="\n"))
+    with written_together(folder):
+        files = write_results(extension.design, extension.check, folder, charts=False)
+        for name, frame in frames.items():
+            write_text_whole(folder / name, frame.to_csv(index=False, lineterminator="\n"))
     return [*files, *(folder / name for name in frames)]
 
 

@@ -33,24 +33,24 @@ def write_results(
     charts: bool,
     safety: Sequence[SafetyStep] = (),
 ) -> list[Path]:
-    """Write a design, its page and tables; with steps of safety, what they cost too."""
-    from optimizer.files import write_text_whole
+    """Write a design, its page and tables, all or none; with steps of safety, their costs too."""
+    from optimizer.files import write_text_whole, written_together
     from optimizer.records.design_io import write_design
     from optimizer.report.writer import save_charts, write_report
 
-    folder.mkdir(parents=True, exist_ok=True)
     stored = folder / "design.json"
-    write_design(design, stored)
     record = design.record
     log = {
         "solve_seconds": round(record.seconds, 3),
         "formulation": record.formulation,
         "why": record.why,
     }
-    write_text_whole(folder / "run_log.json", json.dumps(log) + "\n")
-    files = [stored, *write_report(design, check, folder, safety)]
-    if charts:
-        files += save_charts(design, check, folder)
+    with written_together(folder):
+        write_design(design, stored)
+        write_text_whole(folder / "run_log.json", json.dumps(log) + "\n")
+        files = [stored, *write_report(design, check, folder, safety)]
+        if charts:
+            files += save_charts(design, check, folder)
     return files
 
 

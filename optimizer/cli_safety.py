@@ -91,16 +91,16 @@ def _some_design_holds(steps: list[SafetyStep]) -> bool:
 
 def _write(steps: list[SafetyStep], level: str, folder: Path) -> list[Path]:
     """Write the design of the site's own level, its page with the table; the table alone else."""
-    from optimizer.files import write_text_whole
+    from optimizer.files import write_text_whole, written_together
     from optimizer.records.safety import SafeDesign
     from optimizer.report.safety_tables import safety_frame
 
     for step in steps:
         if isinstance(step, SafeDesign) and step.level == level:
             return write_results(step.design, step.check, folder, charts=False, safety=steps)
-    folder.mkdir(parents=True, exist_ok=True)
     table = folder / "safety.csv"
-    write_text_whole(table, safety_frame(steps).to_csv(index=False, lineterminator="\n"))
+    with written_together(folder):
+        write_text_whole(table, safety_frame(steps).to_csv(index=False, lineterminator="\n"))
     return [table]
 
 

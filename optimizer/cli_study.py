@@ -87,6 +87,8 @@ def run_study(
         analysis: from a study to a result.
         check: whether each design is also checked by simulation.
     """
+    from optimizer.files import write_text_whole, written_together
+
     ask = Asked(**asked)
     with _studied(ask, check=check) as study:
         try:
@@ -95,9 +97,10 @@ def run_study(
             kept = f"Stopped. Finished points are kept in {ask.folder / STORE}; "
             click.echo(kept + "run the same command again to go on.", err=True)
             return INTERRUPTED
-        files = hand_over(result, ask.folder, study=study, designs=ask.designs)
         log = {"seconds_of_all_points": round(study.store.seconds(), 3)}
-        (ask.folder / RUN_LOG).write_text(json.dumps(log) + "\n", encoding="utf-8")
+        with written_together(ask.folder):
+            files = hand_over(result, ask.folder, study=study, designs=ask.designs)
+            write_text_whole(ask.folder / RUN_LOG, json.dumps(log) + "\n")
     show(result, [ask.folder / STORE, *files], as_json=ask.as_json)
     return OK
 
@@ -140,11 +143,12 @@ def _engine(ask: Asked) -> Engine:
 def hand_over(
     result: Result, folder: Path, *, study: Study | None = None, designs: bool = False
 ) -> list[Path]:
-    """Write a result's files."""
+    """Write a result's files, all or none."""
     from optimizer.explore.results import write_result
+    from optimizer.files import written_together
 
-    folder.mkdir(parents=True, exist_ok=True)
-    return write_result(result, study if designs else None, folder)
+    with written_together(folder):
+        return write_result(result, study if designs else None, folder)
 
 
 def show(result: Result, files: list[Path], *, as_json: bool) -> None:

@@ -70,3 +70,7 @@ class Infeasible(FloodwrightError):
 
 class SolverFailed(FloodwrightError):
     """The solver stopped without a design and without proof that none exists."""
+
+
+class SolverBroke(SolverFailed):
+    """The solver itself failed, and it was neither stopped nor out of time."""

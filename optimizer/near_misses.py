@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Protocol
 
 from optimizer.candidates.network import candidate_network
-from optimizer.errors import BadInput, Infeasible
+from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.formulate.build import formulate
 from optimizer.milp.engine import ctrl_c_sets
 from optimizer.milp.quick import Least, least_cost
@@ -31,6 +31,7 @@ STEP_S = 30.0
 GAP = 1e-5
 NO_TIME = "Not priced in the time allowed."
 STOPPED = "Not priced: stopped."
+FAILED = "Not priced: the solver failed."
 NOT_TRIED = "Steps away from this design"
 NO_DESIGN = "No design is possible then."
 NOTHING_SAVED = "Asking less by one step saves nothing"
@@ -112,7 +113,10 @@ def _priced(
     except Infeasible as refusal:
         return Priced(step, None, f"{NO_DESIGN} {refusal.clash}")
     left_s = max(0.0, left_s - (time.perf_counter() - started))
-    least = least_cost(problem, stop, gap=gap, time_limit_s=left_s)
+    try:
+        least = least_cost(problem, stop, gap=gap, time_limit_s=left_s)
+    except SolverFailed:
+        return Priced(step, None, FAILED)
     if not least.settled:
         return Priced(step, None, STOPPED if stop.is_set() else NO_TIME)
     return _of_search(step, least, problem.pumps, design, catalog)

@@ -126,9 +126,9 @@ def _designed(
     except (BadInput, Infeasible):
         return None
     left_s = max(0.1, time_limit_s - (time.perf_counter() - started))
-    if least_cost(made.problem, stop, gap=GAP, time_limit_s=left_s).cents is None:
-        return None
     try:
+        if least_cost(made.problem, stop, gap=GAP, time_limit_s=left_s).cents is None:
+            return None
         choice = solve_composed(made.problem, gap=GAP, time_limit_s=left_s, stop=stop)
     except SolverFailed:
         return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
@@ -19,6 +20,20 @@ create table if not exists run_log (key text, seconds real, finished text);
 """
 
 
+_ERRORS = {
+    sqlite3.SQLITE_FULL: errno.ENOSPC,
+    sqlite3.SQLITE_READONLY: errno.EROFS,
+    sqlite3.SQLITE_CANTOPEN: errno.EACCES,
+    sqlite3.SQLITE_PERM: errno.EACCES,
+}
+"""The base's numbers of what keeps it from writing, as the system's."""
+
+
+def _as_os_error(fault: sqlite3.OperationalError, path: Path | None) -> OSError:
+    number = _ERRORS.get(fault.sqlite_errorcode & 0xFF, errno.EIO)
+    return OSError(number, str(fault), str(path))
+
+
 class Store:
     """Answers by key, kept across runs; a killed run loses at most the point being written.
 
@@ -29,6 +44,7 @@ class Store:
 
     Raises:
         BadInput: if the file is something else, or was written by another version.
+        OSError: if it cannot be read or written.
     """
 
     def __init__(self, path: Path | None) -> None:
@@ -37,8 +53,18 @@ class Store:
             self.base = sqlite3.connect(path or ":memory:", isolation_level=None)
             self._prepare()
         except sqlite3.Error as fault:
+            self._forget()
+            if isinstance(fault, sqlite3.OperationalError):
+                raise _as_os_error(fault, path) from None
             fix = "Name another file for the points, or move this one away."
             raise BadInput([Problem(str(path), f"It holds no points ({fault}).", fix)]) from None
+
+    def _forget(self) -> None:
+        """Leave no empty file where the base could not even begin."""
+        if hasattr(self, "base"):
+            self.base.close()
+        if self.path is not None and self.path.is_file() and self.path.stat().st_size == 0:
+            self.path.unlink()
 
     def _prepare(self) -> None:
         (version,) = self.base.execute("pragma user_version").fetchone()
@@ -55,13 +81,19 @@ class Store:
             answer: plain text and numbers, no times.
             design: its design as JSON text, where there is one.
             seconds: how long it took.
+
+        Raises:
+            OSError: if it cannot be written: a full disk, a folder that may not be written to.
         """
         text = json.dumps(answer, sort_keys=True, ensure_ascii=False)
-        with closing(self.base.cursor()) as row:
-            row.execute("begin")
-            row.execute("insert or replace into point values (?, ?, ?)", (key, text, design))
-            row.execute("insert into run_log values (?, ?, datetime('now'))", (key, seconds))
-            row.execute("commit")
+        try:
+            with closing(self.base.cursor()) as row:
+                row.execute("begin")
+                row.execute("insert or replace into point values (?, ?, ?)", (key, text, design))
+                row.execute("insert into run_log values (?, ?, datetime('now'))", (key, seconds))
+                row.execute("commit")
+        except sqlite3.OperationalError as fault:
+            raise _as_os_error(fault, self.path) from None
 
     def answers(self, keys: Iterable[str]) -> dict[str, dict[str, Any]]:
         """Return the answers there are for the keys."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -81,8 +82,10 @@ def _table(path: Path) -> tuple[ReadingsTable, KeyLines]:
 
 
 def _beside(path: Path, name: str, lines: KeyLines) -> Path:
-    """Return a sheet named in a file; it must be CSV and lie in the file's own folder."""
-    if Path(name).name != name or not name.lower().endswith(".csv"):
+    """Return a sheet named in a file; it must be CSV and lie in its folder, links followed."""
+    is_sheet = Path(name).name == name and name.lower().endswith(".csv") and "\0" not in name
+    home = os.path.realpath(path.parent)
+    if not is_sheet or Path(os.path.realpath(path.parent / name)).parent != Path(home):
         fix = 'Put the sheet beside this file and write its name, as "readings.csv".'
         raise BadInput([Problem(lines.where("rows"), f"read {name!r}.", fix)])
     return path.parent / name

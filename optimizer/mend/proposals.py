@@ -6,7 +6,7 @@ import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from optimizer.errors import Infeasible
+from optimizer.errors import Infeasible, SolverFailed
 from optimizer.formulate.assemble import assemble
 from optimizer.formulate.build import formulate
 from optimizer.mend.as_built import AsBuilt
@@ -102,7 +102,7 @@ class Mending:
         try:
             made = formulate(f.site, f.catalog, f.network)
             choice = solve(made.problem, stop=self.stop)
-        except Infeasible as refusal:
+        except (Infeasible, SolverFailed) as refusal:
             if not forbidden:
                 self.why_none = str(refusal)
             return []

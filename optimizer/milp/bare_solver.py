@@ -91,7 +91,10 @@ def solved(solver: Handle, program: BareProgram) -> BareAnswer:
         left.data,
         program.whole.astype(np.int32),
     )
-    solver.run()
+    try:
+        solver.run()
+    except RuntimeError as fault:
+        raise SolverFailed(f"The solver broke off, saying {str(fault)!r}.") from None
     status = solver.getModelStatus().name
     if status in NO_ANSWER:
         return BareAnswer(np.inf, None)

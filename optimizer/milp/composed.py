@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
-from optimizer.errors import Infeasible, SolverFailed
+from optimizer.errors import Infeasible, SolverBroke, SolverFailed
 from optimizer.milp.composed_drives import Settled
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_search import Search
@@ -21,7 +21,7 @@ from optimizer.milp.engine import (
 from optimizer.milp.explain import explain, time_to_explain_s, what_is_missing
 from optimizer.milp.extract import Picked, cost_cents, heads_m, inverts_m
 from optimizer.milp.solve import solve_complete
-from optimizer.records.choice import Choice, SolveRecord
+from optimizer.records.choice import BROKE_OFF, Choice, SolveRecord
 from optimizer.records.problem import DesignProblem
 
 FORMULATION = "composed"
@@ -124,7 +124,9 @@ class _Task:
             stop=self.stop,
             words=self.words,
         )
-        return replace(choice, record=replace(choice.record, why=why))
+        return replace(
+            choice, record=replace(choice.record, why=f"{why} {choice.record.why}".strip())
+        )
 
     def explained(self) -> Infeasible:
         """Why there is no design."""
@@ -159,8 +161,11 @@ def _completed(choice: Choice, task: _Task) -> Choice:
     """A choice whose proof is left to the complete program."""
     try:
         return _better(choice, task.complete(NOT_PROVEN))
-    except SolverFailed:
-        return replace(choice, record=replace(choice.record, status="stopped"))
+    except SolverFailed as failure:
+        broke = isinstance(failure, SolverBroke)
+        why = f" {BROKE_OFF} before the proof was done: {failure}" if broke else ""
+        record = replace(choice.record, status="stopped", why=choice.record.why + why)
+        return replace(choice, record=record)
 
 
 def _better(composed: Choice, complete: Choice) -> Choice:

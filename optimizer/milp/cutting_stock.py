@@ -9,9 +9,11 @@ numbers then prove a bound in whole arithmetic, which no rounding of the solver 
 
 from __future__ import annotations
 
+import contextlib
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
@@ -111,23 +113,44 @@ def cutting_plan(demand: Mapping[int, int], stock: int, kerf: int) -> CuttingPla
             cut are fine: the saw takes the rest.
 
     Returns:
-        The plan. ``proven`` is False only if there were too many patterns to try; ``bound`` still
-        holds then.
+        The plan. ``proven`` is False only if there were too many patterns to try or a solver
+        failed; ``bound`` still holds then.
 
     Raises:
         ValueError: for a piece longer than the stock or a length or number below 0.
-        SolverFailed: if the solver does not answer.
     """
     if any(not 0 < length <= stock or n < 0 for length, n in demand.items()) or kerf < 0:
         raise ValueError("pieces must be above 0 and no longer than the stock, the cut 0 or more")
     cutting = _Cutting(demand, stock, kerf)
+    with contextlib.suppress(SolverFailed):  # the best plan so far, with the bound so far
+        _improve(cutting)
+    return _plan(cutting, stock, kerf)
+
+
+def _improve(cutting: _Cutting) -> None:
+    """Find better plans and bounds until the plan is proven least, or there is no more to try.
+
+    Raises:
+        SolverFailed: if a solver does not answer.
+    """
     if cutting.open:
         cutting.take_sticks(_rounded_down(cutting, _price_out(cutting)))
     if cutting.open:
         cutting.take_sticks(_whole_plan(cutting, cutting.columns))
     while cutting.open and _settle(cutting):
         pass
-    return _plan(cutting, stock, kerf)
+
+
+def _solved(solver: Callable[..., Any], *program: object, **how: object) -> Any:  # noqa: ANN401
+    """Return a solver's answer; what it raises is a failure of the solver.
+
+    Raises:
+        SolverFailed: if it raises.
+    """
+    try:
+        return solver(*program, **how)
+    except RuntimeError as fault:
+        raise SolverFailed(f"The cutting plan's solver broke off, saying {str(fault)!r}.") from None
 
 
 def _price_out(cutting: _Cutting) -> list[float]:
@@ -149,7 +172,8 @@ def _price_out(cutting: _Cutting) -> list[float]:
 def _worths(cutting: _Cutting) -> tuple[list[int], list[float]]:
     """Solve the linear program: what a piece of each length is worth, and each pattern's use."""
     rows = np.array(cutting.columns, dtype=float).T
-    found = linprog(
+    found = _solved(
+        linprog,
         np.ones(len(cutting.columns)),
         A_ub=-rows,
         b_ub=-np.array(cutting.demands, dtype=float),
@@ -207,7 +231,8 @@ def _whole_plan(
     limits = [LinearConstraint(rows, lb=np.array(cutting.demands, dtype=float))]
     if most is not None:
         limits.append(LinearConstraint(np.ones((1, len(columns))), ub=np.array([float(most)])))
-    found = milp(
+    found = _solved(
+        milp,
         np.ones(len(columns)),
         constraints=limits,
         integrality=np.ones(len(columns), dtype=int),

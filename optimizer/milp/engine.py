@@ -52,8 +52,9 @@ class Progress:
 class Outcome:
     """How a search ended: optimal, stopped, infeasible or failed.
 
-    ``found`` says whether the model's variables hold an answer; ``bound`` may be -inf; ``detail``
-    says in words what ended it.
+    ``found`` says whether the model's variables hold an answer, which a failed search may have
+    found before; ``bound`` may be -inf, and is where it failed; ``detail`` says in words what ended
+    it.
     """
 
     ended: str
@@ -64,13 +65,14 @@ class Outcome:
 
 @dataclass
 class Watch:
-    """What a running search shares with the thread that waits for it."""
+    """What a running search shares with the thread that waits for it; ``broke`` if it broke off."""
 
     stop: threading.Event
     progress: Callable[[Progress], None] | None = None
     started: float = field(default_factory=time.perf_counter)
     best: float | None = None
     bound: float | None = None
+    broke: str = ""
 
     def heard(self, event: Handle) -> None:
         """Take the solver's figures, and stop it where asked."""
@@ -108,6 +110,8 @@ def search(model: Model, settings: Settings, watch: Watch) -> Outcome:
     found = result.incumbent_objective is not None
     if found:
         result.solution_loader.load_vars()
+    if watch.broke or _ended(solver) == "failed":
+        return Outcome("failed", found, -math.inf, watch.broke or _detail(solver))
     bound = -math.inf if result.objective_bound is None else float(result.objective_bound)
     return Outcome(_ended(solver), found, bound, _detail(solver))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 
 from optimizer.errors import Infeasible, Remedy
@@ -24,10 +24,10 @@ from optimizer.records.requirements import Requirements
 LONGEST_S = 18.0  # all searches for an explanation together
 OVERTIME = 2.0  # they may take this many times what a time limit has left
 FROM_TANK = "the head that the tank must give"
-NOT_ALL = "Whether anything else stands in the way was not settled in the time allowed."
+IN_TIME = "in the time allowed"
+NOT_ALL = f"Whether anything else stands in the way was not settled {IN_TIME}."
 NOT_SETTLED = (
-    "No design meets every requirement; which of them stand in the way was not settled in the "
-    "time allowed."
+    f"No design meets every requirement; which of them stand in the way was not settled {IN_TIME}."
 )
 NOT_ALONE = "None of the requirements allows a design by giving way alone."
 
@@ -52,15 +52,30 @@ def what_is_missing(problem: DesignProblem) -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Patience:
-    """How long the searches of one explanation may go on together, and what stops them all."""
+    """How long the searches of one explanation may go on together, and what stops them all.
+
+    ``broken`` has what the solver said wherever it failed: what was not found there may yet be.
+    """
 
     stop: threading.Event
     ends_at: float
+    broken: list[str] = field(default_factory=list)
 
     @property
     def left_s(self) -> float:
         """Seconds left; 0 once stopped."""
         return 0.0 if self.stop.is_set() else max(0.0, self.ends_at - time.perf_counter())
+
+    @property
+    def all_looked_at(self) -> bool:
+        """Whether no search was cut short."""
+        return self.left_s > 0.0 and not self.broken
+
+    def told(self, sentence: str) -> str:
+        """Return a sentence on what was not settled, with the failure that is to blame, if any."""
+        if not self.broken:
+            return sentence
+        return sentence.replace(IN_TIME, f"because the solver failed, saying {self.broken[0]!r}")
 
 
 def time_to_explain_s(time_limit_s: float | None, used_s: float) -> float:
@@ -117,7 +132,8 @@ def _searched(problem: DesignProblem, spoken: Mapping[str, str], patience: Patie
     ]
     if remedies:
         clash = _clash([r.requirement for r in remedies])
-        return Infeasible(clash if patience.left_s else f"{clash} {NOT_ALL}", remedies)
+        rest = "" if patience.all_looked_at else f" {patience.told(NOT_ALL)}"
+        return Infeasible(clash + rest, remedies)
     return Infeasible(_without_single_change(problem, spoken, patience))
 
 
@@ -156,8 +172,8 @@ def _without_single_change(
             + "; ".join(needed)
             + "."
         )
-    if not patience.left_s:
-        return NOT_SETTLED
+    if not patience.all_looked_at:
+        return patience.told(NOT_SETTLED)
     return (
         "No design exists, whatever head, beds, area or sump volume would give way: no pump runs "
         "at a total flow that the beds can take, or no allowed pipe carries it, slowly enough, and "
@@ -184,6 +200,8 @@ def _least(
     minimise(model, linear((1.0, v) for v in amounts.values()))
     settings = Settings(gap=1e-6, absolute_gap=1e-7, time_limit_s=patience.left_s)
     outcome = search(model, settings, Watch(patience.stop))
+    if outcome.ended == "failed":
+        patience.broken.append(outcome.detail)
     if outcome.ended != "optimal":
         return None
     return {key: amount(variable) for key, variable in amounts.items()}

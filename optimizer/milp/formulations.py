@@ -59,7 +59,8 @@ def solve(
             stop=stop,
             words=words,
         )
-        return replace(choice, record=replace(choice.record, why=ASKED))
+        why = f"{ASKED} {choice.record.why}".strip()
+        return replace(choice, record=replace(choice.record, why=why))
     return solve_composed(
         problem,
         gap=gap,

@@ -17,6 +17,7 @@ class Watches(Protocol):
     """What watches a running search."""
 
     stop: threading.Event
+    broke: str
 
     def heard(self, event: Handle) -> None:
         """Take the solver's figures, and stop it where asked."""
@@ -48,7 +49,15 @@ class QuietHighs(Highs):  # type: ignore[misc]  # the base has no types
 
 
 def _run_aside(highs: Handle, watch: Watches) -> None:
-    runner = threading.Thread(target=highs.run, daemon=True)
+    """Run the solver; what it raises, if anything, is told as ``watch.broke``."""
+
+    def run() -> None:
+        try:
+            highs.run()
+        except Exception as fault:  # whatever a solver may raise
+            watch.broke = f"{type(fault).__name__}: {fault}"
+
+    runner = threading.Thread(target=run, daemon=True)
     runner.start()
     try:
         while runner.is_alive():

@@ -98,7 +98,8 @@ class RingSearch:
             self._try(self._widest())
             while self.waiting and not self._is_over():
                 bound, _, box = heapq.heappop(self.waiting)
-                self._look_at(bound, box)
+                if not self._looked_at(bound, box):
+                    break
                 self._tell()
         if not self.best:
             raise self._no_answer()
@@ -129,6 +130,21 @@ class RingSearch:
     def _is_over(self) -> bool:
         late = self.ends_at is not None and time.perf_counter() >= self.ends_at
         return late or self.stop.is_set() or self._is_beaten(self.waiting[0][0])
+
+    def _looked_at(self, bound: float, box: Box) -> bool:
+        """Look at a box; False where the solver failed, and the box waits as it was.
+
+        Raises:
+            SolverFailed: if there are no sizes yet to keep.
+        """
+        try:
+            self._look_at(bound, box)
+        except SolverFailed:
+            if not self.best:
+                raise
+            heapq.heappush(self.waiting, (bound, next(self.numbers), box))
+            return False
+        return True
 
     def _look_at(self, bound: float, box: Box) -> None:
         self.boxes += 1

@@ -7,7 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Mapping
 
-from optimizer.errors import SolverFailed
+from optimizer.errors import SolverBroke
 from optimizer.milp.engine import (
     Outcome,
     Progress,
@@ -22,12 +22,13 @@ from optimizer.milp.extract import cost_cents, heads_m, inverts_m, picked
 from optimizer.milp.model import build_model
 from optimizer.milp.modeling import Model
 from optimizer.milp.tables import Tables
-from optimizer.records.choice import Choice, SolveRecord
+from optimizer.records.choice import BROKE_OFF, Choice, SolveRecord
 from optimizer.records.mixes import ROUNDING_CENTS
 from optimizer.records.problem import DesignProblem
 
 FORMULATION = "complete"
 LESS_THAN_A_CENT = 0.5  # costs are whole cents: a gap below one cent is no gap
+NOTHING_PROVEN = 0.0  # no design costs less than nothing
 BOUND_ROUNDING_CENTS = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
 
 
@@ -44,8 +45,9 @@ def solve_complete(
     """Find a least-cost design with the complete program.
 
     A run that is stopped (time limit, Ctrl-C or ``stop``) returns its best design so far with the
-    status "stopped" and the gap it reached; such an answer is not reproducible. A run that ends
-    by itself gives the same answer for the same problem and seed.
+    status "stopped" and the gap it reached; such an answer is not reproducible. So does a run in
+    which the solver breaks off; nothing is then proven. A run that ends by itself gives the same
+    answer for the same problem and seed.
 
     Args:
         problem: the decision problem.
@@ -77,8 +79,8 @@ def solve_complete(
     if outcome.ended == "infeasible":
         allowed_s = time_to_explain_s(time_limit_s, time.perf_counter() - started)
         raise explain(problem, words, stop=stop, time_limit_s=allowed_s)
-    if outcome.ended == "failed":
-        raise SolverFailed(f"The solver failed, saying {outcome.detail!r}.")
+    if outcome.ended == "failed" and not outcome.found:
+        raise SolverBroke(f"The solver failed, saying {outcome.detail!r}.")
     demand_an_answer(outcome)
     return _choice(model, problem, outcome, started)
 
@@ -94,12 +96,14 @@ def _choice(model: Model, problem: DesignProblem, outcome: Outcome, started: flo
     tables = Tables(problem)
     pick = picked(model, tables)
     cost = cost_cents(pick, tables)
+    failed = outcome.ended == "failed"
     record = SolveRecord(
         FORMULATION,
-        outcome.ended,
+        "stopped" if failed else outcome.ended,
         cost,
-        _bound(outcome, cost, tables),
+        NOTHING_PROVEN if failed else _bound(outcome, cost, tables),
         time.perf_counter() - started,
+        f"{BROKE_OFF}, saying {outcome.detail!r}; this is the best it had found." if failed else "",
     )
     heads = heads_m(pick, tables)
     return Choice(

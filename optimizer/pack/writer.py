@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.files import write_bytes_whole, write_text_whole
+from optimizer.files import write_bytes_whole, written_together
 from optimizer.pack.contents import build_pack
 from optimizer.pack.page import pack_page
 from optimizer.pack.pdf import pack_pdf
@@ -17,7 +17,7 @@ from optimizer.records.design import Design
 def write_pack(
     design: Design, folder: str | Path, *, pdf: bool = False, kerf_m: float = KERF_M
 ) -> tuple[ShoppingList, list[Path]]:
-    """Write the build pack of a design, each file whole or not at all.
+    """Write the build pack of a design, all files or none.
 
     Args:
         design: any stored design.
@@ -36,12 +36,14 @@ def write_pack(
     pack = build_pack(design, found)
     printed = pack_pdf(pack) if pdf else None
     target = Path(folder)
-    target.mkdir(parents=True, exist_ok=True)
-    written = [target / "pack.html", target / "shopping.csv", target / "shopping.xlsx"]
-    write_text_whole(written[0], pack_page(pack))
-    write_text_whole(written[1], shopping_csv(found))
-    write_bytes_whole(written[2], shopping_xlsx(found, design.currency))
+    files = {
+        target / "pack.html": pack_page(pack).encode(),
+        target / "shopping.csv": shopping_csv(found).encode(),
+        target / "shopping.xlsx": shopping_xlsx(found, design.currency),
+    }
     if printed is not None:
-        written.append(target / "pack.pdf")
-        write_bytes_whole(written[-1], printed)
-    return found, written
+        files[target / "pack.pdf"] = printed
+    with written_together(target):
+        for file, data in files.items():
+            write_bytes_whole(file, data)
+    return found, list(files)

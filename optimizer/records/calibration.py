@@ -41,8 +41,8 @@ class Estimate:
 
     @property
     def outside(self) -> bool:
-        """Whether the median lies outside the band before."""
-        return not self.prior.low <= self.value <= self.prior.high
+        """Whether the readings tell a median that lies outside the band before."""
+        return self.told and not self.prior.low <= self.value <= self.prior.high
 
 
 @dataclass(frozen=True)

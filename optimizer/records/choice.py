@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+BROKE_OFF = "The solver broke off"
+"""How the sentence begins that tells of a solver that failed after it had found a design."""
+
 
 @dataclass(frozen=True)
 class SolveRecord:
@@ -12,7 +15,8 @@ class SolveRecord:
 
     Attributes:
         formulation: complete or composed.
-        status: optimal, or stopped (time limit or interruption) with the gap it reached.
+        status: optimal, or stopped (time limit, interruption, a solver that broke off) with the
+            gap it reached.
         cost_cents: cost of the answer, recomputed from its parts.
         bound_cents: proven lower bound on the cost of any design.
         seconds: time taken; kept out of design.json.
@@ -32,6 +36,12 @@ class SolveRecord:
         if self.cost_cents == 0:
             return 0.0
         return max(0.0, (self.cost_cents - self.bound_cents) / self.cost_cents)
+
+    @property
+    def broke_off(self) -> str:
+        """The sentence that tells of a solver that failed; empty where none did."""
+        _, found, rest = self.why.partition(BROKE_OFF)
+        return found + rest
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.files import write_text_whole
+from optimizer.files import write_text_whole, written_together
 from optimizer.records.design import Design
 from optimizer.report import day_tables, day_words, theme
 from optimizer.report.bundle import javascript_bundle
@@ -74,7 +74,7 @@ def write_day(design: Design, facts: DayFacts, folder: str | Path) -> list[Path]
     for name, frame in frames.items():
         texts[f"day_{name}.csv"] = str(frame.to_csv(index=False, lineterminator="\n"))
     target = Path(folder)
-    target.mkdir(parents=True, exist_ok=True)
-    for name, text in texts.items():
-        write_text_whole(target / name, text)
+    with written_together(target):
+        for name, text in texts.items():
+            write_text_whole(target / name, text)
     return [target / name for name in texts]

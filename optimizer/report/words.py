@@ -98,6 +98,9 @@ def proof_sentence(design: Design) -> str:
         return f"Proven least cost among all designs allowed: none costs less than {bound}."
     measure = f"{gap:.3f} %" if gap < 1.0 else f"{gap:.1f} %"
     stopped = "" if record.status == "optimal" else "The search was stopped early. "
+    stopped = f"{record.broke_off} " if record.broke_off else stopped
+    if record.bound_cents <= 0.0 < record.cost_cents:
+        return f"{stopped}Nothing is proven of what the least cost is."
     return f"{stopped}No design costs less than {bound} (proven); this one is within {measure}."
 
 

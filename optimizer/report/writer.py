@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 import vl_convert
 
-from optimizer.files import write_bytes_whole, write_text_whole
+from optimizer.files import write_bytes_whole, write_text_whole, written_together
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.records.safety import SafetyStep
@@ -29,7 +29,7 @@ def write_report(
     folder: str | Path,
     safety: Sequence[SafetyStep] = (),
 ) -> list[Path]:
-    """Write page.html and the CSV tables, each whole or not at all.
+    """Write page.html and the CSV tables, all or none.
 
     Args:
         design: the design.
@@ -43,13 +43,14 @@ def write_report(
     Raises:
         OSError: if a file cannot be written.
     """
-    target = _made(folder)
+    target = Path(folder)
     texts = {"page.html": render_page(design, check, safety)}
     texts |= {f"{name}.csv": _csv(frame) for name, frame in _frames(design, check).items()}
     if safety:
         texts["safety.csv"] = _csv(safety_frame(safety))
-    for name, text in texts.items():
-        write_text_whole(target / name, text)
+    with written_together(target):
+        for name, text in texts.items():
+            write_text_whole(target / name, text)
     return [target / name for name in texts]
 
 
@@ -71,13 +72,14 @@ def save_charts(
     unknown = sorted(set(formats) - set(FORMATS))
     if unknown:
         raise ValueError(f"charts are written as {' or '.join(FORMATS)}, not {unknown[0]}")
-    target, written = _made(folder), []
-    for name, chart in chart_specs(design, check).items():
-        spec = chart_text(chart)
-        for each in formats:
-            path = target / f"{name}.{each}"
-            write_bytes_whole(path, picture(spec, each))
-            written.append(path)
+    target, written = Path(folder), []
+    with written_together(target):
+        for name, chart in chart_specs(design, check).items():
+            spec = chart_text(chart)
+            for each in formats:
+                path = target / f"{name}.{each}"
+                write_bytes_whole(path, picture(spec, each))
+                written.append(path)
     return written
 
 
@@ -108,9 +110,3 @@ def _frames(design: Design, check: CheckReport) -> dict[str, pd.DataFrame]:
 
 def _csv(frame: pd.DataFrame) -> str:
     return str(frame.to_csv(index=False, lineterminator="\n"))
-
-
-def _made(folder: str | Path) -> Path:
-    target = Path(folder)
-    target.mkdir(parents=True, exist_ok=True)
-    return target

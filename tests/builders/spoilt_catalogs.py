@@ -1,4 +1,4 @@
-"""A grower's own catalog folder, one or two of its tables spoilt by a seed."""
+"""Tables as CSV spoilt by a seed: a grower's own catalog folder, a sheet of readings."""
 
 import random
 from pathlib import Path
@@ -17,10 +17,11 @@ def spoil_catalog(seed: int, shipped: Path, folder: Path) -> None:
     names = sorted(path.name for path in shipped.glob("*.csv"))
     for name in rng.sample(names, rng.choice([1, 1, 2])):
         text = (shipped / name).read_text(encoding="utf-8")
-        (folder / name).write_bytes(_spoilt_table(text, rng))
+        (folder / name).write_bytes(spoilt_table(text, rng))
 
 
-def _spoilt_table(text: str, rng: random.Random) -> bytes:
+def spoilt_table(text: str, rng: random.Random) -> bytes:
+    """Return the bytes of a table with one to four faults."""
     rows = [line.split(",") for line in text.splitlines()]
     for _ in range(rng.randint(1, 4)):
         rng.choice(CHANGES)(rows, rng)

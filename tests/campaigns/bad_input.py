@@ -1,17 +1,25 @@
 """Campaign: spoilt files of every kind through the whole command, as a person would give them.
 
-Site files, catalog folders and stored designs, spoilt by a seed: slips of the pen that mostly still
-read, and what editors and programs do to files (units, types, sizes from 0 to 1e12, nan, letters of
-every script, deep nesting, keys that stand twice, cut files, other encodings, markup and script
-text, path tricks). Each goes through the verbs that read it; what stays valid is designed, checked
-or packed, with five seconds for a search.
+Site files, catalog folders, stored designs, readings and their sheets, included coefficients,
+standing systems and pairs to extend, spoilt by a seed: slips of the pen that mostly still read;
+what editors and programs do to files (units, types, sizes from 0 to 1e12, nan, letters of every
+script, deep nesting, keys that stand twice, cut files, other encodings, markup and script text);
+and names of files that lead elsewhere (links, pipes, devices, folders above). Each goes through the
+verb that reads it. Of those that read, one in three is also designed, checked, packed, run,
+calibrated, mended or extended, with five seconds for a search; the others end where that work would
+begin.
 
-    python -m tests.campaigns.bad_input --cases 20000 --processes 2
+    python -m tests.campaigns.bad_input --cases 20000 --processes 1
 
-What must never happen: a traceback, a run without an end, an exit code that is none of 0 to 3, a
-refusal without a sentence, a file written outside the folder for results, a program started, a
-connection made, text of a file that became markup of a page, more than 2 GB of memory. Prints one
-JSON object and a last line of counts; answers 1 if anything happened that must not.
+What must never happen: a traceback, a run without an end or of more than ten seconds of the
+processor, an exit code that is none of 0 to 3, a refusal without a sentence, a file written outside
+the folder for results or read where nothing may be, a program started, a connection made, text of a
+file that became markup of a page, more than 2 GB of memory, a process that dies. What took too long
+is run again alone before it counts. Each such case is copied, whole, with its command, into the
+folder ``--keep``, and so are the figures so far. A campaign that was ended goes on with ``--seed``
+at the seed told last.
+
+Prints one JSON object and a last line of counts; answers 1 if anything happened that must not.
 """
 
 from __future__ import annotations
@@ -19,163 +27,79 @@ from __future__ import annotations
 import argparse
 import json
 import multiprocessing
-import random
-import resource
 import sys
 import tempfile
 import time
-import traceback
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from multiprocessing.connection import Connection
 from pathlib import Path
 
-from click.testing import CliRunner, Result
+from optimizer.files import write_text_whole
+from tests.campaigns.spoilt_runs import (
+    BROKEN_PROMISE,
+    DIED,
+    FORBIDDEN,
+    PATIENCE_S,
+    READ_ONLY,
+    REFUSED,
+    TOO_LONG,
+    Run,
+    run_one,
+)
 
-from optimizer.cli import main as floodwright
-from optimizer.reading.catalog import shipped_folder
-from optimizer.records.design_io import design_to_text
-from optimizer.report.bundle import cache_folder
-from tests.builders.make_design import make_design
-from tests.builders.spoilt_catalogs import spoil_catalog
-from tests.builders.spoilt_designs import spoilt_design
-from tests.campaigns.watch import TooLongError, Watch, page_faults, patience
-from tests.cli.site_texts import EVERY_TABLE, ONE_BED
-from tests.reading.mutants import mutant, slip
-from tests.reading.site_texts import EVERY_KEY, SMALLEST
-from tests.simulate.spoil_fish import with_fish
+BATCH = 250
+"""Cases that share a process: it dies with one of them at worst, and its memory ends with it."""
 
-SEARCH_S = 5.0
-PATIENCE_S = 60.0
-"""A run that takes longer than this is cut off and counted as one without an end."""
-
-REFUSAL_S = 10.0
-"""A refusal slower than this is a fault: reading and review hold no search."""
-
-MEMORY_MOST_KB = 2_000_000
-
-KINDS = ("site", "site", "site", "catalog", "design")
-SITES = (ONE_BED, ONE_BED, EVERY_TABLE, SMALLEST, EVERY_KEY.replace('catalog = "my_parts"\n', ""))
-OWN_PARTS = 'catalog = "my_parts"\n' + ONE_BED
-
-REFUSED, TRACEBACK, ENDLESS = "refused: bad input", "traceback", "without an end"
-SILENT, STRANGE, SLOW = "no sentence", "another exit code", "a slow refusal"
-OUTSIDE, MARKUP = "touched what it must not", "text became markup"
-BROKEN_PROMISE = "answered, but a promise fails"
-CLASSES = {0: "answered", 1: "no, and why", 2: REFUSED, 3: "stopped, best so far kept"}
-FORBIDDEN = {TRACEBACK, ENDLESS, SILENT, STRANGE, SLOW, OUTSIDE, MARKUP}
+PRELOADED = ["tests.campaigns.spoilt_runs", "optimizer.pipeline", "optimizer.report.writer",
+             "optimizer.day_gather", "optimizer.mend.run", "optimizer.extension",
+             "optimizer.learn.calibrate", "optimizer.pack.writer"]  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Run:
-    """What became of one file: its class, how long it took and what was said."""
-
-    seed: int
-    kind: str
-    outcome: str
-    seconds: float
-    said: str
-
-
-@cache
-def the_watch() -> Watch:
-    """Return this process's watch."""
-    return Watch()
+def run_batch(seeds: Sequence[int], keep: Path) -> list[Run]:
+    """Run seeds in a process of their own, and those after one that ends it in another."""
+    runs: list[Run] = []
+    while len(runs) < len(seeds):
+        rest = seeds[len(runs) :]
+        for run in _in_a_process(rest, keep):
+            runs.append(run)
+            if run.outcome == DIED:
+                break
+    return [_again_alone(run, keep) if run.outcome in TOO_LONG else run for run in runs]
 
 
-@cache
-def design_texts() -> list[str]:
-    """Return sound stored designs, one of them with fish."""
-    return [design_to_text(make_design()), design_to_text(with_fish())]
-
-
-def spoil(seed: int, folder: Path) -> tuple[str, list[str]]:
-    """Write a spoilt file into an empty folder; return its kind and the command that reads it."""
-    rng = random.Random(f"kind {seed}")
-    kind = rng.choice(KINDS)
-    results = ["--out", str(folder / "out")]
-    search = ["--time-limit", str(SEARCH_S), "--no-nearly"]
-    if kind == "design":
-        file = folder / "design.json"
-        file.write_bytes(spoilt_design(seed, design_texts()))
-        verbs = [["check", str(file)], ["pack", str(file), *results]]
-        verbs.append(["simulate", str(file), "--hours", "2", *results])
-        return kind, rng.choice(verbs)
-    site = folder / f"site-{seed}.toml"
-    if kind == "catalog":
-        (folder / "my_parts").mkdir()
-        spoil_catalog(seed, shipped_folder(), folder / "my_parts")
-        site.write_text(OWN_PARTS, encoding="utf-8")
-        if rng.random() < 0.3:
-            return kind, ["catalog", "pumps", "--folder", str(folder / "my_parts")]
-    else:
-        site.write_bytes(mutant(seed, SITES) if rng.random() < 0.5 else slip(seed, SITES))
-    return kind, ["design", str(site), *search, *results]
-
-
-def run_one(seed: int) -> Run:
-    """Give one spoilt file to the command, in a folder of its own."""
-    with tempfile.TemporaryDirectory(prefix="spoilt-") as name:
-        folder = Path(name)
-        kind, words = spoil(seed, folder)
-        started = time.perf_counter()
-        with the_watch().over(folder / "out", cache_folder()) as touched:
-            answer = _invoke(words)
-        seconds = time.perf_counter() - started
-        given = {"out", "my_parts", "design.json", f"site-{seed}.toml"}
-        stray = [f"left {each.name}" for each in folder.iterdir() if each.name not in given]
-        outcome, said = _judge(answer, seconds, [*touched, *stray], page_faults(folder / "out"))
-    return Run(seed, kind, outcome, seconds, said)
-
-
-def _invoke(words: list[str]) -> Result | None:
-    """Run the command; nothing if it had to be cut off."""
+def _in_a_process(seeds: Sequence[int], keep: Path) -> Iterator[Run]:
+    """Yield what became of each seed, up to one that ends the process."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(PRELOADED)
+    ours, theirs = context.Pipe(duplex=False)
+    process = context.Process(target=_tell_runs, args=(list(seeds), keep, theirs))
+    process.start()
+    theirs.close()
     try:
-        with patience(PATIENCE_S):
-            answer = CliRunner().invoke(floodwright, words)
-    except TooLongError:
-        return None
-    return None if isinstance(answer.exception, TooLongError) else answer
+        for seed in seeds:
+            if not ours.poll(6 * PATIENCE_S):
+                process.kill()
+                yield Run(seed, "?", DIED, 6 * PATIENCE_S, "killed: no end in sight")
+                return
+            yield ours.recv()
+    except EOFError:
+        process.join()
+        yield Run(seed, "?", DIED, 0.0, f"the process ended with {process.exitcode}")
+    finally:
+        process.join()
 
 
-def _judge(
-    answer: Result | None, seconds: float, touched: Sequence[str], markup: Sequence[str]
-) -> tuple[str, str]:
-    """Return the class of an outcome and what was said, or what is wrong."""
-    if answer is None:
-        return ENDLESS, ""
-    if answer.exception is not None and not isinstance(answer.exception, SystemExit):
-        return TRACEBACK, "".join(traceback.format_exception(answer.exception))
-    if touched:
-        return OUTSIDE, "\n".join(touched)
-    if markup:
-        return MARKUP, "\n".join(markup)
-    said = answer.output.strip()
-    if answer.exit_code in (1, 2) and not said:
-        return SILENT, said
-    if answer.exit_code == 2 and seconds > REFUSAL_S:
-        return SLOW, said
-    if answer.exit_code == 1 and answer.stdout.strip():  # why there is none is told on stderr
-        return BROKEN_PROMISE, said
-    return CLASSES.get(answer.exit_code, STRANGE), said
+def _tell_runs(seeds: Sequence[int], keep: Path, to: Connection) -> None:
+    for seed in seeds:
+        to.send(run_one(seed, keep))
+    to.close()
 
 
-def run_all(seeds: Iterable[int], processes: int = 1) -> list[Run]:
-    """Run seeds in order, on one process or several."""
-    if processes == 1:
-        return [run_one(seed) for seed in seeds]
-    context = multiprocessing.get_context("spawn")
-    with context.Pool(processes, maxtasksperchild=500) as pool:
-        return list(pool.imap(_run_and_weigh, seeds, chunksize=10))
-
-
-def _run_and_weigh(seed: int) -> Run:
-    run = run_one(seed)
-    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    if memory > MEMORY_MOST_KB:
-        return Run(seed, run.kind, OUTSIDE, run.seconds, f"{memory / 1e6:.1f} GB of memory")
-    return run
+def _again_alone(run: Run, keep: Path) -> Run:
+    """Return what became of a case that took too long, when it was run again by itself."""
+    return next(_in_a_process([run.seed], keep))
 
 
 def figures(runs: Sequence[Run]) -> dict[str, object]:
@@ -185,16 +109,23 @@ def figures(runs: Sequence[Run]) -> dict[str, object]:
     kinds = sorted({run.kind for run in runs})
     return {
         "cases": len(runs),
-        "outcomes": {
+        "outcomes": dict(sorted(Counter(run.outcome for run in runs).items())),
+        "by_kind": {
             kind: dict(sorted(Counter(r.outcome for r in runs if r.kind == kind).items()))
             for kind in kinds
         },
+        "processor_s": round(sum(run.seconds for run in runs), 1),
         "worst_s": round(worst.seconds, 2),
         "worst_seed": worst.seed,
         "worst_refusal_s": round(max(refused, default=0.0), 2),
         "promises_that_fail": seeds_by_words(runs, {BROKEN_PROMISE}),
         "forbidden": seeds_by_words(runs, FORBIDDEN),
     }
+
+
+def told(runs: Sequence[Run]) -> str:
+    """Return the figures as text."""
+    return json.dumps(figures(runs), indent=1, ensure_ascii=False)
 
 
 def seeds_by_words(runs: Sequence[Run], outcomes: set[str]) -> dict[str, list[int]]:
@@ -208,17 +139,44 @@ def seeds_by_words(runs: Sequence[Run], outcomes: set[str]) -> dict[str, list[in
     return found
 
 
+def run_all(first: int, cases: int, processes: int, keep: Path) -> list[Run]:
+    """Run a range of seeds; tell how far it is, and keep the figures so far in a file."""
+    keep.mkdir(parents=True, exist_ok=True)
+    ends = range(first, first + cases, BATCH)
+    batches = [range(start, min(start + BATCH, first + cases)) for start in ends]
+    runs: list[Run] = []
+    with ThreadPoolExecutor(processes) as pool:
+        for batch in pool.map(lambda seeds: run_batch(seeds, keep), batches):
+            runs += batch
+            bad = sum(run.outcome in FORBIDDEN for run in runs)
+            done, spent = first + len(runs), sum(run.seconds for run in runs)
+            said = f"up to seed {done}: {bad} bad, {spent:.0f} s of the processor"
+            print(said, file=sys.stderr, flush=True)
+            write_text_whole(keep / f"figures-from-{first}.json", told(runs))
+    return runs
+
+
 def main() -> int:
     """Run the campaign from the command line."""
     parser = argparse.ArgumentParser(description="Spoilt files through the whole command.")
     parser.add_argument("--cases", type=int, default=500)
-    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--seed", type=int, default=0, help="the first")
     parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()) / "spoilt-faults")
     given = parser.parse_args()
-    runs = run_all(range(given.seed, given.seed + given.cases), given.processes)
-    print(json.dumps(figures(runs), indent=1, ensure_ascii=False))
+    began = time.monotonic()
+    runs = run_all(given.seed, given.cases, given.processes, given.keep)
+    print(told(runs))
     bad = sum(run.outcome in FORBIDDEN for run in runs)
-    print(f"{len(runs)} spoilt files, {bad} with an outcome that must not be")
+    whole = sum(run.outcome not in (REFUSED, READ_ONLY) for run in runs)
+    spent = sum(run.seconds for run in runs)
+    print(
+        f"{len(runs)} spoilt files, {whole} of them worked out to the end, {bad} with an outcome "
+        f"that must not be; {len(runs) / spent:.1f} files a second of the processor, "
+        f"{(time.monotonic() - began) / 60:.0f} min by the clock"
+    )
+    if bad:
+        print(f"kept in {given.keep}")
     return 1 if bad else 0
 
 

@@ -1,15 +1,16 @@
 """Campaign: the command killed, or interrupted, at random moments.
 
-Each run begins in a folder that already holds the whole results of an earlier site, and is stopped
-at a random moment of its length: killed at once (kill -9), or with Ctrl-C. Same input, same output:
-so each file after a kill is the old one or the new one, byte for byte; anything else is damaged or
-partial. Ctrl-C may leave the best design so far instead, so there each file must be whole. Every
-fifth time the same command runs again, undisturbed, and must end with the new files. How long the
-slowest run went on after Ctrl-C is printed.
+Each run begins in a folder that already holds the whole results of an earlier input, and is stopped
+at a random moment of its length, as the processor counts it: killed at once (kill -9), or with
+Ctrl-C. Same input, same output: so each file after a kill is the old one or the new one, byte for
+byte; anything else is damaged or partial. Ctrl-C may leave the best design so far instead, so there
+each file must be whole; it must end inside two seconds of the processor, whatever else the machine
+does. Every fifth time the same command runs again, undisturbed, and must end with the new files.
 
     python -m tests.campaigns.kills --kills 50 --interrupts 20
 
-Prints a row for each verb and a last line of counts; answers 1 if anything was damaged.
+Prints a row for each verb, the machine's load and a last line of counts; answers 1 if anything was
+damaged or went on too long. Needs Linux, which tells what a process took.
 """
 
 from __future__ import annotations
@@ -23,57 +24,23 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
-from functools import cache
 from pathlib import Path
 
-from optimizer.alternatives import design_site
-from optimizer.records.design_io import design_to_text
-from tests.cli.site_texts import ONE_BED
+from tests.campaigns.kill_verbs import VERBS, Verb
 
 ROOT = Path(__file__).resolve().parents[2]
 LOGS = {"run_log.json", "run_log.csv"}
 """Files that tell the time: whole, but never the same twice."""
 
-PATIENCE_S = 300.0
+PATIENCE_S = 900.0
+QUICK_S = 2.0
+"""Seconds of the processor inside which Ctrl-C ends a command."""
 
-OFTEN = ONE_BED.replace('"2 per hour"', '"3 per hour"')
+TICK_S = 0.03
+
 Folder = dict[str, bytes]
-
-
-def _sites(folder: Path, *, new: bool) -> None:
-    (folder / "site.toml").write_text(OFTEN if new else ONE_BED, encoding="utf-8")
-
-
-def _designs(folder: Path, *, new: bool) -> None:
-    (folder / "design.json").write_text(_design_text(new), encoding="utf-8")
-
-
-@cache
-def _design_text(new: bool) -> str:
-    with tempfile.TemporaryDirectory() as name:
-        _sites(Path(name), new=new)
-        return design_to_text(design_site(Path(name) / "site.toml").design)
-
-
-@dataclass(frozen=True)
-class Verb:
-    """A command that writes results, and how to lay out its input."""
-
-    name: str
-    words: tuple[str, ...]
-    lay_out: Callable[..., None]
-
-
-VERBS = (
-    Verb("design", ("design", "site.toml", "--charts"), _sites),
-    Verb("explore", ("explore", "front", "floods", "site.toml", "--steps", "4", "--workers", "2"),
-         _sites),
-    Verb("simulate", ("simulate", "design.json", "--hours", "6"), _designs),
-    Verb("pack", ("pack", "design.json"), _designs),
-)  # fmt: skip
-
 
 ENDS = {
     ".json": b"}\n",
@@ -81,21 +48,30 @@ ENDS = {
     ".csv": b"\n",
     ".svg": b"</svg>",
     ".png": b"IEND\xaeB`\x82",
+    ".toml": b"\n",
 }
 """How a whole file ends, by what follows the last point of its name."""
 
 
+@dataclass(frozen=True, order=True)
+class Took:
+    """Seconds of the processor, and by the clock."""
+
+    processor_s: float
+    clock_s: float
+
+
 @dataclass
 class Tally:
-    """What was seen of one verb."""
+    """What was seen of one verb: the longest it went on after Ctrl-C, and what was wrong."""
 
-    slowest_stop_s: float = 0.0
+    longest: Took = field(default_factory=lambda: Took(0.0, 0.0))
     damaged: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
 class Measure:
-    """What a verb writes for the old and for the new input, and how long it takes."""
+    """What a verb writes for the old and for the new input, and its seconds of the processor."""
 
     old: Folder
     new: Folder
@@ -104,7 +80,8 @@ class Measure:
 
 def command(verb: Verb, folder: Path) -> list[str]:
     """Return the words of a process that runs the verb on a folder."""
-    return [sys.executable, "-m", "optimizer.cli", *verb.words, "--out", str(folder / "out")]
+    results = ["--out", str(folder / "out")] if verb.writes else []
+    return [sys.executable, "-m", "optimizer.cli", *verb.words, *results]
 
 
 def start(verb: Verb, folder: Path) -> subprocess.Popen[bytes]:
@@ -117,6 +94,26 @@ def start(verb: Verb, folder: Path) -> subprocess.Popen[bytes]:
         stderr=subprocess.DEVNULL,
         start_new_session=True,
     )
+
+
+def processor_s(session: int) -> float:
+    """Return what the processes of a session took so far, those included that they waited for."""
+    ticks = 0
+    for each in Path("/proc").glob("[0-9]*/stat"):
+        with suppress(OSError):  # it ended meanwhile
+            words = each.read_text().rpartition(")")[2].split()
+            if int(words[3]) == session:
+                ticks += sum(int(word) for word in words[11:15])
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
+def wait_until(process: subprocess.Popen[bytes], at_s: float) -> float:
+    """Wait until a process and its workers took so long, or ended; return what they took."""
+    taken = 0.0
+    while process.poll() is None and (now := processor_s(process.pid)) < at_s:
+        taken = max(taken, now)
+        time.sleep(TICK_S)
+    return taken
 
 
 def contents(folder: Path) -> Folder:
@@ -143,17 +140,17 @@ def measure(verb: Verb, folder: Path) -> Measure:
     for new in (False, True):
         shutil.rmtree(folder / "out", ignore_errors=True)
         verb.lay_out(folder, new=new)
-        began = time.perf_counter()
-        code = start(verb, folder).wait(PATIENCE_S)
-        seconds = time.perf_counter() - began
+        process = start(verb, folder)
+        seconds = wait_until(process, PATIENCE_S)
+        code = process.wait(PATIENCE_S)
         if code not in (0, 1):
             raise RuntimeError(f"{verb.name} does not run: exit code {code}")
         found.append(contents(folder))
     return Measure(found[0], found[1], seconds)
 
 
-def stop_once(verb: Verb, folder: Path, measured: Measure, at_s: float, how: int) -> float:
-    """Stop a run at a moment; return how many seconds it went on."""
+def stop_once(verb: Verb, folder: Path, measured: Measure, at_s: float, how: int) -> Took:
+    """Stop a run at a moment; return how long it went on."""
     shutil.rmtree(folder / "out", ignore_errors=True)
     for name, data in measured.old.items():
         path = folder / "out" / name
@@ -161,11 +158,13 @@ def stop_once(verb: Verb, folder: Path, measured: Measure, at_s: float, how: int
         path.write_bytes(data)
     verb.lay_out(folder, new=True)
     process = start(verb, folder)
-    time.sleep(at_s)
-    began = time.perf_counter()
-    os.killpg(process.pid, how)
+    wait_until(process, at_s)
+    before, began = processor_s(process.pid), time.perf_counter()
+    with suppress(ProcessLookupError):  # it ended by itself
+        os.killpg(process.pid, how)
+    after = wait_until(process, PATIENCE_S)
     process.wait(PATIENCE_S)
-    return time.perf_counter() - began
+    return Took(max(0.0, after - before), time.perf_counter() - began)
 
 
 def damage(now: Folder, measured: Measure, how: int) -> list[str]:
@@ -203,10 +202,12 @@ def run_verb(verb: Verb, kills: int, interrupts: int, rng: random.Random) -> Tal
             for i in range(times):
                 at_s = measured.seconds * rng.random()
                 where = f"{verb.name} stopped by {how.name} after {at_s:.2f} s"
-                stop_s = stop_once(verb, folder, measured, at_s, how)
+                took = stop_once(verb, folder, measured, at_s, how)
                 found = damage(contents(folder), measured, how)
                 if how == signal.SIGINT:
-                    tally.slowest_stop_s = max(tally.slowest_stop_s, stop_s)
+                    tally.longest = max(tally.longest, took)
+                    late = took.processor_s > QUICK_S
+                    found += [f"went on for {took.processor_s:.1f} s"] if late else []
                 if i % 5 == 0:
                     found += again(verb, folder, measured)
                 tally.damaged += [f"{where}: {each}" for each in found]
@@ -219,20 +220,25 @@ def main() -> int:
     parser.add_argument("--kills", type=int, default=50, help="kills in all, shared by the verbs")
     parser.add_argument("--interrupts", type=int, default=20)
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--only", help="this verb alone")
     given = parser.parse_args()
     rng = random.Random(given.seed)
     damaged: list[str] = []
-    for verb in VERBS:
-        kills = -(-given.kills // len(VERBS))
-        interrupts = -(-given.interrupts // len(VERBS))
+    chosen = [verb for verb in VERBS if given.only in (None, verb.name)]
+    for verb in chosen:
+        kills = -(-given.kills // len(chosen))
+        interrupts = -(-given.interrupts // len(chosen))
         tally = run_verb(verb, kills, interrupts, rng)
         damaged += tally.damaged
+        longest = tally.longest
         print(
-            f"{verb.name}: {kills} kills, {interrupts} times Ctrl-C (slowest to end "
-            f"{tally.slowest_stop_s:.1f} s), {len(tally.damaged)} damaged"
+            f"{verb.name}: {kills} kills, {interrupts} times Ctrl-C (at most "
+            f"{longest.processor_s:.1f} s of the processor to end, {longest.clock_s:.1f} s by the "
+            f"clock at a load of {os.getloadavg()[0]:.0f}), {len(tally.damaged)} faults",
+            flush=True,
         )
     print("\n".join(damaged))
-    print(f"{len(damaged)} files damaged or partial")
+    print(f"{len(damaged)} files damaged or partial, or runs that went on")
     return 1 if damaged else 0
 
 

@@ -1,7 +1,7 @@
 """Watch what a command does while it runs: files it touches, programs it starts, pages it writes.
 
-An audit hook of the interpreter sees every file opened for writing, every name moved or removed,
-every program started and every connection made, whatever library asks for it.
+An audit hook of the interpreter sees every file opened, every name moved or removed, every program
+started and every connection made, whatever library asks for it.
 """
 
 from __future__ import annotations
@@ -38,19 +38,22 @@ class TooLongError(BaseException):
 class Watch:
     """What happened since :meth:`begin`; one per process, for a hook cannot be taken out.
 
-    Args:
+    Attributes:
         allowed: names of folders inside which a command may write, set anew for each run.
+        secret: name of a folder in which it may not even read.
     """
 
     def __init__(self) -> None:
         self.allowed: tuple[str, ...] = ()
+        self.secret = ""
         self.seen: list[str] | None = None
         sys.addaudithook(self._hear)
 
     @contextmanager
-    def over(self, *allowed: Path) -> Iterator[list[str]]:
+    def over(self, *allowed: Path, secret: Path) -> Iterator[list[str]]:
         """Collect what happened that must not, while the block runs."""
         self.allowed = tuple(os.path.realpath(each) for each in allowed)
+        self.secret = os.path.realpath(secret)
         self.seen = found = []
         try:
             yield found
@@ -63,8 +66,12 @@ class Watch:
         if event == "open":
             name, mode, flags = arguments
             writes = isinstance(flags, int) and flags & (os.O_WRONLY | os.O_RDWR | os.O_CREAT)
-            if isinstance(name, str | bytes) and (writes or (mode and "w" in str(mode))):
+            if not isinstance(name, str | bytes):
+                return
+            if writes or (mode and "w" in str(mode)):
                 self._wrote(os.fsdecode(name))
+            elif os.path.realpath(os.fsdecode(name)).startswith(self.secret):
+                self.seen.append(f"read {os.fsdecode(name)}"[:300])
         elif event in _MOVES:
             self._wrote(os.fsdecode(arguments[0]))  # type: ignore[arg-type]
         elif event in _STARTS or event == "socket.connect":
@@ -120,8 +127,8 @@ def page_faults(folder: Path) -> list[str]:
 
 
 @contextmanager
-def patience(seconds: float) -> Iterator[None]:
-    """Cut off what takes longer, where the system has such a timer."""
+def patience(processor_s: float, clock_s: float) -> Iterator[None]:
+    """Cut off what takes longer, by the processor's time or the clock's, where there are timers."""
 
     def give_up(*_: object) -> None:
         raise TooLongError
@@ -129,10 +136,14 @@ def patience(seconds: float) -> Iterator[None]:
     if not hasattr(signal, "setitimer"):
         yield
         return
-    earlier = signal.signal(signal.SIGALRM, give_up)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    timers = ((signal.SIGPROF, signal.ITIMER_PROF, processor_s),
+              (signal.SIGALRM, signal.ITIMER_REAL, clock_s))  # fmt: skip
+    earlier = [signal.signal(name, give_up) for name, _, _ in timers]
+    for _, timer, seconds in timers:
+        signal.setitimer(timer, seconds)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0.0)
-        signal.signal(signal.SIGALRM, earlier)
+        for (name, timer, _), before in zip(timers, earlier, strict=True):
+            signal.setitimer(timer, 0.0)
+            signal.signal(name, before)

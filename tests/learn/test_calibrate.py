@@ -112,6 +112,13 @@ def test_readings_can_lead_out_of_the_band():
     assert any(note.startswith("porosity lies outside") for note in found.notes)
 
 
+def test_a_coefficient_known_exactly_before_is_not_outside_its_band():
+    # found by a spoilt file: porosity = { value = 0.41 } came back 0.000002 away
+    known = replace(BANDS, porosity=Band(0.41, 0.41, 0.41, "known"))
+    found = calibrate(readings_of(flood(9.0), bands=known), next_too=False)
+    assert not by_name(found.estimates)["porosity"].outside
+
+
 def test_a_coefficient_nobody_watched_is_not_told():
     # a start at 9 L/min is a start Froude number below 0.53: hardly news where 0.45 was known
     found = calibrate(readings_of(at(9.0, starts=True)), next_too=False)

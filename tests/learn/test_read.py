@@ -133,6 +133,15 @@ def test_a_sheet_elsewhere_is_not_read(tmp_path, name):
     assert "beside this file" in problem.fix
 
 
+def test_a_link_to_a_sheet_elsewhere_is_not_followed(tmp_path):
+    home = tmp_path / "home"
+    home.mkdir()
+    (tmp_path / "sheet.csv").write_text(sheet("trial,,66,yes,,,,,"))
+    (home / "sheet.csv").symlink_to(tmp_path / "sheet.csv")
+    (problem,) = questions(home, 'rows = "sheet.csv"\n' + TRIAL_BED)
+    assert "beside this file" in problem.fix
+
+
 @pytest.mark.parametrize(
     ("level", "seen", "asks"),
     [

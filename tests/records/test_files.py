@@ -7,7 +7,7 @@ import os
 import pytest
 
 from optimizer import files
-from optimizer.files import write_bytes_whole, write_text_whole
+from optimizer.files import write_bytes_whole, write_text_whole, written_together
 
 
 def test_text_is_written_as_utf8_with_its_own_line_ends(tmp_path):
@@ -54,3 +54,23 @@ def test_a_link_stays_a_link_and_its_target_is_written(tmp_path):
     write_bytes_whole(link, b"new")
     assert link.is_symlink()
     assert target.read_bytes() == b"new"
+
+
+def test_files_written_together_are_all_there_or_none(tmp_path):
+    (tmp_path / "a").write_bytes(b"old")
+    with pytest.raises(RuntimeError), written_together(tmp_path / "new" / "deep"):
+        write_bytes_whole(tmp_path / "a", b"new")
+        write_bytes_whole(tmp_path / "new" / "deep" / "b", b"new")
+        raise RuntimeError
+    assert [p.name for p in tmp_path.iterdir()] == ["a"]
+    assert (tmp_path / "a").read_bytes() == b"old"
+
+
+def test_files_written_together_take_their_places_at_the_end_of_the_outermost_block(tmp_path):
+    with written_together(tmp_path):
+        with written_together(tmp_path / "in"):
+            write_bytes_whole(tmp_path / "in" / "a", b"first")
+            write_bytes_whole(tmp_path / "in" / "a", b"second")
+        assert not (tmp_path / "in" / "a").exists()
+    assert [p.name for p in (tmp_path / "in").iterdir()] == ["a"]
+    assert (tmp_path / "in" / "a").read_bytes() == b"second"
