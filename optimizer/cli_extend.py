@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
-from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_keeping import keeping_the_best
+from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import console, watching, write_results
 
 if TYPE_CHECKING:

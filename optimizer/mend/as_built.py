@@ -138,6 +138,7 @@ def standing_siphon(stands: BedStands, bed_type: str) -> StandingSiphon:
         stands.drain_drop_m,
         stands.bell,
         stands.bell_height_m,
+        stands.bore_m,
     )
 
 

@@ -116,6 +116,7 @@ class _Description:
             self.problems += self._new(
                 unknown(each.kit, self.catalog.kits, "siphon kit", self.lines, *at, "kit")
             )
+        self._own_bore(each, at)
         drop = self._size(each.drop, series, at, "drop", "What size of pipe is its drop?")
         valve = self._valve(each, drop, at)
         if each.opening is None and each.inflow is None:
@@ -135,9 +136,25 @@ class _Description:
             if each.bell is None
             else self._size(each.bell, self._kit_series(each), at, "bell", ""),
             bell_height_m=each.bell_cap,
+            bore_m=each.standpipe_bore,
             opening=self._opening(each, valve, at),
             inflow_m3_s=each.inflow,
         )
+
+    def _own_bore(self, each: StandingBedTable, at: tuple[str | int, ...]) -> None:
+        """Ask for what a kit would say of a siphon, where its standpipe is not the kit's."""
+        if each.standpipe_bore is None:
+            return
+        asked = {
+            "slots_top": "How high over the bed's floor do the slots of its bell reach?",
+            "bell": "What size of pipe is its bell?",
+            "bell_cap": "How high over the bed's floor is the underside of its bell's cap?",
+            "standpipe_top": "How high over the bed's floor is the top of its standpipe?",
+        }
+        fix = "With a standpipe_bore of its own no kit says it: measure it, and write {}."
+        for key, what in asked.items():
+            if getattr(each, key) is None:
+                self._once(at, key, what, fix.format(key))
 
     def _opening(
         self, each: StandingBedTable, valve: str, at: tuple[str | int, ...]

@@ -62,6 +62,25 @@ def state_of(
     )
 
 
+def things_that_fail(
+    design: Design, openings: Mapping[str, float], refused: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Return what of a system does not work, beds first; causes are not looked for.
+
+    Args:
+        design: the system.
+        openings: bed to the share its valve is open.
+        refused: beds whose siphon cannot work at all.
+
+    Raises:
+        NotSolved: if no operating point was found.
+    """
+    now = running(design, openings, refused)
+    beds = [bed.bed for bed in now.beds if not bed.works]
+    others = (*_sump_faults(design), *_return_faults(design), *_pipe_faults(design, now))
+    return tuple(dict.fromkeys([*beds, *(fault.subject for fault in others)]))
+
+
 def _fault(subject: str, cause: str, blamed: str, margin: float, detail: str = "") -> Fault:
     return Fault(
         subject, cause, blamed, margin, fault_words(subject, cause, blamed, margin, detail)

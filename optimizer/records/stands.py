@@ -20,6 +20,7 @@ class BedStands:
         drain_drop_m: how far its outlet lies below its floor.
         bell: the bell's pipe, by catalog id.
         bell_height_m: underside of the bell's cap.
+        bore_m: bore of its standpipe, where that is not its kit's.
         pipe: its drop's pipe, by catalog id.
         valve: its valve, by catalog id.
         opening: the share its valve is open; None where only its inflow is known.
@@ -36,6 +37,7 @@ class BedStands:
     drain_drop_m: float | None = None
     bell: str | None = None
     bell_height_m: float | None = None
+    bore_m: float | None = None
     opening: float | None = None
     inflow_m3_s: float | None = None
 
