@@ -121,8 +121,8 @@ def _turns(before: Design, openings: Mapping[str, float], now: Running) -> Itera
         way = "Open" if share > was else "Close"
         fine = ".0%" if abs(share - was) > SEEN_TURN else ".1%"
         words = (
-            f"{way} the valve of bed {bed.id} from {was:{fine}} to {share:{fine}} open: {litres:.1f} "
-            f"L/min, a 10 L bucket in {600.0 / litres:.0f} s."
+            f"{way} the valve of bed {bed.id} from {was:{fine}} to {share:{fine}} open: "
+            f"{litres:.1f} L/min, a 10 L bucket in {600.0 / litres:.0f} s."
             if bed.id in kept
             else f"Set the valve of bed {bed.id} to {share:.0%} open: {litres:.1f} L/min."
         )

@@ -9,7 +9,7 @@ from optimizer.records.site import BedType
 from optimizer.records.standing import StandingSiphon
 
 CREST_STEP_M = 0.01
-"""A standpipe is cut, or made longer, by whole steps of this: what a saw can do (assumption)."""
+"""A standpipe is cut or made longer by whole steps of this: what a saw can do (A87, assumption)."""
 
 CRESTS_MOST = 8
 """Heights listed for one siphon; where more steps fit, they are spread evenly."""

@@ -24,8 +24,8 @@ from optimizer.simulate.operating_point import (
 )
 
 SLACK = 1e-3
-"""Relative: an inflow so near to what a bed needs counts as enough (assumption): a bucket and a
-watch tell no smaller difference, and no further valve is turned for less."""
+"""Relative: an inflow so near to what a bed needs counts as enough (A89, assumption): a bucket and
+a watch tell no smaller difference, and no further valve is turned for less."""
 
 
 @dataclass(frozen=True)

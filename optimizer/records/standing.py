@@ -74,7 +74,7 @@ class StandingSiphon:
 
 STANDPIPE_WORK = 1.0
 """Money for the work of cutting or lengthening a standpipe where none is named: it must be above 0,
-or standpipes would be cut that need not be (assumption, in the site's currency)."""
+or standpipes would be cut that need not be (A88, assumption, in the site's currency)."""
 
 
 @dataclass(frozen=True)
