@@ -119,6 +119,8 @@ def _standing(built: AsBuilt, siphons: tuple[StandingSiphon, ...]) -> Standing:
         ),
         drains=tuple(StandingDrain(d.stretch, d.pipe, d.slope) for d in stands.drains),
         siphons=siphons,
+        tank=built.design.tank is not None,
+        overflow=stands.overflow,
         not_sold=(_pump_id(built),) if _pump_id(built) != stands.pump else (),
     )
 

@@ -27,6 +27,7 @@ def changes_of(built: AsBuilt, openings: Mapping[str, float], now: Running) -> t
     """
     return (
         *_plant(built.design, now.design),
+        *_overflow(built.design, now.design),
         *_pipes(built.design, now.design),
         *_beds(built.design, now.design),
         *_water(built.design, now.design),
@@ -50,6 +51,16 @@ def _plant(before: Design, after: Design) -> Iterator[Change]:
         yield Change("sump", "sump", f"Use {sump.count} of the tanks only.", math.nan)
 
 
+def _overflow(before: Design, after: Design) -> Iterator[Change]:
+    was, tank = before.tank, after.tank
+    if was is not None and tank is not None and was.overflow_pipe != tank.overflow_pipe:
+        words = (
+            f"Lay the overflow of the tank over the beds anew in {tank.overflow_nominal} "
+            f"({tank.overflow_length_m:.2f} m); it is {was.overflow_nominal}."
+        )
+        yield Change("overflow", "tank over the beds", words, math.nan)
+
+
 def _pipes(before: Design, after: Design) -> Iterator[Change]:
     old = {s.id: s for s in before.stretches}
     for stretch in after.stretches:
@@ -61,10 +72,10 @@ def _pipes(before: Design, after: Design) -> Iterator[Change]:
     was_drain = {d.id: d for d in before.drains}
     for drain in after.drains:
         if not drain.standing and drain.id in was_drain:
-            old_size = was_drain[drain.id].nominal
+            old = was_drain[drain.id]
             words = (
                 f"Lay {drain.id} anew in {drain.nominal} at {drain.slope:.1%} "
-                f"({drain.length_m:.2f} m); it is {old_size}."
+                f"({drain.length_m:.2f} m); it is {old.nominal} at {old.slope:.1%}."
             )
             yield Change("return", drain.id, words, math.nan)
 

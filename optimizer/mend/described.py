@@ -55,9 +55,6 @@ class _Description:
 
     def stands(self) -> Stands:
         """Return what stands; of no use where there are problems."""
-        if self.site.header_tank is not None:
-            what = "the beds are fed from a tank; systems like that cannot be mended here yet."
-            self._ask("header_tank", what, "Leave [header_tank] out, or use `floodwright design`.")
         pump, sump = self.table.pump, self.table.sump
         if pump is None:
             self._ask("standing, pump", "Which pump stands?", _PUMP)
@@ -81,6 +78,16 @@ class _Description:
             sump="" if sump is None else sump.part,
             sump_count=1 if sump is None else sump.count,
             drained_level_m=self.table.water_level or 0.0,
+            overflow=self._overflow(),
+        )
+
+    def _overflow(self) -> str:
+        """Return the pipe of the overflow of a tank over the beds; empty where there is none."""
+        if self.site.header_tank is None:
+            return ""
+        question = "What size of pipe is the overflow of the tank over the beds?"
+        return self._size(
+            self.table.overflow, return_series(self.site), ("standing",), "overflow", question
         )
 
     def _ask(self, where: str, what: str, fix: str) -> None:
@@ -227,7 +234,7 @@ class _Description:
 
     def _stretches(self) -> Iterator[StretchStands]:
         own = {each.stretch: (i, each) for i, each in enumerate(self.table.stretch)}
-        laid = [s for s in self.network.supply if s.kind != "drop"]
+        laid = [s for s in self.network.stretches if s.kind != "drop"]
         for name, (i, _) in own.items():
             if name not in {s.id for s in laid}:
                 path = ("standing", "stretch", i, "stretch")

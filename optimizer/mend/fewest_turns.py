@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from optimizer.mend.state import Running, running
+from optimizer.mend.state import Running, running, tank_runs_down
 from optimizer.mend.turns import turned
 from optimizer.mend.valve_bounds import SLACK, Range, ValveBounds
 from optimizer.physics.valve import opening_for_loss
@@ -188,8 +188,9 @@ class FewestTurns:
 
 
 def _holds(now: Running) -> bool:
-    """Return whether all works, and no bed by the tolerance of a check alone."""
-    return _margin(now) >= -SLACK - ROUNDING and all(bed.works for bed in now.beds)
+    """Return whether beds and tank work, and no bed by the tolerance of a check alone."""
+    beds = _margin(now) >= -SLACK - ROUNDING and all(bed.works for bed in now.beds)
+    return beds and not tank_runs_down(now)
 
 
 def _margin(now: Running) -> float:

@@ -43,6 +43,8 @@ def _failing_without(
         refused = {b: why for b, why in built.refused.items() if b == change.subject}
     elif change.kind == "pump":
         design = replace(design, pump=built.design.pump)
+    elif change.kind == "overflow":
+        design = replace(design, tank=built.design.tank)
     elif change.kind in ("sump", "fill"):
         design = replace(design, sump=built.design.sump)
     try:

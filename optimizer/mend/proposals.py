@@ -155,7 +155,7 @@ class Mending:
         try:
             return self._searched(f"the least costly way to mend it (way {place})", earlier, None)
         except Infeasible as refusal:
-            self.why_none = str(refusal) if not earlier else NO_OTHER
+            self.why_none = str(refusal) if not earlier else self.why_none or NO_OTHER
             return None
 
     def _searched(

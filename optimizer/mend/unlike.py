@@ -50,9 +50,20 @@ def _things(framed: Framed, made: Formulation, choice: Choice) -> Iterator[tuple
         if (p.pump, p.count <= standing.pump_count) == (standing.pump, True)
     )
     yield Stays("pump", "", pumps), choice.pump
+    if made.lifts:
+        yield from _lift_things(framed, made, choice)
     sumps = tuple(
         k.id
         for k in problem.sumps
         if (k.sump, k.count <= standing.sump_count) == (standing.sump, True)
     )
     yield Stays("sump", "", sumps), choice.sump
+
+
+def _lift_things(framed: Framed, made: Formulation, choice: Choice) -> Iterator[tuple[Stays, str]]:
+    """Yield the riser to a tank over the beds, and the tank's overflow: chosen with the pump."""
+    lifts, overflow = made.lifts, framed.site.standing.overflow
+    risers = tuple(name for name, lift in lifts.items() if lift.riser.standing)
+    yield Stays("pump", "", risers), choice.pump
+    overflows = tuple(name for name, lift in lifts.items() if lift.overflow.id == overflow)
+    yield Stays("pump", "", overflows), choice.pump

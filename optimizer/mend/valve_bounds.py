@@ -72,6 +72,8 @@ class ValveBounds:
             return None
         shut = self._shut(beds)
         wide = None if shut is None else self._wide(beds)
+        if self._tank_surely_runs_down(beds):
+            return None
         if shut is None or wide is None or any(wide[bed] > shut[bed] for bed in beds):
             return None
         return Range(shut, wide)
@@ -107,6 +109,22 @@ class ValveBounds:
         if any(self._flow(bed, point) > self.most[bed] for bed in self.beds if bed not in beds):
             return None
         return wide | {bed: max(wide[bed], self._loss(bed, point, self.most[bed])) for bed in held}
+
+    def _tank_surely_runs_down(self, beds: frozenset[str]) -> bool:
+        """Return whether a tank over the beds gives more than its pump brings, at the least.
+
+        That is the least of every bed that is turned, and of the others what they get with all
+        those wide open.
+        """
+        if self.design.tank is None:
+            return False
+        level = self.design.sump.lowest_m
+        wide = {bed: self.beds[bed].valve_losses[-1] for bed in beds}
+        point = self._point(frozenset(), self.least, level, wide)
+        others = sum(self._flow(bed, point) for bed in self.beds if bed not in beds)
+        taken = others + sum(self.least[bed] for bed in beds)
+        error = self.design.promise.valve_setting_error
+        return (1.0 - SLACK) * taken * (1.0 + error) > point.pump_flow_m3_s
 
     def _point(
         self,

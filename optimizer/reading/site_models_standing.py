@@ -99,5 +99,6 @@ class StandingTable(Table):
     stretch: Many[StandingStretchTable] = []
     drain: Many[StandingDrainTable] = []
     water_level: Annotated[float, field.measure("length", low=0.0, high=10.0)] | None = None
+    overflow: Name | None = None
     standpipe_least: Annotated[float, field.measure("length", above=0.0, high=5.0)] | None = None
     labour: LabourTable = Field(default_factory=LabourTable)

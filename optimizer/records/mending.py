@@ -80,6 +80,9 @@ CAUSES = (
     "return pipe too flat",
     "return pipe falls too far",
     "water too fast",
+    "tank too low",
+    "tank runs down",
+    "overflow too small",
 )
 
 
@@ -106,7 +109,7 @@ class SystemState:
 class Change:
     """One thing to do.
 
-    ``kind``: turn, fill, siphon, standpipe, supply, return, valve, pump or sump.
+    ``kind``: turn, fill, siphon, standpipe, supply, overflow, return, valve, pump or sump.
 
     ``figure`` is what it is set to: an opening (share), a level (m); nan where there is none.
     ``needed_for`` are the beds and things that fail if all is done but this.

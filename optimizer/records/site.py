@@ -194,7 +194,8 @@ class Standing:
     goes before the run it lies in. ``not_sold`` are pumps and sumps, by id, of which no more can be
     bought than stand. ``labour`` is what it costs to take something out, beside what takes its
     place. ``standpipe_least_m`` is how short a standpipe may be cut (None: no shorter than its bed
-    type would have it).
+    type would have it). ``tank`` where the tank over the beds stands, with its overflow in the pipe
+    ``overflow`` names.
     """
 
     pump: str | None = None
@@ -209,6 +210,8 @@ class Standing:
     not_sold: tuple[str, ...] = ()
     labour: ChangeLabour = field(default_factory=ChangeLabour)
     standpipe_least_m: float | None = None
+    tank: bool = False
+    overflow: str = ""
 
 
 @dataclass(frozen=True)

@@ -66,13 +66,14 @@ class Stands:
 
     Attributes:
         beds: every bed.
-        stretches: every stretch of supply pipe but the drops.
+        stretches: every stretch of supply pipe but the drops; a riser to a tank too.
         drains: return pipe; empty where none is described.
         pump: its pump, by catalog id.
         pump_count: how many run side by side.
         pump_head_share: its heads over those of its curve as sold: below 1 where it is worn.
         sump: its sump, by catalog id.
         sump_count: how many tanks.
+        overflow: pipe of a tank's overflow, by catalog id; empty where no tank feeds the beds.
         drained_level_m: water in the sump with every bed drained and the pump running.
     """
 
@@ -85,3 +86,4 @@ class Stands:
     pump_count: int = 1
     pump_head_share: float = 1.0
     sump_count: int = 1
+    overflow: str = ""

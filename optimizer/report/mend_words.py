@@ -9,6 +9,8 @@ from typing import Any
 from optimizer.records.mending import BedState, Change, Diagnosis, Fault, Proposal, SystemState
 
 COLUMNS = ("bed", "L/min", "needs", "floods/h", "starts", "stops", "margin")
+THE = ("pump", "sump", "tank over the beds")
+
 LISTED = 5
 """Names said one by one; of more, only how many."""
 
@@ -114,7 +116,8 @@ def _needed(change: Change) -> str:
 
 
 def _listed(names: Sequence[str]) -> str:
-    shown = [*names[:LISTED], *([f"{len(names) - LISTED} more"] if len(names) > LISTED else [])]
+    said = [f"the {name}" if name in THE else name for name in names]
+    shown = [*said[:LISTED], *([f"{len(names) - LISTED} more"] if len(names) > LISTED else [])]
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 

@@ -137,7 +137,7 @@ def test_a_standpipe_too_short_is_made_longer_where_that_costs_less_than_a_sipho
 
 def test_a_standpipe_is_cut_below_its_bed_type_s_only_where_the_site_allows_it(tmp_path):
     # Starved by a weak pump: a bed that holds less floods as often on less water, if it may be cut.
-    built = tiny(tmp_path, pump="pump_025w_low")
+    built = tiny(tmp_path, pump_head_share=0.4)
     deep = diagnose(built, most=1).proposals[0]
     assert "standpipe" not in {c.kind for c in deep.changes}
     standing = replace(built.site.standing, standpipe_least_m=0.15)

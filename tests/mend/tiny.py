@@ -117,4 +117,12 @@ def _some_setting_works(built: AsBuilt, points: int) -> bool:
     least = built.design.beds[0].valve_openings[0]
     grid = (least + (1.0 - least) * i / (points - 1) for i in range(points))
     beds = [bed.id for bed in built.design.beds]
-    return any(works(running(built.design, dict.fromkeys(beds, share))) for share in grid)
+    tried = (running(built.design, dict.fromkeys(beds, share)) for share in grid)
+    return any(works(now) and _drifts_little(now) for now in tried)
+
+
+def _drifts_little(now: Running) -> bool:
+    """Whether no inflow moves more with the sump's level than every design promises."""
+    most = now.design.promise.level_drift
+    inflows = [bed.inflow_m3_s for bed in now.beds]
+    return all(abs(q / mid - 1.0) <= most for low, mid, high in inflows for q in (low, high))
