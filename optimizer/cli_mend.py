@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -77,7 +78,7 @@ def _show(there: AsBuilt, found: Diagnosis) -> None:
 
     out = console()
     for sentence in mend_words.answers(found):
-        out.print(Text(sentence))
+        out.print(Text(_wrapped(sentence, out.width)))
     grid = Table(box=None, padding=(0, 2), title_justify="left")
     for column in mend_words.COLUMNS:
         grid.add_column(column, justify="left" if column in ("bed", "works") else "right")
@@ -85,4 +86,10 @@ def _show(there: AsBuilt, found: Diagnosis) -> None:
         grid.add_row(*(Text(cell) for cell in row))
     out.print(grid)
     for sentence in mend_words.proposal_lines(found, there.site.currency):
-        out.print(Text(sentence))
+        out.print(Text(_wrapped(sentence, out.width)))
+
+
+def _wrapped(line: str, width: int) -> str:
+    """Return a line over as many as it takes, those after the first set in under its words."""
+    begin = len(line) - len(line.lstrip(" -0123456789."))
+    return textwrap.fill(line, width, subsequent_indent=" " * begin, break_on_hyphens=False)

@@ -72,10 +72,10 @@ def _pipes(before: Design, after: Design) -> Iterator[Change]:
     was_drain = {d.id: d for d in before.drains}
     for drain in after.drains:
         if not drain.standing and drain.id in was_drain:
-            old = was_drain[drain.id]
+            lay = was_drain[drain.id]
             words = (
                 f"Lay {drain.id} anew in {drain.nominal} at {drain.slope:.1%} "
-                f"({drain.length_m:.2f} m); it is {old.nominal} at {old.slope:.1%}."
+                f"({drain.length_m:.2f} m); it is {lay.nominal} at {lay.slope:.1%}."
             )
             yield Change("return", drain.id, words, math.nan)
 

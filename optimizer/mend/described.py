@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from optimizer.errors import BadInput, Problem
 from optimizer.formulate.drain_tables import drain_runs
+from optimizer.mend.contradictions import contradictions
 from optimizer.reading.nearest import choose_from
 from optimizer.reading.pipe_names import pipe_ids, return_series, size_name
 from optimizer.reading.review_paths import unknown, unknown_size
@@ -37,6 +38,7 @@ def described(
     """
     found = _Description(table, site, catalog, network, lines)
     stands = found.stands()
+    found.problems += contradictions(table, site, catalog, lines)
     if found.problems:
         raise BadInput(found.problems)
     return stands
