@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import gc
 import json
-import threading
 from pathlib import Path
 
 import click
@@ -18,6 +17,7 @@ from optimizer.cli_answers import BAD_INPUT, INTERRUPTED, NO, OK, as_json, guard
 from optimizer.cli_calibrate import calibrate
 from optimizer.cli_explore import explore
 from optimizer.cli_extend import extend
+from optimizer.cli_keeping import keeping_the_best
 from optimizer.cli_mend import mend
 from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import show, watching, write_results
@@ -25,7 +25,6 @@ from optimizer.cli_pack import pack
 from optimizer.cli_phase import phase
 from optimizer.cli_safety import safety
 from optimizer.cli_simulate import simulate
-from optimizer.errors import SolverFailed
 
 OBJECTS_BETWEEN = 20_000
 """New objects between two looks of Python's collector of cycles, in place of its own 700. Loading a
@@ -86,23 +85,17 @@ def design(
     job = read_job(site)
     folder = out or site.with_name(f"{site.stem}-design")
     demand_folder(folder)
-    stop = threading.Event()
-    try:
-        with watching(quiet=as_json) as progress, naming(site):
-            answer = design_layouts(
-                job,
-                gap=gap,
-                time_limit_s=time_limit,
-                seed=seed,
-                formulation=formulation,
-                nearly=nearly,
-                progress=progress,
-                stop=stop,
-            )
-    except SolverFailed:
-        if stop.is_set():  # Ctrl-C before there was a design to keep
-            raise KeyboardInterrupt from None
-        raise
+    with keeping_the_best(watching(quiet=as_json)) as search, naming(site):
+        answer = design_layouts(
+            job,
+            gap=gap,
+            time_limit_s=time_limit,
+            seed=seed,
+            formulation=formulation,
+            nearly=nearly,
+            progress=search.tell,
+            stop=search.stop,
+        )
     files = write_results(answer.design, answer.check, folder, charts=charts)
     show(answer.design, answer.check, files, wants_json=as_json)
     if answer.design.record.status == "stopped":

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-import threading
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
+from optimizer.cli_keeping import keeping_the_best
 from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import console, watching, write_results
-from optimizer.errors import SolverFailed
 
 if TYPE_CHECKING:
     from optimizer.records.extension import Extension
@@ -58,26 +57,23 @@ def extend(
     old, job = read_both(lambda: read_design(old_design), lambda: read_job(new_site))
     folder = out or new_site.with_name(f"{new_site.stem}-extension")
     demand_folder(folder)
-    stop = threading.Event()
-    try:
-        with watching(quiet=as_json) as progress, naming(new_site, old_design):
-            extension = extend_design(
-                job,
-                old,
-                gap=gap,
-                time_limit_s=time_limit,
-                seed=seed,
-                progress=progress,
-                stop=stop,
-                room=room,
-                source=str(old_design),
-            )
-    except SolverFailed:
-        if stop.is_set():  # Ctrl-C before there was a design to keep
-            raise KeyboardInterrupt from None
-        raise
+    with (
+        keeping_the_best(watching(quiet=as_json)) as search,
+        naming(new_site, old_design),
+    ):
+        extension = extend_design(
+            job,
+            old,
+            gap=gap,
+            time_limit_s=time_limit,
+            seed=seed,
+            progress=search.tell,
+            stop=search.stop,
+            room=room,
+            source=str(old_design),
+        )
     _show(extension, _written(extension, folder), wants_json=as_json)
-    if stop.is_set():
+    if search.stop.is_set():
         return INTERRUPTED
     return OK if extension.check.passed else NO
 

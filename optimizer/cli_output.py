@@ -100,10 +100,11 @@ LOOKING = "looking for a first design"
 
 def watching(*, quiet: bool, before: str = "") -> StatusLine[Progress]:
     """Return a line with the best cost, the bound and the gap of a search."""
-    return StatusLine(f"{before}{LOOKING}", lambda now: before + _standing(now), quiet=quiet)
+    return StatusLine(f"{before}{LOOKING}", lambda now: before + how_it_stands(now), quiet=quiet)
 
 
-def _standing(progress: Progress) -> str:
+def how_it_stands(progress: Progress) -> str:
+    """Return the best cost of a search and how far it may lie above the least possible."""
     text = LOOKING
     if progress.best is not None:
         text = f"best so far {progress.best / 100:,.2f}"

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from optimizer.candidates.tank import source_level_m
 from optimizer.formulate.bill import LaidStretch
-from optimizer.formulate.fittings_price import PartCount, cents
+from optimizer.formulate.fittings_price import PartCount
 from optimizer.formulate.loads import Load
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_parts
 from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import above_outlet_m3
-from optimizer.formulate.tank_tables import Lift, lifted_m3_s
+from optimizer.formulate.tank_tables import Lift, lifted_m3_s, tank_cents
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.records.design import BuiltFitting, BuiltStretch, CostLine
@@ -132,7 +132,7 @@ def built_tank(plant: TankPlant, lowest_m: float, highest_m: float) -> BuiltTank
 def tank_lines(plant: TankPlant) -> list[CostLine]:
     """Return the bill's lines for the tank and its overflow pipe."""
     part, pipe, length = plant.tank.part, plant.lift.overflow, plant.stretch.length_m
-    metres, fittings, laying = overflow_cents(plant.stretch, pipe, plant.catalog)
+    metres, fittings, laying = overflow_cents(plant.stretch, pipe, plant.catalog, plant.site)
     count = float(sum(each.count for each in overflow_parts(plant.stretch)))
     lines = [
         CostLine("capital", f"overflow pipe {pipe.nominal}", pipe.id, length, "m", metres),
@@ -143,5 +143,6 @@ def tank_lines(plant: TankPlant) -> list[CostLine]:
     if part:
         sold = plant.catalog.sumps[part]
         what = f"header tank: {sold.label}"
-        lines.append(CostLine("capital", what, part, 1.0, "piece", cents(sold.price)))
+        money = tank_cents(plant.site, plant.catalog)
+        lines.append(CostLine("capital", what, part, 1.0, "piece", money))
     return lines

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from optimizer.formulate.bed_kind import (
@@ -22,6 +22,7 @@ from optimizer.formulate.bed_kind import (
 )
 from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.kept import Kept
+from optimizer.formulate.recrested import recrested, standpipe_cents
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.formulate.throttle import tames_every_pump
 from optimizer.formulate.vent_tail import has_vent_tail, vent_tail_cents
@@ -47,7 +48,7 @@ class BedCandidate:
     ``shell_cents`` is container, medium and stand; ``siphon_cents`` kit; ``labour_cents`` work;
     ``vent_cents`` the vented tail that ends the siphon over its return pipe. ``stands``: in beds
     that stand this siphon stands too, and is kept; ``change_cents`` is the work of taking out the
-    one that stands there for this.
+    one that stands there for this, or of cutting or lengthening its standpipe.
     """
 
     option: BedOption
@@ -67,7 +68,8 @@ class BedCandidate:
     @property
     def standing_cents(self) -> int:
         """Cost of this siphon in a bed that stands."""
-        return 0 if self.stands else self.siphon_cents + self.vent_cents + self.change_cents
+        bought = 0 if self.stands else self.siphon_cents + self.vent_cents
+        return bought + self.change_cents
 
 
 @dataclass(frozen=True)
@@ -116,9 +118,7 @@ def bed_candidates(
                 refused.append(Refused(bed_type.id, kit.id, kit.label, why))
                 continue
             steps = inflow_steps(fitted, site.goals, least_is_best=least_is_best)
-            found += [
-                _candidate(fitted, step, site, catalog, stands=there is not None) for step in steps
-            ]
+            found += [_candidate(fitted, step, site, catalog, there) for step in steps]
             if not steps:
                 refused.append(_refusal(fitted, site.goals))
         listed += _undominated(found, tames) if least_is_best else found
@@ -134,7 +134,10 @@ def _siphons_for(
     bought: list[tuple[Kit, StandingSiphon | None]] = [
         (kit, None) for kit in kits if kit.id not in site.standing.not_sold
     ]
-    return bought if there is None else [(catalog.kits[there.kit], there), *bought]
+    if there is None:
+        return bought
+    kit = catalog.kits[there.kit]
+    return [(kit, there), *((kit, each) for each in recrested(there, bed_type, catalog)), *bought]
 
 
 def power_rises(pump: Pump) -> bool:
@@ -183,9 +186,9 @@ def allowed_steps(settings: Window, target: Window, goals: Goals) -> tuple[int, 
 
 
 def _candidate(
-    fitted: FittedBed, steps: int, site: Site, catalog: Catalog, *, stands: bool
+    fitted: FittedBed, steps: int, site: Site, catalog: Catalog, there: StandingSiphon | None
 ) -> BedCandidate:
-    bed_type, kit = fitted.bed_type, fitted.kit
+    bed_type, kit, stands = fitted.bed_type, fitted.kit, there is not None
     litres = f"{steps * FLOW_STEP_M3_S * 60_000.0:.1f} L/min"
     shell = (
         catalog.containers[bed_type.container].price
@@ -194,18 +197,21 @@ def _candidate(
     )
     labour = sum(s.price for s in catalog.services.values() if s.per == "bed")
     kept = Kept(site)
-    name = f"{bed_type.id} as it stands" if stands else f"{bed_type.id} with {kit.id}"
     vented = site.returns.designed and not (stands and not has_vent_tail(kit, catalog))
     changed = kept.siphon(bed_type.id) is not None and not stands
+    cut = standpipe_cents(there, kept, fitted, catalog)
+    top = f", standpipe {1000.0 * fitted.siphon.crest_level_m:.0f} mm" if cut else ""
+    name = f"{bed_type.id} as it stands{top}" if stands else f"{bed_type.id} with {kit.id}"
+    kind = bed_kind(fitted, steps * FLOW_STEP_M3_S, catalog, stands=stands)
     return BedCandidate(
         BedOption(f"{name} at {litres}", bed_type.id, kit.id, steps),
-        bed_kind(fitted, steps * FLOW_STEP_M3_S, catalog, stands=stands),
+        replace(kind, standpipe_changed=bool(cut)),
         cents(shell),
         cents(kit.price),
         cents(labour),
         vent_tail_cents(kit, catalog) if vented else 0,
         stands,
-        cents(kept.labour.siphon) if changed else 0,
+        cents(kept.labour.siphon) if changed else cut,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.formulate.bed_options import BedCandidate
@@ -21,7 +21,7 @@ from optimizer.records.design import CostLine
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import BranchPlan, PumpDuty, PumpOption, SumpOption
-from optimizer.records.site import Site
+from optimizer.records.site import Row, Site
 
 
 @dataclass(frozen=True)
@@ -167,9 +167,8 @@ def _change_lines(
 ) -> list[CostLine]:
     """Return the work of taking out what stands, beside what is bought in its place."""
     rows, kept = {row.id: row for row in site.rows}, Kept(site)
-    siphons = sum(
-        siphons_changed(rows[plan.branch], c, plan.beds) * c.change_cents for plan, c in plans
-    )
+    siphons = _siphon_work_cents(rows, [(p, c) for p, c in plans if not c.stands])
+    standpipes = _siphon_work_cents(rows, [(p, c) for p, c in plans if c.stands])
     pipes = sum(change_cents(each.way, each.load.length_m, kept) for each in laid)
     work = {
         "siphons": siphons,
@@ -177,11 +176,21 @@ def _change_lines(
         "the pump": kept.other_pump_cents(site, pump.pump),
         "the sump": kept.other_sump_cents(site, sump.sump),
     }
+    lines = {f"work of taking out {what}": money for what, money in work.items()}
+    lines["standpipes cut or made longer"] = standpipes
     return [
-        CostLine("capital", f"work of taking out {what}", "labour", 1.0, "piece", money)
-        for what, money in work.items()
+        CostLine("capital", what, "labour", 1.0, "piece", money)
+        for what, money in lines.items()
         if money
     ]
+
+
+def _siphon_work_cents(
+    rows: Mapping[str, Row], plans: Sequence[tuple[BranchPlan, BedCandidate]]
+) -> int:
+    return sum(
+        siphons_changed(rows[plan.branch], c, plan.beds) * c.change_cents for plan, c in plans
+    )
 
 
 def _add(money: dict[tuple[str, str], int], key: tuple[str, str], amount: int) -> None:

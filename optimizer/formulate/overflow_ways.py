@@ -35,7 +35,7 @@ def overflow_pipes(
         if pipe.series == series
         and overflow_capacity_m3_s(pipe.bore_m, slope, returns.manning_n) >= flow_m3_s
     ]
-    price = {pipe.id: overflow_cents(stretch, pipe, catalog) for pipe in wide}
+    price = {pipe.id: overflow_cents(stretch, pipe, catalog, site) for pipe in wide}
     wide.sort(key=lambda pipe: (sum(price[pipe.id]), pipe.id))
     rivals = PipeRivals(site)
     return [
@@ -56,8 +56,12 @@ def overflow_parts(stretch: Stretch) -> tuple[PartCount, ...]:
     return (*turns, PartCount("bulkhead", 1))
 
 
-def overflow_cents(stretch: Stretch, pipe: Pipe, catalog: Catalog) -> tuple[int, int, int]:
-    """Return the price of the overflow's pipe, fittings and laying."""
+def overflow_cents(
+    stretch: Stretch, pipe: Pipe, catalog: Catalog, site: Site
+) -> tuple[int, int, int]:
+    """Return the price of the overflow's pipe, fittings and laying; none where it stands."""
+    if pipe.id == site.standing.overflow:
+        return (0, 0, 0)
     length = stretch.length_m
     return (
         cents(length * pipe.price_per_m),

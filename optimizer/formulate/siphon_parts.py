@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimizer.formulate.siphon_levels import NoSuchSiphon, levels_of, require_fit
 from optimizer.physics.band import Band
@@ -47,7 +47,7 @@ def siphon_in(
         NoSuchSiphon: if no pipe is wide enough for the bell, or the bed is too shallow; for one
             that stands, if its sizes do not go together.
     """
-    standpipe = _pipe(catalog, kit)
+    standpipe = _standpipe(kit, catalog, there)
     bell = _bell(kit, standpipe, catalog, there)
     slots = slots_for(standpipe.bore_m, bell.outside_m)
     levels = levels_of(there, bed_type, container, slots.height_m)
@@ -81,6 +81,16 @@ def siphon_in(
     outlet = levels.outlet_m
     losses = _loss_band(parts, standpipe, outlet, turn_loss, catalog, temperature_c)
     return Siphon(parts, levels.drain_m, crest, outlet, losses)
+
+
+def _standpipe(kit: Kit, catalog: Catalog, there: StandingSiphon | None) -> Pipe:
+    """Return the kit's pipe, or one as thick in the wall with the bore that was measured."""
+    sold = _pipe(catalog, kit)
+    if there is None or there.bore_m is None:
+        return sold
+    outside = there.bore_m + sold.outside_m - sold.bore_m
+    name = f"{1000.0 * there.bore_m:g} mm bore"
+    return replace(sold, bore_m=there.bore_m, outside_m=outside, nominal=name)
 
 
 def _bell(kit: Kit, standpipe: Pipe, catalog: Catalog, there: StandingSiphon | None) -> Pipe:

@@ -157,7 +157,9 @@ def riser_cents(stretch: Stretch, way: BuildWay, catalog: Catalog) -> tuple[int,
 
 
 def tank_cents(site: Site, catalog: Catalog) -> int:
-    """Return the price of the tank that feeds the beds; 0 without one, or where fish live in it."""
+    """Return the price of the tank that feeds the beds; 0 without one, or where it stands."""
+    if site.standing.tank:
+        return 0
     part = site.header_tank.part if site.header_tank else None
     return 0 if part is None else cents(catalog.sumps[part].price)
 
@@ -192,7 +194,7 @@ def _lifts_by(
     work = change_cents(way, stretch.length_m, kept) + kept.other_pump_cents(site, pump.id)
     riser, found = riser_cents(stretch, way, catalog), []
     for overflow in overflow_pipes(site, catalog, stretch, flow):
-        down = overflow_cents(stretch, overflow, catalog)
+        down = overflow_cents(stretch, overflow, catalog, site)
         laid = Counter({} if way.standing else {way.pipe.id: riser[0]})
         laid.update({overflow.id: down[0]})
         option = PumpOption(

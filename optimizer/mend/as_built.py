@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -12,6 +11,7 @@ from optimizer.formulate.bed_options import FLOW_STEP_M3_S, allowed_steps
 from optimizer.formulate.loads import INLET_OVER_RIM_M
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.mend.built_pipes import return_pipes, supply_pipes
+from optimizer.mend.built_tank import standing_tank
 from optimizer.physics.valve import loss_at_opening
 from optimizer.records.choice import SolveRecord
 from optimizer.records.design import (
@@ -26,7 +26,7 @@ from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 from optimizer.records.standing import StandingSiphon
 from optimizer.records.stands import BedStands, Stands
-from optimizer.simulate.sump_levels import sump_levels
+from optimizer.simulate.sump_levels import held_aloft_m3, sump_levels
 
 AS_IT_STANDS = SolveRecord("none", "stands", 0, 0.0, 0.0)
 
@@ -95,6 +95,7 @@ def as_built(site: Site, catalog: Catalog, network: CandidateNetwork, stands: St
         energy_price_per_kwh=site.goals.energy_price_per_kwh,
         record=AS_IT_STANDS,
         drains=return_pipes(site, catalog, network, stands, beds),
+        tank=standing_tank(site, catalog, network, stands),
     )
     return AsBuilt(
         site, catalog, network, stands, filled_to(design, stands.drained_level_m), refused
@@ -105,8 +106,8 @@ def filled_to(design: Design, drained_level_m: float) -> Design:
     """Return a system filled so that the sump stands at a level with every bed drained."""
     sump = design.sump
     area = sump.area_m2 * sump.count
-    pipes = sum(math.pi / 4.0 * s.bore_m**2 * s.length_m for s in design.stretches)
-    design = replace(design, sump=replace(sump, fill_m3=drained_level_m * area + pipes))
+    fill = drained_level_m * area + held_aloft_m3(design)
+    design = replace(design, sump=replace(sump, fill_m3=fill))
     levels = sump_levels(design)
     return replace(
         design,
@@ -138,6 +139,7 @@ def standing_siphon(stands: BedStands, bed_type: str) -> StandingSiphon:
         stands.drain_drop_m,
         stands.bell,
         stands.bell_height_m,
+        stands.bore_m,
     )
 
 

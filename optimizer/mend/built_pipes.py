@@ -29,7 +29,7 @@ def supply_pipes(
     drops = {f"drop {each.bed}": each for each in stands.beds}
     beds = {p.id: p for p in network.positions}
     found: list[BuiltStretch] = []
-    for stretch in network.supply:
+    for stretch in network.stretches:
         if stretch.kind == "drop":
             each = drops[stretch.id]
             kind, ground = kinds[each.bed], beds[each.bed].ground_level_m

@@ -7,22 +7,18 @@ one bed type.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from optimizer.mend.as_built import AsBuilt, kind_names, standing_siphon
+from optimizer.mend.crests import crests_m
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog, Pipe, Pump
 from optimizer.records.site import BedType, Goals, Purchase, Site, Standing
 from optimizer.records.standing import (
-    ChangeLabour,
     StandingDrain,
     StandingSiphon,
     StandingStretch,
 )
-
-FORBIDDEN = 1e4
-"""Money for the work of a change that is not to be made: far beyond any part's price."""
 
 AS_IT_IS = "as it is"
 """Ends the id of a part of the catalog that is not as it was sold: worn or narrowed."""
@@ -37,20 +33,19 @@ class Framed:
     network: CandidateNetwork
 
 
-def framed(built: AsBuilt, forbidden: Iterable[str] = ()) -> Framed:
+def framed(built: AsBuilt) -> Framed:
     """Return a system as the program takes it.
 
     Money to buy with alone counts: energy is free here, so that no change is made to save it.
 
     Args:
         built: the system.
-        forbidden: kinds of change not to be made: supply, return, siphon, pump, sump, valve.
     """
     catalog = _with_own_parts(built)
-    return Framed(_site(built, set(forbidden)), catalog, _network(built))
+    return Framed(_site(built), catalog, _network(built))
 
 
-def _site(built: AsBuilt, forbidden: set[str]) -> Site:
+def _site(built: AsBuilt) -> Site:
     site, names = built.site, kind_names(built.stands)
     types = {bed_type.id: bed_type for bed_type in site.bed_types}
     of_bed = {each.bed: each for each in built.stands.beds}
@@ -59,7 +54,8 @@ def _site(built: AsBuilt, forbidden: set[str]) -> Site:
     for bed, name in names.items():
         base = types[of_bed[bed].bed_type]
         bed_types.setdefault(name, replace(base, id=name, like=base.id))
-        siphons.setdefault(name, standing_siphon(of_bed[bed], name))
+        there = standing_siphon(of_bed[bed], name)
+        siphons.setdefault(name, replace(there, crests_m=crests_m(built, there, base)))
     rows = {row.id: row for row in site.rows}
     branches = tuple(
         replace(
@@ -84,7 +80,7 @@ def _site(built: AsBuilt, forbidden: set[str]) -> Site:
         rows=branches,
         goals=_for_nothing_but_parts(goals),
         purchase=_purchase(built),
-        standing=_standing(built, tuple(siphons.values()), forbidden),
+        standing=_standing(built, tuple(siphons.values())),
     )
 
 
@@ -108,12 +104,8 @@ def _purchase(built: AsBuilt) -> Purchase:
     )
 
 
-def _standing(built: AsBuilt, siphons: tuple[StandingSiphon, ...], forbidden: set[str]) -> Standing:
-    stands, named = built.stands, built.site.standing.labour
-
-    def work(kind: str, money: float) -> float:
-        return FORBIDDEN if kind in forbidden else money
-
+def _standing(built: AsBuilt, siphons: tuple[StandingSiphon, ...]) -> Standing:
+    stands = built.stands
     return replace(
         built.site.standing,
         pump=_pump_id(built),
@@ -127,15 +119,9 @@ def _standing(built: AsBuilt, siphons: tuple[StandingSiphon, ...], forbidden: se
         ),
         drains=tuple(StandingDrain(d.stretch, d.pipe, d.slope) for d in stands.drains),
         siphons=siphons,
+        tank=built.design.tank is not None,
+        overflow=stands.overflow,
         not_sold=(_pump_id(built),) if _pump_id(built) != stands.pump else (),
-        labour=ChangeLabour(
-            pipe_per_m=work("supply", named.pipe_per_m),
-            siphon=work("siphon", named.siphon),
-            valve=work("valve", named.valve),
-            pump=work("pump", named.pump),
-            sump=work("sump", named.sump),
-            return_per_m=work("return", named.return_per_m),
-        ),
     )
 
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Mapping
 
 from optimizer.mend.as_built import AsBuilt
 from optimizer.mend.state import Running
-from optimizer.records.design import Design
+from optimizer.records.design import Bed, BedKind, Design
 from optimizer.records.mending import Change
 
-SEEN_TURN = 0.005
-"""A valve is turned where its opening moves by more than this share: what a hand can tell."""
+SEEN_TURN = 0.01
+"""A turn by no more than this share is told to a tenth of a percent, not to a whole one."""
 
 SEEN_LEVEL_M = 0.005
 """The sump's water is changed where its level moves by more than this."""
@@ -27,6 +27,7 @@ def changes_of(built: AsBuilt, openings: Mapping[str, float], now: Running) -> t
     """
     return (
         *_plant(built.design, now.design),
+        *_overflow(built.design, now.design),
         *_pipes(built.design, now.design),
         *_beds(built.design, now.design),
         *_water(built.design, now.design),
@@ -50,6 +51,16 @@ def _plant(before: Design, after: Design) -> Iterator[Change]:
         yield Change("sump", "sump", f"Use {sump.count} of the tanks only.", math.nan)
 
 
+def _overflow(before: Design, after: Design) -> Iterator[Change]:
+    was, tank = before.tank, after.tank
+    if was is not None and tank is not None and was.overflow_pipe != tank.overflow_pipe:
+        words = (
+            f"Lay the overflow of the tank over the beds anew in {tank.overflow_nominal} "
+            f"({tank.overflow_length_m:.2f} m); it is {was.overflow_nominal}."
+        )
+        yield Change("overflow", "tank over the beds", words, math.nan)
+
+
 def _pipes(before: Design, after: Design) -> Iterator[Change]:
     old = {s.id: s for s in before.stretches}
     for stretch in after.stretches:
@@ -61,10 +72,10 @@ def _pipes(before: Design, after: Design) -> Iterator[Change]:
     was_drain = {d.id: d for d in before.drains}
     for drain in after.drains:
         if not drain.standing and drain.id in was_drain:
-            old_size = was_drain[drain.id].nominal
+            lay = was_drain[drain.id]
             words = (
                 f"Lay {drain.id} anew in {drain.nominal} at {drain.slope:.1%} "
-                f"({drain.length_m:.2f} m); it is {old_size}."
+                f"({drain.length_m:.2f} m); it is {lay.nominal} at {lay.slope:.1%}."
             )
             yield Change("return", drain.id, words, math.nan)
 
@@ -73,6 +84,8 @@ def _beds(before: Design, after: Design) -> Iterator[Change]:
     kinds = {kind.id: kind for kind in after.kinds}
     for bed in after.beds:
         kind = kinds[bed.kind]
+        if kind.standpipe_changed and bed.siphon_standing:
+            yield _standpipe(before, bed, kind)
         if not bed.siphon_standing:
             words = (
                 f"Bed {bed.id}: put in {kind.kit_label} ({kind.kit}), its standpipe "
@@ -81,6 +94,22 @@ def _beds(before: Design, after: Design) -> Iterator[Change]:
             yield Change("siphon", bed.id, words, math.nan)
         if not bed.valve_standing:
             yield Change("valve", bed.id, f"Bed {bed.id}: put in a {bed.valve_label}.", math.nan)
+
+
+def _standpipe(before: Design, bed: Bed, kind: BedKind) -> Change:
+    old_kind = next(b.kind for b in before.beds if b.id == bed.id)
+    old = next(k for k in before.kinds if k.id == old_kind)
+    was, top = (1000.0 * k.siphon.crest_level_m for k in (old, kind))
+    parts, bell = kind.parts, old.parts.bell_height_m
+    words = f"Bed {bed.id}: cut its standpipe to {top:.0f} mm over the floor; it is {was:.0f} mm."
+    if top > was:
+        words = (
+            f"Bed {bed.id}: fit a standpipe {top:.0f} mm over the floor, as wide as the one there, "
+            f"which is {was:.0f} mm"
+        )
+        taller = f" and a bell {1000.0 * parts.bell_height_m:.0f} mm tall inside ({parts.bell})"
+        words += f"{taller if parts.bell_height_m > bell else ''}."
+    return Change("standpipe", bed.id, words, kind.siphon.crest_level_m)
 
 
 def _water(before: Design, after: Design) -> Iterator[Change]:
@@ -97,13 +126,14 @@ def _turns(before: Design, openings: Mapping[str, float], now: Running) -> Itera
     kept = {bed.id for bed in now.design.beds if bed.valve_standing}
     for bed in before.beds:
         was, share = openings[bed.id], now.openings[bed.id]
-        if bed.id in kept and abs(share - was) <= SEEN_TURN:
+        if bed.id in kept and share == was:
             continue
         litres = now.bed(bed.id).inflow_m3_s[1] * 60_000.0
         way = "Open" if share > was else "Close"
+        fine = ".0%" if abs(share - was) > SEEN_TURN else ".1%"
         words = (
-            f"{way} the valve of bed {bed.id} from {was:.0%} to {share:.0%} open: {litres:.1f} "
-            f"L/min, a 10 L bucket in {600.0 / litres:.0f} s."
+            f"{way} the valve of bed {bed.id} from {was:{fine}} to {share:{fine}} open: "
+            f"{litres:.1f} L/min, a 10 L bucket in {600.0 / litres:.0f} s."
             if bed.id in kept
             else f"Set the valve of bed {bed.id} to {share:.0%} open: {litres:.1f} L/min."
         )

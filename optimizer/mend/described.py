@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from optimizer.errors import BadInput, Problem
 from optimizer.formulate.drain_tables import drain_runs
+from optimizer.mend.contradictions import contradictions
 from optimizer.reading.nearest import choose_from
 from optimizer.reading.pipe_names import pipe_ids, return_series, size_name
 from optimizer.reading.review_paths import unknown, unknown_size
@@ -37,6 +38,7 @@ def described(
     """
     found = _Description(table, site, catalog, network, lines)
     stands = found.stands()
+    found.problems += contradictions(table, site, catalog, lines)
     if found.problems:
         raise BadInput(found.problems)
     return stands
@@ -55,9 +57,6 @@ class _Description:
 
     def stands(self) -> Stands:
         """Return what stands; of no use where there are problems."""
-        if self.site.header_tank is not None:
-            what = "the beds are fed from a tank; systems like that cannot be mended here yet."
-            self._ask("header_tank", what, "Leave [header_tank] out, or use `floodwright design`.")
         pump, sump = self.table.pump, self.table.sump
         if pump is None:
             self._ask("standing, pump", "Which pump stands?", _PUMP)
@@ -81,6 +80,16 @@ class _Description:
             sump="" if sump is None else sump.part,
             sump_count=1 if sump is None else sump.count,
             drained_level_m=self.table.water_level or 0.0,
+            overflow=self._overflow(),
+        )
+
+    def _overflow(self) -> str:
+        """Return the pipe of the overflow of a tank over the beds; empty where there is none."""
+        if self.site.header_tank is None:
+            return ""
+        question = "What size of pipe is the overflow of the tank over the beds?"
+        return self._size(
+            self.table.overflow, return_series(self.site), ("standing",), "overflow", question
         )
 
     def _ask(self, where: str, what: str, fix: str) -> None:
@@ -116,6 +125,7 @@ class _Description:
             self.problems += self._new(
                 unknown(each.kit, self.catalog.kits, "siphon kit", self.lines, *at, "kit")
             )
+        self._own_bore(each, at)
         drop = self._size(each.drop, series, at, "drop", "What size of pipe is its drop?")
         valve = self._valve(each, drop, at)
         if each.opening is None and each.inflow is None:
@@ -135,9 +145,25 @@ class _Description:
             if each.bell is None
             else self._size(each.bell, self._kit_series(each), at, "bell", ""),
             bell_height_m=each.bell_cap,
+            bore_m=each.standpipe_bore,
             opening=self._opening(each, valve, at),
             inflow_m3_s=each.inflow,
         )
+
+    def _own_bore(self, each: StandingBedTable, at: tuple[str | int, ...]) -> None:
+        """Ask for what a kit would say of a siphon, where its standpipe is not the kit's."""
+        if each.standpipe_bore is None:
+            return
+        asked = {
+            "slots_top": "How high over the bed's floor do the slots of its bell reach?",
+            "bell": "What size of pipe is its bell?",
+            "bell_cap": "How high over the bed's floor is the underside of its bell's cap?",
+            "standpipe_top": "How high over the bed's floor is the top of its standpipe?",
+        }
+        fix = "With a standpipe_bore of its own no kit says it: measure it, and write {}."
+        for key, what in asked.items():
+            if getattr(each, key) is None:
+                self._once(at, key, what, fix.format(key))
 
     def _opening(
         self, each: StandingBedTable, valve: str, at: tuple[str | int, ...]
@@ -210,7 +236,7 @@ class _Description:
 
     def _stretches(self) -> Iterator[StretchStands]:
         own = {each.stretch: (i, each) for i, each in enumerate(self.table.stretch)}
-        laid = [s for s in self.network.supply if s.kind != "drop"]
+        laid = [s for s in self.network.stretches if s.kind != "drop"]
         for name, (i, _) in own.items():
             if name not in {s.id for s in laid}:
                 path = ("standing", "stretch", i, "stretch")

@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator, Mapping
 
 from optimizer.mend.as_built import AsBuilt, kind_names
+from optimizer.mend.built_tank import TANK_WORDS, overflow_room_m3_s
 from optimizer.mend.siphon_causes import siphon_cause
-from optimizer.mend.state import Running, needs_m3_s, running
+from optimizer.mend.state import Running, needs_m3_s, running, tank_runs_down
 from optimizer.mend.supply_causes import supply_blame
 from optimizer.mend.turns import refilled
 from optimizer.mend.words import fault_words
@@ -50,6 +51,7 @@ def state_of(
             *_sump_faults(built.design),
             *_return_faults(built.design),
             *_pipe_faults(built.design, found),
+            *_tank_faults(built.design, found),
         ),
         levels_m=(
             levels.lowest_m,
@@ -60,6 +62,30 @@ def state_of(
         pump_flow_m3_s=found.points[1].pump_flow_m3_s,
         weakest=min(found.beds, key=lambda bed: (bed.margin, bed.bed)).bed,
     )
+
+
+def things_that_fail(
+    design: Design, openings: Mapping[str, float], refused: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Return what of a system does not work, beds first; causes are not looked for.
+
+    Args:
+        design: the system.
+        openings: bed to the share its valve is open.
+        refused: beds whose siphon cannot work at all.
+
+    Raises:
+        NotSolved: if no operating point was found.
+    """
+    now = running(design, openings, refused)
+    beds = [bed.bed for bed in now.beds if not bed.works]
+    others = (
+        *_sump_faults(design),
+        *_return_faults(design),
+        *_pipe_faults(design, now),
+        *_tank_faults(design, now),
+    )
+    return tuple(dict.fromkeys([*beds, *(fault.subject for fault in others)]))
 
 
 def _fault(subject: str, cause: str, blamed: str, margin: float, detail: str = "") -> Fault:
@@ -142,3 +168,13 @@ def _pipe_faults(design: Design, now: Running) -> Iterator[Fault]:
         if speed > limit * (1.0 + STATED_SHARE):
             margin = (limit - speed) / speed
             yield _fault(stretch.id, "water too fast", stretch.id, margin)
+
+
+def _tank_faults(design: Design, now: Running) -> Iterator[Fault]:
+    short = tank_runs_down(now)
+    if short:
+        yield _fault(TANK_WORDS, "tank runs down", "pump", -short)
+    most = now.points[2].pump_flow_m3_s
+    room = overflow_room_m3_s(design)
+    if room < most:
+        yield _fault(TANK_WORDS, "overflow too small", "overflow", (room - most) / most)

@@ -16,7 +16,7 @@ def stands_of(design: Design, network: CandidateNetwork) -> Stands:
         network: the candidate network of its site.
 
     Raises:
-        BadInput: if it is of another site, leaves places empty, or has what cannot be mended yet.
+        BadInput: if it is of another site, or leaves places empty.
     """
     _require_whole(design, network)
     kinds, drops = {kind.id: kind for kind in design.kinds}, {s.id: s for s in design.stretches}
@@ -40,22 +40,16 @@ def stands_of(design: Design, network: CandidateNetwork) -> Stands:
         sump=design.sump.id,
         sump_count=design.sump.count,
         drained_level_m=design.sump.highest_m,
+        overflow="" if design.tank is None else design.tank.overflow_pipe,
     )
 
 
 def _require_whole(design: Design, network: CandidateNetwork) -> None:
     laid, drops = {s.id for s in design.stretches}, {bed.id for bed in design.beds}
-    problems = []
-    if design.tank is not None:
-        what = "its beds are fed from a tank; systems like that cannot be mended here yet."
-        problems.append(Problem("design, tank", what, "Use a design without one."))
-    else:
-        absent = [p.id for p in network.positions if p.id not in drops]
-        absent += [s.id for s in network.supply if s.kind != "drop" and s.id not in laid]
-        absent += sorted(laid - {s.id for s in network.supply})
-        if absent:
-            what = f"it and the site file differ in {', '.join(absent[:6])}."
-            fix = "Give the site file it was designed from, with as many places as beds."
-            problems.append(Problem("design", what, fix))
-    if problems:
-        raise BadInput(problems)
+    absent = [p.id for p in network.positions if p.id not in drops]
+    absent += [s.id for s in network.stretches if s.kind != "drop" and s.id not in laid]
+    absent += sorted(laid - {s.id for s in network.stretches})
+    if absent:
+        what = f"it and the site file differ in {', '.join(absent[:6])}."
+        fix = "Give the site file it was designed from, with as many places as beds."
+        raise BadInput([Problem("design", what, fix)])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from optimizer.errors import Infeasible, SolverFailed
 from optimizer.formulate.assemble import assemble
@@ -13,21 +13,37 @@ from optimizer.mend.as_built import AsBuilt
 from optimizer.mend.by_bed import framed
 from optimizer.mend.change_list import changes_of
 from optimizer.mend.diagnose import state_of
-from optimizer.mend.state import Running, running
-from optimizer.mend.turns import refilled, turned
+from optimizer.mend.fewest_turns import FewestTurns, Turned
+from optimizer.mend.needed import with_needs
+from optimizer.mend.put_right import can_be_put_right, put_right
+from optimizer.mend.state import running
+from optimizer.mend.turns import refilled
+from optimizer.mend.unlike import changed
+from optimizer.milp.engine import Progress
 from optimizer.milp.formulations import solve
-from optimizer.records.design import CostLine, Design
-from optimizer.records.mending import Change, Proposal
+from optimizer.records.choice import SolveRecord
+from optimizer.records.design import Design
+from optimizer.records.mending import Fault, Proposal
+from optimizer.records.requirements import Stays
 from optimizer.simulate.whole_check import check_whole
 
-MOST = 4
-"""Proposals looked for."""
+MOST = 3
+"""Ways looked for."""
 
 SEARCHES = 6
-"""Searches of the program, at most."""
+"""Searches of the program, at most: an answer that does not bear the check is passed over."""
 
-KINDS = ("pump", "supply", "siphon", "return", "sump", "valve")
-"""Kinds of change that are forbidden in turn, to find other ways."""
+STOPPED = "The search was stopped: there may be further ways, and cheaper ones."
+
+NO_OTHER = "There is no other way: each would change all that one of these changes."
+
+
+@dataclass(frozen=True)
+class Doing:
+    """What is being looked for, and how the program's search for it stands, where one runs."""
+
+    words: str
+    progress: Progress | None = None
 
 
 class Mending:
@@ -36,7 +52,8 @@ class Mending:
     Args:
         built: the system.
         openings: bed to the share its valve is open.
-        tell: called with what is being tried.
+        faults: what does not work, and why.
+        tell: called with what is being looked for.
         stop: set from outside to end with what is found.
         most: ways looked for.
     """
@@ -45,112 +62,168 @@ class Mending:
         self,
         built: AsBuilt,
         openings: dict[str, float],
-        tell: Callable[[str], None],
+        faults: tuple[Fault, ...],
+        tell: Callable[[Doing], None],
         stop: threading.Event,
         most: int = MOST,
     ) -> None:
         self.built = built
         self.openings = openings
+        self.faults = faults
         self.tell = tell
         self.stop = stop
         self.most = most
         self.why_none = ""
 
     def proposals(self) -> tuple[Proposal, ...]:
-        """Return ways to mend the system, least cost first; each is checked."""
-        found: dict[tuple[tuple[str, str], ...], Proposal] = {}
+        """Return ways to mend the system, least cost first; each is checked.
+
+        Where valves and water alone will do, the others put right what is to blame with fewer
+        valves turned, or turn other valves. Each way leaves something alone that each before it
+        changes.
+        """
+        found: list[Proposal] = []
         for proposal in self._all():
-            key = tuple((c.kind, c.subject) for c in proposal.changes)
-            found.setdefault(key, proposal)
+            found.append(proposal)
             if len(found) >= self.most or self.stop.is_set():
                 break
-        order = sorted(found.values(), key=lambda p: (p.cost_cents, len(p.changes)))
-        return tuple(order)
+        if self.stop.is_set():
+            self.why_none = STOPPED
+        return tuple(sorted(found, key=lambda p: (p.cost_cents, p.turns)))
 
     def _all(self) -> Iterator[Proposal]:
-        self.tell("turning valves")
         by_hand = self._by_hand()
-        if by_hand is not None:
-            yield by_hand
-        waiting: list[tuple[str, ...]] = [()]
-        tried: set[frozenset[str]] = set()
-        while waiting and len(tried) < SEARCHES and not self.stop.is_set():
-            forbidden = waiting.pop(0)
-            if frozenset(forbidden) in tried:
-                continue
-            tried.add(frozenset(forbidden))
-            self.tell("the least costly changes" if not forbidden else f"without {forbidden[-1]}")
-            proposals = self._bought(forbidden)
-            yield from proposals
-            made = {change.kind for each in proposals for change in each.changes}
-            waiting += [(*forbidden, kind) for kind in KINDS if kind in made]
+        first = next(by_hand, None)
+        if first is None:
+            yield from self._bought()
+            return
+        yield first
+        if not self.stop.is_set():
+            yield from self._put_right(first)
+            yield from by_hand
 
-    def _by_hand(self) -> Proposal | None:
-        design = refilled(self.built.design)
+    def _by_hand(self) -> Iterator[Proposal]:
+        """Yield ways that buy nothing: water, and as few valves turned as will do."""
+        self.tell(Doing("as few valves turned as will do"))
+        design = None if self.built.refused else refilled(self.built.design)
         if design is None:
+            return
+        search = FewestTurns(design, self.openings, frozenset(), self.stop)
+        earlier: tuple[frozenset[str], ...] = ()
+        while True:
+            turned = search.found(earlier)
+            proposal = self._checked(turned, SolveRecord("none", "optimal", 0, 0.0, 0.0))
+            if proposal is None:
+                return
+            yield proposal
+            earlier = (*earlier, turned.turns)
+
+    def _bought(self) -> Iterator[Proposal]:
+        """Yield ways that buy something, each the least costly that is unlike those before it."""
+        earlier: tuple[tuple[Stays, ...], ...] = ()
+        for place in range(1, SEARCHES + 1):
+            answer = self._answer(place, earlier)
+            if answer is None:
+                return
+            design, record, changes = answer
+            proposal = self._held_against_the_check(design, record)
+            if proposal is not None:
+                yield proposal
+            if not changes:
+                return
+            earlier = (*earlier, changes)
+
+    def _put_right(self, by_hand: Proposal) -> Iterator[Proposal]:
+        """Yield ways that put right what is to blame, and spare a valve that is turned by hand."""
+        turned = {c.subject for c in by_hand.changes if c.kind == "turn"}
+        blamed: dict[str, Fault] = {}
+        for fault in self.faults:
+            if can_be_put_right(fault):
+                blamed.setdefault(fault.blamed, fault)
+        for fault in blamed.values():
+            found = self._searched(f"what it costs to change {fault.blamed}", (), fault)
+            proposal = None if found is None else self._held_against_the_check(*found[:2])
+            if proposal is None or self.stop.is_set():
+                continue
+            if not turned <= {c.subject for c in proposal.changes if c.kind == "turn"}:
+                yield replace(proposal, puts_right=fault.blamed)
+
+    def _answer(
+        self, place: int, earlier: tuple[tuple[Stays, ...], ...]
+    ) -> tuple[Design, SolveRecord, tuple[Stays, ...]] | None:
+        """Return the least-cost design unlike earlier ones, its proof, and what it changes."""
+        try:
+            return self._searched(f"the least costly way to mend it (way {place})", earlier, None)
+        except Infeasible as refusal:
+            self.why_none = str(refusal) if not earlier else self.why_none or NO_OTHER
             return None
-        found = turned(design, self.openings, self.built.refused)
-        return None if found is None else self._checked(found, 0, 0.0)
 
-    def _bought(self, forbidden: tuple[str, ...]) -> list[Proposal]:
-        """Return the least-cost changes without some kinds of them; none where there are none.
+    def _searched(
+        self, words: str, earlier: tuple[tuple[Stays, ...], ...], fault: Fault | None
+    ) -> tuple[Design, SolveRecord, tuple[Stays, ...]] | None:
+        """Return the program's answer; None if it was stopped before there was one.
 
-        Valves that need not be turned stay; beside that, for the first, every valve as the program
-        sets it.
+        Raises:
+            Infeasible: if there is none, and no fault is to be put right.
         """
-        f = framed(self.built, forbidden)
+        self.tell(Doing(words))
+        f = framed(self.built)
         try:
             made = formulate(f.site, f.catalog, f.network)
-            choice = solve(made.problem, stop=self.stop)
-        except (Infeasible, SolverFailed) as refusal:
-            if not forbidden:
-                self.why_none = str(refusal)
-            return []
+            problem = made.problem
+            if fault is not None:
+                problem = put_right(self.built, f, made, fault)
+            asked = replace(problem.requirements, unlike=earlier)
+            choice = solve(
+                replace(problem, requirements=asked),
+                progress=lambda now: self.tell(Doing(words, now)),
+                stop=self.stop,
+            )
+        except Infeasible:
+            if fault is None:
+                raise
+            return None
+        except SolverFailed as failure:
+            if not self.stop.is_set():
+                self.why_none = str(failure)
+            return None
         design = assemble(f.site, f.catalog, f.network, made, choice)
-        if any(line.cents >= FORBIDDEN_CENTS for line in _work(design)) and forbidden:
-            return []
+        return design, choice.record, changed(f, made, choice)
+
+    def _held_against_the_check(self, design: Design, record: SolveRecord) -> Proposal | None:
         report = check_whole(_as_one_kind(design))
         if not report.passed:
             self.why_none = "; ".join(f"{f.subject}: {f.promise}" for f in report.failures[:3])
-            return []
-        as_designed = {bed.id: bed.valve_opening for bed in design.beds}
-        settings = [self._fewest_turns(design)]
-        settings += [] if forbidden else [running(design, as_designed)]
-        record = choice.record
-        return [
-            proposal
-            for each in settings
-            for proposal in [self._checked(each, record.cost_cents, record.bound_cents)]
-            if proposal is not None
-        ]
+            return None
+        return self._checked(self._turned(design), record)
 
-    def _fewest_turns(self, design: Design) -> Running:
-        """Leave valves that stay as they are where that does, else set all as designed."""
+    def _turned(self, design: Design) -> Turned:
+        """Turn as few valves as will do where things were bought; else set all as designed."""
         designed = {bed.id: bed.valve_opening for bed in design.beds}
-        openings = {
-            bed.id: self.openings[bed.id] if bed.valve_standing else bed.valve_opening
-            for bed in design.beds
-        }
-        found = turned(design, openings, {})
-        return running(design, designed) if found is None else found
+        new = frozenset(bed.id for bed in design.beds if not bed.valve_standing)
+        openings = self.openings | {bed: designed[bed] for bed in new}
+        found = FewestTurns(design, openings, new, self.stop).found()
+        if found.now is not None:
+            return found
+        return Turned(running(design, designed), frozenset(designed) - new, found.least)
 
-    def _checked(self, now: Running, cost_cents: int, bound_cents: float) -> Proposal | None:
-        built = replace(self.built, design=now.design, refused={})
-        after = state_of(built, dict(now.openings), now)
+    def _checked(self, turned: Turned, record: SolveRecord) -> Proposal | None:
+        now = turned.now
+        if now is None:
+            return None
+        after = state_of(replace(self.built, design=now.design, refused={}), now.openings, now)
         if not after.works:
             return None
-        changes: tuple[Change, ...] = changes_of(self.built, self.openings, now)
+        changes = changes_of(self.built, self.openings, now)
         return Proposal(
-            changes, cost_cents, after, now.design, dict(now.openings), min(bound_cents, cost_cents)
+            with_needs(self.built, self.openings, now, changes),
+            record.cost_cents,
+            after,
+            now.design,
+            dict(now.openings),
+            min(record.bound_cents, record.cost_cents),
+            turned.least,
         )
-
-
-FORBIDDEN_CENTS = 100_000
-"""Work on one line of the bill beyond which a forbidden change was made all the same."""
-
-
-def _work(design: Design) -> list[CostLine]:
-    return [line for line in design.costs if line.what.startswith("work of taking out")]
 
 
 def _as_one_kind(design: Design) -> Design:

@@ -11,7 +11,7 @@ from optimizer.mend.as_built import AsBuilt, as_built
 from optimizer.mend.described import described
 from optimizer.mend.diagnose import state_of
 from optimizer.mend.from_design import stands_of
-from optimizer.mend.proposals import MOST, Mending
+from optimizer.mend.proposals import MOST, Doing, Mending
 from optimizer.mend.readings import openings_of
 from optimizer.pipeline import job_of
 from optimizer.reading.site import read_site
@@ -42,7 +42,7 @@ def read_standing(path: str | Path, design: str | Path | None = None) -> AsBuilt
 
 def diagnose(
     built: AsBuilt,
-    tell: Callable[[str], None] = lambda _: None,
+    tell: Callable[[Doing], None] = lambda _: None,
     stop: threading.Event | None = None,
     most: int = MOST,
 ) -> Diagnosis:
@@ -50,7 +50,7 @@ def diagnose(
 
     Args:
         built: the system.
-        tell: called with what is being tried.
+        tell: called with what is being looked for.
         stop: set from outside to end with what is found.
         most: ways to mend it to look for.
 
@@ -61,5 +61,5 @@ def diagnose(
     state = state_of(built, openings)
     if state.works:
         return Diagnosis(state, (), doubts)
-    mending = Mending(built, openings, tell, stop or threading.Event(), most)
+    mending = Mending(built, openings, state.faults, tell, stop or threading.Event(), most)
     return Diagnosis(state, mending.proposals(), doubts, mending.why_none)

@@ -37,8 +37,9 @@ def siphon_cause(built: AsBuilt, bed: str) -> str:
         if _works(built, bed_type.id, kit, put_right):
             return cause
     for other in kits_for(bed_type, built.site.purchase.pipe_series, built.catalog):
-        if _works(built, bed_type.id, other, replace(there, kit=other.id, bell=None)):
-            return "standpipe too wide" if _is_wider(kit, other, built) else "standpipe too narrow"
+        if _works(built, bed_type.id, other, replace(there, kit=other.id, bell=None, bore_m=None)):
+            wider = _bore_m(kit, built, there.bore_m) > _bore_m(other, built)
+            return "standpipe too wide" if wider else "standpipe too narrow"
     return ANY
 
 
@@ -48,10 +49,10 @@ def _difference(built: AsBuilt, bed: str, there: StandingSiphon) -> str:
     like = next((b for b in built.stands.beds if others[b.bed] == there.bed_type), None)
     if like is None or others[bed] == there.bed_type:
         return ""
-    if like.kit != there.kit:
-        kits = built.catalog.kits
-        wider = _is_wider(kits[there.kit], kits[like.kit], built)
-        narrower = _is_wider(kits[like.kit], kits[there.kit], built)
+    if (like.kit, like.bore_m) != (there.kit, there.bore_m):
+        own = _bore_m(built.catalog.kits[there.kit], built, there.bore_m)
+        usual_bore = _bore_m(built.catalog.kits[like.kit], built, like.bore_m)
+        wider, narrower = own > usual_bore, own < usual_bore
         return "standpipe too wide" if wider else "standpipe too narrow" if narrower else ANY
     if (there.crest_level_m or 0.0) != (like.crest_level_m or 0.0):
         kinds = {kind.id: kind for kind in built.design.kinds}
@@ -86,6 +87,9 @@ def _works(built: AsBuilt, bed_type: str, kit: Kit, there: StandingSiphon) -> bo
     return allowed_steps(fitted.settings, fitted.target, site.goals) is not None
 
 
-def _is_wider(kit: Kit, other: Kit, built: AsBuilt) -> bool:
+def _bore_m(kit: Kit, built: AsBuilt, measured_m: float | None = None) -> float:
+    """Return the bore of a standpipe: as measured, else its kit's."""
+    if measured_m is not None:
+        return measured_m
     bores = {(p.series, p.nominal): p.bore_m for p in built.catalog.pipes.values()}
-    return bores[kit.series, kit.nominal] > bores[other.series, other.nominal]
+    return bores[kit.series, kit.nominal]

@@ -55,6 +55,19 @@ def running(
     return Running(design, dict(openings), points, beds)
 
 
+def tank_runs_down(now: Running) -> float:
+    """Return the share of what the beds take that the pump does not bring to a tank over them.
+
+    The sump at its lowest, every valve set too wide; 0 where it brings enough, or feeds the beds.
+    """
+    if now.design.tank is None:
+        return 0.0
+    error = now.design.promise.valve_setting_error
+    taken = sum(bed.inflow_m3_s[2] for bed in now.beds) * (1.0 + error)
+    brought = max(0.0, now.points[0].pump_flow_m3_s)
+    return max(0.0, (taken - brought) / taken) if taken > 0.0 else 0.0
+
+
 def needs_m3_s(design: Design, kind: BedKind) -> tuple[float, float]:
     """Return the least and greatest true inflow at which a kind of bed works as asked."""
     window, target = kind.windows[design.promise.robustness], kind.target

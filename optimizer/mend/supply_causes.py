@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.mend.as_built import AsBuilt
+from optimizer.mend.built_tank import TANK_WORDS
 from optimizer.mend.state import Running, running
 from optimizer.mend.turns import set_to_need
 from optimizer.records.design import BuiltStretch, Design
@@ -109,6 +110,8 @@ def _weak_part(built: AsBuilt, bed: str) -> Blame:
     best = max(wins, key=lambda name: wins[name])
     if wins[best] >= 0.0:
         return Blame("stretch too narrow", best)
+    if design.tank is not None:
+        return Blame("tank too low", TANK_WORDS)
     return Blame("pump worn" if worn else "pump too weak", "pump")
 
 

@@ -30,6 +30,11 @@ SAID = {
     "return pipe too flat": "{subject} falls less than the plumbing code asks for its size",
     "return pipe falls too far": "{subject} ends under the sump's water: from the siphons down to "
     "it, return pipe falls further than there is room",
+    "tank too low": "Bed {subject} gets too little with its own valve wide open: the tank over the "
+    "beds stands too low",
+    "tank runs down": "The {subject} is not kept full: the pump brings less than the beds take",
+    "overflow too small": "The {subject} may run over its rim: its overflow pipe carries less than "
+    "the pump brings",
     "water too fast": "Water runs too fast in {subject}",
 }
 
@@ -37,6 +42,7 @@ SAID = {
 def fault_words(subject: str, cause: str, blamed: str, margin: float, detail: str) -> str:
     """Return a fault as a sentence: what fails, why, and by how much."""
     said = SAID[cause].format(subject=subject, blamed=blamed)
-    short = "" if math.isnan(margin) or margin <= -1.0 else f", short by {-margin:.0%}"
+    by = "over" if cause == "valve too open" else "short"
+    short = "" if math.isnan(margin) or margin <= -1.0 else f", {by} by {-margin:.0%}"
     why = f" ({detail})" if detail else ""
     return f"{said}{why}{short}."

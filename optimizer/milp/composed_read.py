@@ -173,6 +173,7 @@ class Reading:
             "the money to buy with is limited": asked.budget_cents is not None,
             "the number of pipe sizes is limited": asked.pipe_sizes_most is not None,
             "pipe lies in stock": bool(self.problem.stock),
+            "it must differ from an earlier answer": bool(asked.unlike),
         }
         return next((reason for reason, holds in reasons.items() if holds), "")
 

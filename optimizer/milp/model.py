@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.milp import cost, drains, limits, mixes, pipes, plans, pumps, sump, zones
+from optimizer.milp import cost, drains, limits, mixes, pipes, plans, pumps, sump, unlike, zones
 from optimizer.milp.family import maths_page
 from optimizer.milp.modeling import Model, minimise, new_model
 from optimizer.milp.tables import Tables
@@ -64,6 +64,8 @@ FAMILIES = (
     limits.few_sizes_are_laid,
     limits.stock_saves_its_worth,
     limits.stock_saves_what_is_laid,
+    # what sets an answer apart from earlier ones
+    unlike.something_stays_that_was_changed,
 )
 
 

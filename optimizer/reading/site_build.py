@@ -187,7 +187,9 @@ def _standing(standing: StandingTable) -> Standing:
             pump=standing.labour.pump,
             sump=standing.labour.sump,
             return_per_m=standing.labour.return_per_metre,
+            standpipe=standing.labour.standpipe,
         ),
+        standpipe_least_m=standing.standpipe_least,
     )
 
 

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from optimizer.reading import site_fields as field
 from optimizer.reading.site_fields import Many, Name, Table
+from optimizer.records.standing import STANDPIPE_WORK
 
 
 class StandingPart(Table):
@@ -33,6 +34,7 @@ class StandingBedTable(Table):
     valve: Name | None = None
     opening: Annotated[float, field.measure("share", low=0.0, high=1.0)] | None = None
     inflow: Annotated[float, field.measure("flow", above=0.0)] | None = None
+    standpipe_bore: Annotated[float, field.measure("length", above=0.0, high=0.2)] | None = None
     standpipe_top: Annotated[float, field.measure("length", above=0.0, high=5.0)] | None = None
     slots_top: Annotated[float, field.measure("length", above=0.0, high=5.0)] | None = None
     bell_cap: Annotated[float, field.measure("length", above=0.0, high=5.0)] | None = None
@@ -68,6 +70,7 @@ class LabourTable(Table):
     valve: Money = 0.0
     pump: Money = 0.0
     sump: Money = 0.0
+    standpipe: Money = STANDPIPE_WORK
 
 
 class StandingPipeTable(Table):
@@ -96,4 +99,6 @@ class StandingTable(Table):
     stretch: Many[StandingStretchTable] = []
     drain: Many[StandingDrainTable] = []
     water_level: Annotated[float, field.measure("length", low=0.0, high=10.0)] | None = None
+    overflow: Name | None = None
+    standpipe_least: Annotated[float, field.measure("length", above=0.0, high=5.0)] | None = None
     labour: LabourTable = Field(default_factory=LabourTable)

@@ -42,7 +42,8 @@ class BedKind:
     ``inflow_m3_s`` is what each valve is set to. ``wet_mass_kg`` is container, medium, water.
     ``container_id``, ``medium_id`` and ``stand_id`` name parts of the shelf. ``turn_loss`` is the
     part of the loss coefficient that a site file sets; None in files of older versions.
-    ``siphon_stands`` where beds that were there before keep the siphon they have.
+    ``siphon_stands`` where beds that were there before keep the siphon they have;
+    ``standpipe_changed`` where its standpipe is then cut, or made longer.
     """
 
     id: str
@@ -78,6 +79,7 @@ class BedKind:
     stand_id: str = ""
     turn_loss: Band | None = None
     siphon_stands: bool = False
+    standpipe_changed: bool = False
 
 
 @dataclass(frozen=True)

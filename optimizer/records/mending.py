@@ -80,6 +80,9 @@ CAUSES = (
     "return pipe too flat",
     "return pipe falls too far",
     "water too fast",
+    "tank too low",
+    "tank runs down",
+    "overflow too small",
 )
 
 
@@ -104,15 +107,19 @@ class SystemState:
 
 @dataclass(frozen=True)
 class Change:
-    """One thing to do. ``kind``: turn, fill, siphon, supply, return, valve, pump or sump.
+    """One thing to do.
+
+    ``kind``: turn, fill, siphon, standpipe, supply, overflow, return, valve, pump or sump.
 
     ``figure`` is what it is set to: an opening (share), a level (m); nan where there is none.
+    ``needed_for`` are the beds and things that fail if all is done but this.
     """
 
     kind: str
     subject: str
     words: str
     figure: float
+    needed_for: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -125,7 +132,10 @@ class Proposal:
         after: how the system runs then.
         design: the system with the changes made, its valves as set.
         openings: bed to the share its valve is then open.
-        bound_cents: no set of changes costs less than this by the program's proof; 0 for turns.
+        bound_cents: no set of changes costs less than this by the program's proof; for a later way,
+            none that leaves something alone that each way before it changes.
+        puts_right: the thing to blame that it was made to change; empty where only cost decided.
+        turns_least: with what is bought here, no fewer valves would do than this.
     """
 
     changes: tuple[Change, ...]
@@ -134,13 +144,22 @@ class Proposal:
     design: Design
     openings: dict[str, float]
     bound_cents: float = 0.0
+    turns_least: int = 0
+    puts_right: str = ""
+
+    @property
+    def turns(self) -> int:
+        """How many valves that stay are turned."""
+        new = {bed.id for bed in self.design.beds if not bed.valve_standing}
+        return sum(c.kind == "turn" and c.subject not in new for c in self.changes)
 
 
 @dataclass(frozen=True)
 class Diagnosis:
     """A system as it stands, and ways to mend it, least cost first.
 
-    ``doubts`` are readings that contradict what is computed, each as a sentence.
+    ``doubts`` are readings that contradict what is computed, each as a sentence; ``why_none`` says
+    why no further way was found, or that the search was stopped.
     """
 
     state: SystemState

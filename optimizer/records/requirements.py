@@ -17,11 +17,27 @@ class PipeStock:
 
 
 @dataclass(frozen=True)
+class Stays:
+    """The choices by which one thing of a site stays as it is.
+
+    Attributes:
+        what: ``option`` (the siphon of a bed type), ``stretch``, ``drain``, ``pump`` or ``sump``.
+        of: bed type, stretch or return stretch, by id; empty for pump and sump.
+        choices: ids of options or builds, any of which leaves it as it stands.
+    """
+
+    what: str
+    of: str
+    choices: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Requirements:
     """Limits over the whole site.
 
     ``budget_cents`` is the most money to buy with; ``pipe_sizes_most`` the most sizes of pipe laid
-    anew. None: no limit. ``fed_by_tank`` where a tank of fixed level feeds the beds.
+    anew. None: no limit. ``fed_by_tank`` where a tank of fixed level feeds the beds. ``unlike`` has
+    a group for each earlier answer: what it changed, of which some thing must stay.
     """
 
     beds_least: int
@@ -30,3 +46,4 @@ class Requirements:
     budget_cents: int | None = None
     pipe_sizes_most: int | None = None
     fed_by_tank: bool = False
+    unlike: tuple[tuple[Stays, ...], ...] = ()

@@ -195,7 +195,9 @@ class Standing:
     ``stretches``, ``drains`` and ``siphons`` name what stands piece by piece; a stretch named there
     goes before the run it lies in. ``not_sold`` are pumps and sumps, by id, of which no more can be
     bought than stand. ``labour`` is what it costs to take something out, beside what takes its
-    place.
+    place. ``standpipe_least_m`` is how short a standpipe may be cut (None: no shorter than its bed
+    type would have it). ``tank`` where the tank over the beds stands, with its overflow in the pipe
+    ``overflow`` names.
     """
 
     pump: str | None = None
@@ -209,6 +211,9 @@ class Standing:
     siphons: tuple[StandingSiphon, ...] = ()
     not_sold: tuple[str, ...] = ()
     labour: ChangeLabour = field(default_factory=ChangeLabour)
+    standpipe_least_m: float | None = None
+    tank: bool = False
+    overflow: str = ""
 
 
 @dataclass(frozen=True)

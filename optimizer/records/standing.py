@@ -53,6 +53,10 @@ class StandingSiphon:
         drain_drop_m: how far its outlet lies below the bed's floor.
         bell: the bell's pipe, by catalog id.
         bell_height_m: underside of the bell's cap over the bed's floor.
+        bore_m: bore of its standpipe, where that is not its kit's.
+        crests_m: heights that its standpipe may be cut to, or made longer to.
+        crest_was_m: top of the standpipe before that was done; None where it is as it stood.
+        bell_was_m: underside of the bell's cap before that.
     """
 
     bed_type: str
@@ -62,11 +66,22 @@ class StandingSiphon:
     drain_drop_m: float | None = None
     bell: str | None = None
     bell_height_m: float | None = None
+    bore_m: float | None = None
+    crests_m: tuple[float, ...] = ()
+    crest_was_m: float | None = None
+    bell_was_m: float | None = None
+
+
+STANDPIPE_WORK = 1.0
+"""Money for the work of cutting or lengthening a standpipe where none is named: it must be above 0,
+or standpipes would be cut that need not be (A88, assumption, in the site's currency)."""
 
 
 @dataclass(frozen=True)
 class ChangeLabour:
-    """Money for the work of taking out what stands, in the site's currency; 0 where none is named.
+    """Money for the work of changing what stands, in the site's currency.
+
+    Where none is named it is 0, but for standpipes.
 
     Attributes:
         pipe_per_m: for each metre of standing supply pipe taken out.
@@ -75,6 +90,7 @@ class ChangeLabour:
         pump: for standing pumps, once.
         sump: for a standing sump, once.
         return_per_m: for each metre of standing return pipe taken out.
+        standpipe: for each standpipe cut, or made longer.
     """
 
     pipe_per_m: float = 0.0
@@ -83,3 +99,4 @@ class ChangeLabour:
     pump: float = 0.0
     sump: float = 0.0
     return_per_m: float = 0.0
+    standpipe: float = STANDPIPE_WORK

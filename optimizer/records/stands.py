@@ -20,6 +20,7 @@ class BedStands:
         drain_drop_m: how far its outlet lies below its floor.
         bell: the bell's pipe, by catalog id.
         bell_height_m: underside of the bell's cap.
+        bore_m: bore of its standpipe, where that is not its kit's.
         pipe: its drop's pipe, by catalog id.
         valve: its valve, by catalog id.
         opening: the share its valve is open; None where only its inflow is known.
@@ -36,6 +37,7 @@ class BedStands:
     drain_drop_m: float | None = None
     bell: str | None = None
     bell_height_m: float | None = None
+    bore_m: float | None = None
     opening: float | None = None
     inflow_m3_s: float | None = None
 
@@ -64,13 +66,14 @@ class Stands:
 
     Attributes:
         beds: every bed.
-        stretches: every stretch of supply pipe but the drops.
+        stretches: every stretch of supply pipe but the drops; a riser to a tank too.
         drains: return pipe; empty where none is described.
         pump: its pump, by catalog id.
         pump_count: how many run side by side.
         pump_head_share: its heads over those of its curve as sold: below 1 where it is worn.
         sump: its sump, by catalog id.
         sump_count: how many tanks.
+        overflow: pipe of a tank's overflow, by catalog id; empty where no tank feeds the beds.
         drained_level_m: water in the sump with every bed drained and the pump running.
     """
 
@@ -83,3 +86,4 @@ class Stands:
     pump_count: int = 1
     pump_head_share: float = 1.0
     sump_count: int = 1
+    overflow: str = ""

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
-from optimizer.records.mending import BedState, Diagnosis, Fault, Proposal, SystemState
+from optimizer.records.mending import BedState, Change, Diagnosis, Fault, Proposal, SystemState
 
 COLUMNS = ("bed", "L/min", "needs", "floods/h", "starts", "stops", "margin")
+THE = ("pump", "sump", "tank over the beds")
+
+LISTED = 5
+"""Names said one by one; of more, only how many."""
+
 CAUTION = (
     "Switch the pump off at the socket before you reach into the water. Mains power beside water "
     "wants a residual-current device and a licensed electrician; wet beds are heavy."
@@ -54,26 +60,70 @@ def _bed_row(bed: BedState) -> tuple[str, ...]:
 
 
 def _share(margin: float) -> str:
-    return "none" if margin <= -1.0 else f"{margin:+.0%}"
+    shown = round(margin, 2) or 0.0  # no "-0%"
+    return "none" if margin <= -1.0 else f"{shown:+.0%}"
 
 
 def proposal_lines(found: Diagnosis, currency: str) -> list[str]:
     """Return the ways to mend it, least cost first."""
     if found.state.works:
         return []
+    why = [found.why_none] if found.why_none else []
     if not found.proposals:
-        why = f" {found.why_none}" if found.why_none else ""
-        return [f"No change that may be bought makes everything work.{why}"]
-    lines = ["Ways to mend it, least cost first (each was run and works):"]
+        return ["No change that may be bought was found to make everything work.", *why]
+    lines = [
+        "Ways to mend it, least cost first. Each was run and works, and leaves something as it is "
+        "that every way before it changes."
+    ]
+    if len(found.proposals) == 1:
+        lines = ["A way to mend it; it was run and works:"]
     for place, proposal in enumerate(found.proposals, 1):
-        lines.append(f"{place}. {proposal.cost_cents / 100.0:,.2f} {currency}{_least(proposal)}")
-        lines += [f"   - {change.words}" for change in proposal.changes]
-    return [*lines, CAUTION]
+        lines.append(
+            f"{place}. {_money(proposal.cost_cents, currency)}: {_proof(proposal, currency, place)}"
+        )
+        lines += [f"   - {change.words}{_needed(change)}" for change in proposal.changes]
+        lines.append(f"   {_after(proposal)}")
+    return [*lines, *why, CAUTION]
 
 
-def _least(proposal: Proposal) -> str:
+def _money(cents: float, currency: str) -> str:
+    return f"{cents / 100.0:,.2f} {currency}"
+
+
+def _proof(proposal: Proposal, currency: str, place: int) -> str:
+    """Return what is proven of a way: that none costs less, and that no fewer valves would do."""
+    other = "no way" if place == 1 else "no other way"
+    if proposal.puts_right:
+        other = f"no way that changes {proposal.puts_right}"
+    if proposal.bound_cents < proposal.cost_cents:
+        said = f"{other} costs less than {_money(max(0.0, proposal.bound_cents), currency)}"
+    else:
+        said = f"{other} costs less" if proposal.cost_cents else "nothing need be bought"
+    turns = proposal.turns
+    if not turns:
+        return f"{said}, no valve need be turned."
+    valves = "one valve is turned" if turns == 1 else f"{turns} valves are turned"
+    least = proposal.turns_least
+    fewer = ", fewer will not do" if turns <= least else f", at least {least} must be"
+    return f"{said}; {valves}{fewer}."
+
+
+def _needed(change: Change) -> str:
+    names = change.needed_for
+    if not names or names == (change.subject,):
+        return ""
+    return f" Without it {_listed(names)} fail{'s' if len(names) == 1 else ''}."
+
+
+def _listed(names: Sequence[str]) -> str:
+    said = [f"the {name}" if name in THE else name for name in names]
+    shown = [*said[:LISTED], *([f"{len(names) - LISTED} more"] if len(names) > LISTED else [])]
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+
+
+def _after(proposal: Proposal) -> str:
     weakest = min(proposal.after.beds, key=lambda bed: bed.margin)
-    return f"; then the weakest bed is {weakest.bed}, margin {_share(weakest.margin)}"
+    return f"Then the weakest bed is {weakest.bed}, margin {_share(weakest.margin)}."
 
 
 def as_plain(found: Diagnosis) -> dict[str, Any]:
@@ -86,12 +136,15 @@ def as_plain(found: Diagnosis) -> dict[str, Any]:
             {
                 "cost": each.cost_cents / 100.0,
                 "proven_least": each.bound_cents / 100.0,
+                "valves_turned": each.turns,
+                "valves_turned_least": each.turns_least,
                 "changes": [
                     {
                         "kind": change.kind,
                         "subject": change.subject,
                         "do": change.words,
                         "set_to": None if math.isnan(change.figure) else change.figure,
+                        "needed_for": list(change.needed_for),
                     }
                     for change in each.changes
                 ],

@@ -48,7 +48,10 @@ def pump_curve(pump: BuiltPump) -> PumpCurve:
 
 
 def operating_point(
-    design: Design, valve_losses: Mapping[str, float], sump_level_m: float
+    design: Design,
+    valve_losses: Mapping[str, float],
+    sump_level_m: float,
+    draws_m3_s: Mapping[str, float] | None = None,
 ) -> OperatingPoint:
     """Return all flows and heads with given valve settings at one sump level.
 
@@ -56,6 +59,7 @@ def operating_point(
         design: pipes, pump, beds; trees and rings alike.
         valve_losses: bed id to the valve's K, referred to its own bore.
         sump_level_m: water level above the sump's floor.
+        draws_m3_s: node to flow taken out there beside what the beds take, where there is any.
 
     Returns:
         The operating point. A bed that the pump cannot lift water to gets none.
@@ -73,7 +77,7 @@ def operating_point(
         valve_resistances_s2_m5=_valve_resistances(design, valve_losses),
         outlets=_outlets(design),
     )
-    heads, draws = by_node(known, network.known), np.zeros(len(network.nodes))
+    heads, draws = by_node(known, network.known), by_node(dict(draws_m3_s or {}), network.nodes)
     state = steady_state(network, losses, heads, draws, _start(design, design.stretches))
     return _named(state, network, losses.pump)
 

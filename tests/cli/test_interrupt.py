@@ -4,6 +4,7 @@ Each run is a process of its own that sends itself the signal a terminal sends, 
 by what it is doing and not by a clock.
 """
 
+import json
 import os
 import subprocess
 import sys
@@ -104,3 +105,54 @@ def test_ctrl_c_during_a_simulated_day_writes_nothing_and_says_so(tmp_path: Path
     said = interrupted(DURING_A_DAY, tmp_path / "out", *verb)
     assert said.strip() == SENTENCE
     assert not (tmp_path / "out").exists()
+
+
+DURING_THE_MENDING = """
+import os, signal, sys
+import optimizer.mend.proposals as proposals
+
+moment, real = "{moment}", proposals.Mending
+
+class Mending(real):
+    def __init__(self, built, openings, faults, tell, stop, most):
+        def heard(doing):
+            tell(doing)
+            if doing.words.endswith(moment):
+                os.kill(os.getpid(), signal.SIGINT)
+        super().__init__(built, openings, faults, heard, stop, most)
+
+import optimizer.mend.run as run
+run.Mending = Mending
+from optimizer.cli import main
+main(sys.argv[1:])
+"""
+
+
+def mended_until(moment: str, site: Path) -> dict:
+    """Mend a site with the pump too weak, interrupted when something is first looked for."""
+    weak = (ROOT / "studies" / "mend" / "site.toml").read_text()
+    site.write_text(weak.replace("pump_065w_mid", "pump_040w_mid"))
+    words = [sys.executable, "-c", DURING_THE_MENDING.format(moment=moment)]
+    ended = subprocess.run(
+        [*words, "mend", str(site), "--json"],
+        cwd=ROOT, capture_output=True, text=True, timeout=300, check=False,
+    )  # fmt: skip
+    assert ended.returncode == 3, ended.stderr
+    assert "Traceback" not in ended.stderr
+    return json.loads(ended.stdout)
+
+
+def test_ctrl_c_while_mending_keeps_the_ways_found_so_far(tmp_path: Path):
+    # The first way, another pump, is found and proven; then the second is looked for.
+    found = mended_until("(way 2)", tmp_path / "weak.toml")
+    (way,) = found["proposals"]
+    assert [change["kind"] for change in way["changes"]] == ["pump"]
+    assert way["proven_least"] == way["cost"] > 0
+    assert "stopped" in found["why_none"]
+
+
+def test_ctrl_c_before_any_way_to_mend_still_tells_what_does_not_work(tmp_path: Path):
+    found = mended_until("will do", tmp_path / "weak.toml")
+    assert found["proposals"] == []
+    assert len(found["faults"]) == 5
+    assert "stopped" in found["why_none"]

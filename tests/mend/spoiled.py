@@ -128,6 +128,13 @@ def applied(stands: Stands, proposal: Proposal) -> Stands:
             pipe=drops[now.drop].pipe,
             valve=now.valve,
         )
+        kind = kinds[now.kind]
+        if now.siphon_standing and kind.standpipe_changed:
+            new = replace(
+                new,
+                crest_level_m=kind.siphon.crest_level_m,
+                bell_height_m=kind.parts.bell_height_m,
+            )
         if not now.siphon_standing:
             new = replace(
                 new, kit=kinds[now.kind].kit, crest_level_m=None, drain_level_m=None,

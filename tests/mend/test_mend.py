@@ -87,14 +87,14 @@ def test_where_one_valve_was_knocked_that_valve_alone_is_turned_at_no_cost():
     assert best.cost_cents == 0
 
 
-def test_ways_to_mend_come_by_cost_and_none_is_told_twice():
+def test_where_every_way_repeats_the_same_change_one_is_told_and_that_there_is_no_other():
+    # No pipe, siphon or valve makes up for a pump that is too weak for every bed at once.
     stands = replace(healthy().stands, pump="pump_040w_mid")
-    found = mended(with_stands(stands), most=4)
-    costs = [each.cost_cents for each in found.proposals]
-    assert costs == sorted(costs)
-    assert len({tuple(each.changes) for each in found.proposals}) == len(costs) >= 3
-    for each in found.proposals:
-        assert diagnose(with_stands(applied(stands, each))).state.works
+    found = mended(with_stands(stands), most=3)
+    (only,) = found.proposals
+    assert [change.kind for change in only.changes] == ["pump"]
+    assert "no other way" in found.why_none
+    assert diagnose(with_stands(applied(stands, only))).state.works
 
 
 def test_the_cheapest_change_costs_no_more_than_putting_the_spoiled_thing_right():
@@ -218,3 +218,48 @@ def test_a_pipe_of_unknown_size_names_the_nearest(tmp_path):
     file.write_text(SITE.read_text().replace('drop = "1/2 in"', 'drop = "0.6 in"'))
     with pytest.raises(BadInput, match="nearest size"):
         read_standing(file)
+
+
+A3_SIPHON = '[[standing.bed]]\nbeds = ["A3"]\nkit = "kit_sch40_1_rim_funnel"\n'
+
+CONTRADICTORY = {
+    "below the standpipe's top": (
+        A3_SIPHON, f'{A3_SIPHON}standpipe_top = "310 mm"\nbell_cap = "290 mm"\n'),
+    "reach up to its cap": (
+        A3_SIPHON, f'{A3_SIPHON}bell_cap = "310 mm"\nslots_top = "310 mm"\n'),
+    "does not go into a bell": (
+        A3_SIPHON, f'{A3_SIPHON}standpipe_bore = "30 mm"\nbell = "3/4 in"\n'),
+    "but the sump is": ('water_level = "0.6 m"', 'water_level = "3 m"'),
+    "pipe has 27 mm new": (
+        '[[standing.pipe]]\nrun = "B"',
+        '[[standing.stretch]]\nstretch = "lateral to B2"\nsize = "1 in"\nbore = "40 mm"\n\n'
+        '[[standing.pipe]]\nrun = "B"'),
+    "lateral to B2 is described again": (
+        '[[standing.drain]]\nrun = "return lateral to B2"',
+        '[[standing.drain]]\nrun = "return lateral to B2"\nsize = "3 in"\nfall = "2 %"\n\n'
+        '[[standing.drain]]\nrun = "return lateral to B2"'),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("said", CONTRADICTORY)
+def test_what_cannot_all_be_so_is_asked_back(said: str, tmp_path):
+    before, after = CONTRADICTORY[said]
+    text = SITE.read_text()
+    assert before in text
+    file = tmp_path / "site.toml"
+    file.write_text(text.replace(before, after, 1))
+    with pytest.raises(BadInput) as told:
+        read_standing(file)
+    assert said in str(told.value)
+    assert "Which is right?" in str(told.value)
+
+
+def test_a_standpipe_of_no_kit_s_bore_brings_a_question_for_each_size_that_no_kit_says(tmp_path):
+    file = tmp_path / "site.toml"
+    own = f'{A3_SIPHON}standpipe_bore = "20 mm"\n'
+    file.write_text(SITE.read_text().replace(A3_SIPHON, own))
+    with pytest.raises(BadInput) as told:
+        read_standing(file)
+    assert len(told.value.problems) == 4
+    for key in ("slots_top", "bell", "bell_cap", "standpipe_top"):
+        assert f"write {key}." in str(told.value)

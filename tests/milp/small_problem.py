@@ -17,7 +17,7 @@ from optimizer.records.problem import (
     ZoneTable,
 )
 from optimizer.records.problem_drains import DrainBuild, DrainTable
-from optimizer.records.requirements import PipeStock, Requirements
+from optimizer.records.requirements import PipeStock, Requirements, Stays
 
 OPTIONS = (BedOption("slow", "tub", "kit1", 2), BedOption("fast", "tub", "kit2", 4))
 PLANS = (
@@ -171,8 +171,18 @@ MIXED = replace(
 )
 """The site with return pipe, its riser in one size or two."""
 
+EARLIER = (
+    Stays("option", "tub", ("slow",)),
+    Stays("stretch", "riser", ("thin",)),
+    Stays("drain", "main", ("narrow",)),
+    Stays("pump", "", ("small",)),
+    Stays("sump", "", ("tank",)),
+)
+"""What an earlier answer changed: of all this something must stay."""
+
 EVERYTHING = replace(
     TIED,
+    requirements=replace(TIED.requirements, unlike=(EARLIER,)),
     stretches=(
         replace(TIED.stretches[0], mixes={("t4", "thin"): THIN_TO_THICK}),
         *TIED.stretches[1:],

@@ -7,8 +7,10 @@ from optimizer.milp.tables import Tables
 from tests.milp.hold_rows import holds
 from tests.milp.small_problem import (
     DRAINED,
+    EVERYTHING,
     IN_TURN,
     MIXED,
+    PROBLEM,
     TIED,
     tied,
 )
@@ -161,3 +163,30 @@ def test_valve_can_throttle_at_no_flow_or_the_pump_is_too_strong():
     family, built = "valve_can_throttle_at_no_flow", {("drop_b", "u2", "thin"): 1}
     assert holds(family, IN_TURN, build=built, pump={"small": 1}, band={"low": 1})
     assert not holds(family, IN_TURN, build=built, pump={"big": 1}, band={"high": 1})
+
+
+def test_something_stays_that_was_changed_so_not_everything_is_changed_again():
+    # The earlier answer changed siphons, riser, main, pump and sump; any one of them may stay.
+    family = "something_stays_that_was_changed"
+    assert holds(family, EVERYTHING, plan={"b1": 1})
+    assert holds(family, EVERYTHING, build={("riser", "t4", "thin"): 1})
+    assert holds(family, EVERYTHING, drain={("main", "narrow"): 1})
+    assert holds(family, EVERYTHING, pump={"small": 1})
+    assert holds(family, EVERYTHING, sump={"tank": 1})
+    assert not holds(
+        family,
+        EVERYTHING,
+        plan={"b2": 1},
+        build={("riser", "t4", "thick"): 1},
+        drain={("main", "wide"): 1},
+        pump={"big": 1},
+        sump={"pair": 1},
+    )
+
+
+def test_something_stays_that_was_changed_is_never_so_where_nothing_can_stay():
+    # An earlier answer changed nothing, or only what cannot stay: no answer is unlike it.
+    nothing = replace(PROBLEM.requirements, unlike=((),))
+    assert not holds(
+        "something_stays_that_was_changed", replace(PROBLEM, requirements=nothing), pump={"big": 1}
+    )
