@@ -56,7 +56,7 @@ def main() -> None:
     show_default=True,
     help="Also price what nearly decided otherwise, on sites that are not too large.",
 )
-@click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG.")
+@click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG, unless stopped.")
 @as_json
 @guarded
 def design(
@@ -94,7 +94,8 @@ def design(
         if stop.is_set():  # Ctrl-C before there was a design to keep
             raise KeyboardInterrupt from None
         raise
-    files = write_results(answer.design, answer.check, folder, charts=charts)
+    wanted = charts and not stop.is_set()  # after Ctrl-C the design, its page and no more
+    files = write_results(answer.design, answer.check, folder, charts=wanted)
     show(answer.design, answer.check, files, wants_json=as_json)
     if answer.design.record.status == "stopped":
         return INTERRUPTED
