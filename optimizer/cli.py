@@ -63,7 +63,7 @@ def main() -> None:
     show_default=True,
     help="Also price what nearly decided otherwise, on sites that are not too large.",
 )
-@click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG.")
+@click.option("--charts", is_flag=True, help="Also save every chart as SVG and PNG, unless stopped.")
 @as_json
 @guarded
 def design(
@@ -96,7 +96,8 @@ def design(
             progress=search.tell,
             stop=search.stop,
         )
-    files = write_results(answer.design, answer.check, folder, charts=charts)
+    wanted = charts and not search.stop.is_set()  # after Ctrl-C the design, its page and no more
+    files = write_results(answer.design, answer.check, folder, charts=wanted)
     show(answer.design, answer.check, files, wants_json=as_json)
     if answer.design.record.status == "stopped":
         return INTERRUPTED
