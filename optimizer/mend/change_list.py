@@ -115,8 +115,9 @@ def _standpipe(before: Design, bed: Bed, kind: BedKind) -> Change:
 def _water(before: Design, after: Design) -> Iterator[Change]:
     was, level = before.sump.highest_m, after.sump.highest_m
     if abs(level - was) > SEEN_LEVEL_M or before.sump.id != after.sump.id:
+        how = "Fill the sump" if level > was else "Let water out of the sump"
         words = (
-            f"Fill the sump until it stands at {level:.2f} m over its floor with every bed drained "
+            f"{how} until it stands at {level:.2f} m over its floor with every bed drained "
             f"and the pump running; it stands at {was:.2f} m."
         )
         yield Change("fill", "sump", words, level)

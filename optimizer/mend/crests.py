@@ -12,7 +12,8 @@ CREST_STEP_M = 0.01
 """A standpipe is cut or made longer by whole steps of this: what a saw can do (A87, assumption)."""
 
 CRESTS_MOST = 8
-"""Heights listed for one siphon; where more steps fit, they are spread evenly."""
+"""Heights listed for one siphon; where more steps fit, they are spread evenly (A90, our
+choice)."""
 
 
 def crests_m(built: AsBuilt, there: StandingSiphon, bed_type: BedType) -> tuple[float, ...]:

@@ -60,10 +60,10 @@ opening = "55 %"
 """
 
 
-def tiny(folder: Path, **changed: object) -> AsBuilt:
-    """The system, with something else of it standing."""
+def tiny(folder: Path, floods: float = 2.0, **changed: object) -> AsBuilt:
+    """The system, with something else of it standing, or more floods an hour asked."""
     file = folder / "site.toml"
-    file.write_text(TEXT)
+    file.write_text(TEXT.replace("2 per hour", f"{floods} per hour"))
     built = read_standing(file)
     return as_built(built.site, built.catalog, built.network, replace(built.stands, **changed))
 
