@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 
 import numpy as np
 
@@ -12,14 +12,30 @@ from optimizer.milp.ring_input import RingNetwork
 KEPT_M = 1e-8
 """A head this much below what is needed counts as kept: the rounding of flows and losses."""
 
+KEPT_SHARE = 1e-9
+"""A flow this much over its limit counts as within it, as a share of all demands."""
+
 Sizes = tuple[int, ...]
 
 
+def widest(network: RingNetwork) -> Sizes:
+    """Return the widest size of every pipe."""
+    offered = network.pipes.most_m3_s > 0.0
+    places = np.argmax(np.where(offered, network.pipes.widths, -np.inf), axis=1)
+    return tuple(places.tolist())
+
+
 def short_m(network: RingNetwork, chosen: Sizes) -> float:
-    """Return what all nodes together lack of the heads they need; 0 where all are kept."""
-    _, heads = true_flows(network, chosen)
+    """Return what all nodes together lack of the heads they need; 0 where all are kept.
+
+    Flow beyond a pipe's limit counts as head: all demands as the head at the source.
+    """
+    flows, heads = true_flows(network, chosen)
     lack = network.required_m - heads
-    return float(np.sum(lack[lack > KEPT_M]))
+    limits = network.pipes.most_m3_s[np.arange(len(chosen)), list(chosen)]
+    over = (np.abs(flows) - limits) / (network.total_m3_s or 1.0)
+    too_fast = float(np.sum(over[over > KEPT_SHARE]))
+    return float(np.sum(lack[lack > KEPT_M])) + too_fast * max(1.0, abs(network.available_m))
 
 
 def cost_of(network: RingNetwork, chosen: Sequence[int]) -> float:
@@ -47,13 +63,15 @@ def mended(network: RingNetwork, chosen: Sizes, dearest: float) -> Sizes | None:
     return chosen
 
 
-def trimmed(network: RingNetwork, chosen: Sizes) -> Sizes:
+def trimmed(
+    network: RingNetwork, chosen: Sizes, banned: Container[Sizes] = frozenset()
+) -> Sizes:
     """Return cheaper sizes that still keep all heads, each step the narrowing that saves most."""
     while True:
         cost = cost_of(network, chosen)
         steps = sorted(_steps(network, chosen, -1), key=lambda s: (cost_of(network, s), s))
-        cheaper = (s for s in steps if cost_of(network, s) < cost and short_m(network, s) == 0.0)
-        step = next(cheaper, None)
+        cheaper = (s for s in steps if cost_of(network, s) < cost and s not in banned)
+        step = next((s for s in cheaper if short_m(network, s) == 0.0), None)
         if step is None:
             return chosen
         chosen = step
@@ -61,9 +79,10 @@ def trimmed(network: RingNetwork, chosen: Sizes) -> Sizes:
 
 def _steps(network: RingNetwork, chosen: Sizes, by: int) -> Iterator[Sizes]:
     """Yield the choices with one pipe one bore wider (1) or narrower (-1)."""
-    order = np.argsort(network.bores_m, kind="stable")
-    rank = {int(size): place for place, size in enumerate(order)}
+    pipes = network.pipes
     for e, size in enumerate(chosen):
-        place = rank[size] + by
+        offered = np.flatnonzero(pipes.most_m3_s[e] > 0.0)
+        order = offered[np.argsort(pipes.widths[e, offered], kind="stable")].tolist()
+        place = order.index(size) + by
         if 0 <= place < len(order):
-            yield (*chosen[:e], int(order[place]), *chosen[e + 1 :])
+            yield (*chosen[:e], order[place], *chosen[e + 1 :])

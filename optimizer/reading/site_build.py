@@ -8,6 +8,7 @@ from typing import Any
 from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
 from optimizer.reading.site_models_ground import build_ground
+from optimizer.reading.site_models_ring import build_header_ring
 from optimizer.reading.site_models_standing import StandingTable
 from optimizer.reading.site_models_water import (
     build_fish_tank,
@@ -55,6 +56,7 @@ def build_site(table: tables.SiteTable) -> Site:
         fish_tank=build_fish_tank(table.fish_tank),
         header_tank=build_header_tank(table.header_tank),
         zones=build_zones(table.zones),
+        header_ring=build_header_ring(table.header_ring),
         **_given(currency=table.currency, units=table.units),
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
+from optimizer.records.header_ring import HeaderRing
 from optimizer.records.header_tank import HeaderTank
 from optimizer.records.standing import (
     ChangeLabour,
@@ -281,6 +282,7 @@ class Site:
     fish_tank: FishTank | None = None
     header_tank: HeaderTank | None = None
     zones: Zones | None = None
+    header_ring: HeaderRing | None = None
 
     @property
     def fish_feed_beds(self) -> bool:
