@@ -31,7 +31,7 @@ from optimizer.formulate.ring_tables import (
 )
 from optimizer.milp.engine import Progress
 from optimizer.milp.formulations import solve
-from optimizer.milp.ring_search import Found, RingSearch
+from optimizer.milp.ring_search import GAP_LEAST, Found, RingSearch
 from optimizer.milp.ring_site import Shared, SiteRing, site_ring
 from optimizer.records.check import CheckReport
 from optimizer.records.choice import Choice
@@ -215,7 +215,7 @@ class _Task:
 
     def _searched(self, ring: SiteRing, banned: frozenset[tuple[int, ...]]) -> Found:
         how = self.how
-        search = RingSearch(ring.network, how.gap, how.stop, how.ends_at, banned=banned)
+        search = RingSearch(ring.network, GAP_LEAST, how.stop, how.ends_at, banned=banned)
         return search.run()
 
     def _designed(

@@ -83,6 +83,41 @@ class RingNetwork:
         return np.maximum(self.required_m, lowest)
 
 
+    @cached_property
+    def leaves(self) -> Leaves:
+        """The pipes that lead to a node where nothing else begins."""
+        pipes_at = np.bincount(self.ends.ravel(), minlength=len(self.nodes))
+        pipes_at[0] = 0
+        found = np.flatnonzero((pipes_at[self.ends] == 1).any(axis=1))
+        outer = np.where(pipes_at[self.ends[found, 1]] == 1, self.ends[found, 1], self.ends[found, 0])
+        flows = np.abs(self.base_m3_s[found])
+        sizes, limits = np.arange(self.prices.shape[1]), self.pipes.most_m3_s[found]
+        lost = [
+            self.losses_m(np.full(len(sizes), edge), sizes, np.full(len(sizes), flow))
+            for edge, flow in zip(found.tolist(), flows.tolist(), strict=True)
+        ]
+        losses = np.array(lost).reshape(len(found), len(sizes))
+        losses[(limits <= 0.0) | (flows[:, np.newaxis] > limits)] = np.inf
+        return Leaves(found, self.ends[found].sum(axis=1) - outer, outer, losses)
+
+
+@dataclass(frozen=True, eq=False)
+class Leaves:
+    """Pipes to leaves: their flow is what the leaf takes, whatever the sizes.
+
+    Attributes:
+        edges: the pipes.
+        inner: the node each leaves.
+        outer: the leaf.
+        losses_m: head lost by size; infinite where a size cannot carry the flow.
+    """
+
+    edges: Whole
+    inner: Whole
+    outer: Whole
+    losses_m: Floats
+
+
 def read_rings(graph: nx.Graph[Any], sizes: pd.DataFrame, friction: Friction) -> RingNetwork:
     """Check a network and a price list, and lay its loops out.
 

@@ -43,11 +43,29 @@ def cost_of(network: RingNetwork, chosen: Sequence[int]) -> float:
     return float(network.prices[np.arange(len(chosen)), list(chosen)].sum())
 
 
+def fitted(network: RingNetwork, chosen: Sizes) -> Sizes:
+    """Return sizes with every pipe to a leaf the cheapest that keeps its head, the others as given.
+
+    No other flow or head hangs on such a pipe. Where none keeps it, the one that loses least.
+    """
+    leaves = network.leaves
+    if not len(leaves.edges):
+        return chosen
+    _, heads = true_flows(network, chosen)
+    spare_m = heads[leaves.inner] - network.required_m[leaves.outer]
+    sizes = np.array(chosen)
+    keeps = leaves.losses_m <= spare_m[:, np.newaxis]
+    cheapest = np.where(keeps, network.prices[leaves.edges], np.inf).argmin(axis=1)
+    sizes[leaves.edges] = np.where(keeps.any(axis=1), cheapest, leaves.losses_m.argmin(axis=1))
+    return tuple(sizes.tolist())
+
+
 def mended(network: RingNetwork, chosen: Sizes, dearest: float) -> Sizes | None:
     """Return sizes that keep all heads, each step the widening that gains most head for its money.
 
     None where no single widening gains any more, or more than ``dearest`` would be spent.
     """
+    chosen = fitted(network, chosen)
     lack = short_m(network, chosen)
     while lack > 0.0:
         cost = cost_of(network, chosen)
@@ -67,6 +85,9 @@ def trimmed(
     network: RingNetwork, chosen: Sizes, banned: Container[Sizes] = frozenset()
 ) -> Sizes:
     """Return cheaper sizes that still keep all heads, each step the narrowing that saves most."""
+    fit = fitted(network, chosen)
+    if fit not in banned and cost_of(network, fit) < cost_of(network, chosen):
+        chosen = fit
     while True:
         cost = cost_of(network, chosen)
         steps = sorted(_steps(network, chosen, -1), key=lambda s: (cost_of(network, s), s))
@@ -78,11 +99,13 @@ def trimmed(
 
 
 def _steps(network: RingNetwork, chosen: Sizes, by: int) -> Iterator[Sizes]:
-    """Yield the choices with one pipe one bore wider (1) or narrower (-1)."""
-    pipes = network.pipes
+    """Yield the choices with one pipe one bore wider (1) or narrower (-1), those to leaves fitted."""
+    pipes, leaves = network.pipes, set(network.leaves.edges.tolist())
     for e, size in enumerate(chosen):
+        if e in leaves:
+            continue
         offered = np.flatnonzero(pipes.most_m3_s[e] > 0.0)
         order = offered[np.argsort(pipes.widths[e, offered], kind="stable")].tolist()
         place = order.index(size) + by
         if 0 <= place < len(order):
-            yield (*chosen[:e], order[place], *chosen[e + 1 :])
+            yield fitted(network, (*chosen[:e], order[place], *chosen[e + 1 :]))

@@ -74,14 +74,13 @@ class SitePipes:
         return float(self.losses_m(np.array([edge]), np.array([size]), np.array([flow_m3_s]))[0])
 
     def losses_m(self, edges: Whole, sizes: Whole, flows_m3_s: Floats) -> Floats:
-        """Return heads lost; a row loses by the square what its point asks beyond the least."""
+        """Return heads lost; a row loses what its point asks beyond the least, at any flow."""
         lost, ours = np.zeros(len(edges)), edges < len(self.shared)
-        if ours.any():
+        if ours.any():  # only sizes that each has are asked for; others repeat the last
             lost[ours] = self.losses(edges[ours], sizes[ours], flows_m3_s[ours])
         for place in np.flatnonzero(~ours).tolist():
-            row = int(edges[place]) - len(self.shared)
-            need = self.needs_m[row][sizes[place]] - self.needs_m[row][0]
-            lost[place] = need * (flows_m3_s[place] / self.flows_m3_s[row]) ** 2
+            needs = self.needs_m[int(edges[place]) - len(self.shared)]
+            lost[place] = needs[min(int(sizes[place]), len(needs) - 1)] - needs[0]
         return lost
 
     def like(self, edge: int, size: int) -> Hashable:
