@@ -19,6 +19,7 @@ from optimizer.extension_fates import fates
 from optimizer.pipeline import Job, Watcher, design_job, find_design
 from optimizer.records.design import Design
 from optimizer.records.extension import Extension, Room
+from optimizer.records.header_ring import refused
 from optimizer.records.site import Site
 
 SAME_PLACE_M = 0.01
@@ -74,7 +75,11 @@ def standing_job(job: Job, old: Design) -> Job:
     Raises:
         BadInput: as :func:`extend_design`.
     """
-    problems = [*_unknown_parts(job, old), *_beds_without_place(job.site, old)]
+    problems = [
+        *refused(old.ring or job.site.header_ring, "extending a design"),
+        *_unknown_parts(job, old),
+        *_beds_without_place(job.site, old),
+    ]
     if problems:
         raise BadInput(problems)
     bare = replace(job.site, standing=replace(job.site.standing, pipes=()))

@@ -25,6 +25,7 @@ from optimizer.formulate.build import formulate
 from optimizer.pipeline import Job, find_design
 from optimizer.records.design import Design
 from optimizer.records.extension import bought_cents
+from optimizer.records.header_ring import refused
 from optimizer.records.site import Site
 from optimizer.records.standing import StandingStretch
 
@@ -96,6 +97,9 @@ def compare_phases(now: Job, final: Job, years: float, *, gap: float = 1e-4) -> 
         BadInput: if the years do not fit, or a bed of the first phase has no place later.
         Infeasible: if either phase has no design.
     """
+    ring = now.site.header_ring or final.site.header_ring
+    if problems := refused(ring, "building in two phases"):
+        raise BadInput(problems)
     clock = _Clock(now.site, final.site, years)
     first, second = clock.first(now), clock.second(final)
     fresh = find_design(second, gap=gap)

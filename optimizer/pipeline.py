@@ -91,7 +91,8 @@ def design_job(
     """
     if job.site.header_ring is not None:
         how = _how(gap, time_limit_s, seed, formulation, progress, stop)
-        return Answer(*design_ring(job.site, job.catalog, candidate_network(job.site), how))
+        ring, check = design_ring(job.site, job.catalog, candidate_network(job.site), how)
+        return Answer(with_near_misses(ring, job, stop=stop) if nearly else ring, check)
     design = find_design(
         job,
         gap=gap,

@@ -46,6 +46,10 @@ from optimizer.simulate.whole_check import check_whole
 TRIES = 6
 """So many of the cheapest sizes are checked, for each choice of beds and pump, before giving up."""
 
+APART = (
+    "The ring's pipe was sized apart, as flows in a ring hang on all its sizes: for beds and a "
+    "pump chosen for {}. The bound holds for every ring."
+)
 OPEN = "the header left open"
 LOSSLESS = "a header that loses nothing"
 
@@ -86,6 +90,12 @@ class How:
     def left_s(self) -> float | None:
         """Seconds left."""
         return None if self.ends_at is None else max(1.0, self.ends_at - time.perf_counter())
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the search was stopped, or its time is up."""
+        late = self.ends_at is not None and time.perf_counter() >= self.ends_at
+        return late or self.stop.is_set()
 
 
 @dataclass(frozen=True)
@@ -132,15 +142,21 @@ def design_ring(
             built.append(task.built(base, bound))
         except (Infeasible, NoRing) as refusal:
             refusals.append(f"With beds and pump chosen for {base.chosen_for}: {_why(refusal)}")
+        except SolverFailed:  # stopped before a first ring for these
+            if not built:
+                raise
     if not built:
-        raise NoRing(" ".join(["No ring was found."] + refusals), bound)
+        raise NoRing(" ".join(["No ring was found.", *refusals]), bound)
     best = min(built, key=lambda each: each.design.record.cost_cents)
+    assert best.design.ring is not None
     record = replace(
         best.design.record,
-        status="stopped" if how.stop.is_set() else least.record.status,
+        status="stopped" if how.is_over else least.record.status,
         seconds=time.perf_counter() - started,
+        why=APART.format(best.design.ring.chosen_for),
     )
-    return replace(best.design, record=record), best.check
+    notes = tuple(f"{d.run}: {d.reason}" for d in network.dropped)
+    return replace(best.design, record=record, notes=notes), best.check
 
 
 def _why(refusal: FloodwrightError) -> str:
@@ -235,24 +251,19 @@ class _Task:
             frozenset(choice.plans.values()), choice.pump, choice.band, ways, flows, losses
         )
         made = sized(self.made, self.shared, ring_sized)
-        settled = self.choice(made.problem)
+        settled = solve(made.problem, gap=0.0, seed=self.how.seed)
         pipes = {p.table.id: p for p in self.shared}
         closing = (pipes[CLOSING].table.duties[0].id, ways[CLOSING])
         whole = replace(settled, builds={**settled.builds, CLOSING: closing})
-        design = assemble(
-            self.site,
-            self.catalog,
-            self.network,
-            with_closing(made, self.shared, ring_sized),
-            whole,
-        )
+        closed = with_closing(made, self.shared, ring_sized)
+        design = assemble(self.site, self.catalog, self.network, closed, whole)
         return replace(
             design,
             stretches=tuple(_as_it_flows(s, flows) for s in design.stretches),
             record=replace(settled.record, bound_cents=min(bound_cents, settled.record.cost_cents)),
             ring=BuiltRing(
                 stretches=(*self.network.ring, CLOSING),
-                pipe_cents=round(100.0 * found.cost),
+                pipe_cents=_pipe_cents(whole, closed),
                 pipe_bound_cents=100.0 * pipe_bound,
                 bound_cents=bound_cents,
                 chosen_for=base.chosen_for,
@@ -268,6 +279,12 @@ def _without_bound(
         return None
     tell = progress
     return lambda now: tell(Progress(now.seconds, None, None))
+
+
+def _pipe_cents(choice: Choice, made: Formulation) -> int:
+    """Return what all supply pipe of a choice costs, fittings and valves with it."""
+    tables = {table.id: table.table for table in made.problem.stretches}
+    return sum(tables[name][pair].cost_cents for name, pair in choice.builds.items())
 
 
 def _beds_and_pump(choice: Choice) -> tuple[object, ...]:

@@ -148,9 +148,7 @@ def _closing(site: Site, network: CandidateNetwork, first: str, last: str) -> St
         kind="header",
         tail=first,
         head=last,
-        length_m=sum(
-            _apart(a[:2], b[:2]) + abs(b[2] - a[2]) for a, b in pairwise(points)
-        ),
+        length_m=sum(_apart(a[:2], b[:2]) + abs(b[2] - a[2]) for a, b in pairwise(points)),
         points=points,
         fittings=tuple(sorted(counts.items())),
     )

@@ -34,6 +34,7 @@ STILL_REYNOLDS = 1e-12
 
 Whole = npt.NDArray[np.int64]
 
+
 @dataclass(frozen=True, eq=False)
 class SharedLosses:
     """Head lost in shared pipe (Darcy-Weisbach), for many stretches at once.
@@ -86,9 +87,7 @@ class SharedPipe:
         return self.table.table[self.table.duties[0].id, way]
 
 
-def shared_pipes(
-    site: Site, catalog: Catalog, network: CandidateNetwork
-) -> tuple[SharedPipe, ...]:
+def shared_pipes(site: Site, catalog: Catalog, network: CandidateNetwork) -> tuple[SharedPipe, ...]:
     """Return every stretch that rows share, parents first, the closing pipe last."""
     shared = [s for s in network.laid if s.row is None]
     tables = still_tables(site, catalog, network, shared)
@@ -98,9 +97,7 @@ def shared_pipes(
     )
 
 
-def _shared_pipe(
-    site: Site, catalog: Catalog, stretch: Stretch, table: StretchTable
-) -> SharedPipe:
+def _shared_pipe(site: Site, catalog: Catalog, stretch: Stretch, table: StretchTable) -> SharedPipe:
     ways = {way.id: way.pipe for way in build_ways(stretch, site, catalog)}
     pipes = tuple(ways[name] for name in table.builds)
     speed = site.goals.velocity_limit_m_s / (1.0 + site.goals.level_drift)
@@ -135,15 +132,15 @@ def lossless(
     than here. Each stretch costs its cheapest size and holds no water, the closing pipe too. Valves
     may take up any head, since beds have less of it in a ring.
     """
-    least = {pipe.table.id: _cheapest(pipe) for pipe in shared}
+    pipes = {pipe.table.id: pipe for pipe in shared}
     ring = set(network.ring)
     return replace(
         problem,
         stretches=tuple(
-            _without_loss(each, least[each.id]) if each.id in ring else _unlimited(each)
+            _without_loss(each, pipes[each.id]) if each.id in ring else _unlimited(each)
             for each in problem.stretches
         ),
-        fixed_cents=problem.fixed_cents + least[CLOSING].cost_cents,
+        fixed_cents=problem.fixed_cents + _cheapest(pipes[CLOSING]).cost_cents,
     )
 
 
@@ -152,12 +149,13 @@ def _cheapest(pipe: SharedPipe) -> Build:
     return Build(ANY, min(build.cost_cents for build in builds), 0.0, 0.0)
 
 
-def _without_loss(table: StretchTable, build: Build) -> StretchTable:
+def _without_loss(table: StretchTable, pipe: SharedPipe) -> StretchTable:
+    build = _cheapest(pipe)
     return replace(
         table,
         builds=(ANY,),
         table={(duty.id, ANY): build for duty in table.duties},
-        rating_head_m={ANY: float("inf")},
+        rating_head_m={ANY: max(pipe.table.rating_head_m.values())},
     )
 
 
@@ -228,9 +226,7 @@ def _settled(
     )
 
 
-def with_closing(
-    made: Formulation, shared: Sequence[SharedPipe], ring: SizedRing
-) -> Formulation:
+def with_closing(made: Formulation, shared: Sequence[SharedPipe], ring: SizedRing) -> Formulation:
     """Return the settled problem with the closing pipe among its stretches, to assemble from."""
     pipes = {pipe.table.id: pipe for pipe in shared}
     first, *others = made.problem.stretches

@@ -68,7 +68,7 @@ def still_tables(
     site: Site, catalog: Catalog, network: CandidateNetwork, stretches: Sequence[Stretch]
 ) -> tuple[StretchTable, ...]:
     """Return tables of stretches under one duty of hardly any flow: costs and volumes by size."""
-    load = {s.id: (closing_load(s),) for s in stretches}
+    load: dict[str, tuple[Load, ...]] = {s.id: (closing_load(s),) for s in stretches}
     tees, tabled = tees_at_ends(network), _Tabling(site, catalog, load)
     return tuple(tabled.of(stretch, load[stretch.id], tees[stretch.id]) for stretch in stretches)
 

@@ -82,14 +82,15 @@ class RingNetwork:
         lowest = float(np.min(self.required_m[self.demands_m3_s > 0.0], initial=self.available_m))
         return np.maximum(self.required_m, lowest)
 
-
     @cached_property
     def leaves(self) -> Leaves:
         """The pipes that lead to a node where nothing else begins."""
         pipes_at = np.bincount(self.ends.ravel(), minlength=len(self.nodes))
         pipes_at[0] = 0
         found = np.flatnonzero((pipes_at[self.ends] == 1).any(axis=1))
-        outer = np.where(pipes_at[self.ends[found, 1]] == 1, self.ends[found, 1], self.ends[found, 0])
+        outer = np.where(
+            pipes_at[self.ends[found, 1]] == 1, self.ends[found, 1], self.ends[found, 0]
+        )
         flows = np.abs(self.base_m3_s[found])
         sizes, limits = np.arange(self.prices.shape[1]), self.pipes.most_m3_s[found]
         lost = [

@@ -81,9 +81,7 @@ def mended(network: RingNetwork, chosen: Sizes, dearest: float) -> Sizes | None:
     return chosen
 
 
-def trimmed(
-    network: RingNetwork, chosen: Sizes, banned: Container[Sizes] = frozenset()
-) -> Sizes:
+def trimmed(network: RingNetwork, chosen: Sizes, banned: Container[Sizes] = frozenset()) -> Sizes:
     """Return cheaper sizes that still keep all heads, each step the narrowing that saves most."""
     fit = fitted(network, chosen)
     if fit not in banned and cost_of(network, fit) < cost_of(network, chosen):
@@ -99,7 +97,7 @@ def trimmed(
 
 
 def _steps(network: RingNetwork, chosen: Sizes, by: int) -> Iterator[Sizes]:
-    """Yield the choices with one pipe one bore wider (1) or narrower (-1), those to leaves fitted."""
+    """Yield the choices with one pipe a bore wider (1) or narrower (-1), those to leaves fitted."""
     pipes, leaves = network.pipes, set(network.leaves.edges.tolist())
     for e, size in enumerate(chosen):
         if e in leaves:

@@ -24,7 +24,7 @@ class RingPipes(Protocol):
 
     @property
     def widths(self) -> Floats:
-        """A figure that rises from each size of a pipe to the one that loses less (pipes, sizes)."""
+        """A figure that rises from each size to the one that loses less (pipes, sizes)."""
         ...
 
     @property

@@ -153,13 +153,13 @@ def site_ring(
     pipes = _pipes(tuple(shared), losses, rows, flows, shut_off)
     edges = [(each.tail, each.head) for each in shared]
     edges += [(node, f"row {plan.branch}") for node, plan in zip(hangs, built, strict=True)]
-    network = _network(edges, pipes, [*(s.cents for s in shared), *_costs(built, rows)], duty.head_m)
+    network = _network(
+        edges, pipes, [*(s.cents for s in shared), *_costs(built, rows)], duty.head_m
+    )
     return SiteRing(network, tuple(shared), rows)
 
 
-def _duty(
-    problem: DesignProblem, built: Sequence[BranchPlan], pump: str, band: str
-) -> PumpDuty:
+def _duty(problem: DesignProblem, built: Sequence[BranchPlan], pump: str, band: str) -> PumpDuty:
     total = sum(plan.flow_steps for plan in built)
     return next(
         duty
@@ -191,7 +191,7 @@ def _pipes(
     shut_off_m: float,
 ) -> SitePipes:
     needs = tuple(part.points.need_m for part in rows)
-    most = max(*(len(s.cents) for s in shared), *(len(n) for n in needs))
+    most = max([*(len(s.cents) for s in shared), *(len(n) for n in needs)])
     limits = np.full((len(shared) + len(needs), most), NOT_OFFERED)
     widths = np.zeros(limits.shape)
     for e, each in enumerate(shared):
@@ -213,12 +213,13 @@ def _network(
     graph = nx.Graph(edges)
     nodes: list[Hashable] = [PUMP_NODE, *(node for node in graph if node != PUMP_NODE)]
     place = {node: i for i, node in enumerate(nodes)}
-    demands, required = np.zeros(len(nodes)), np.zeros(len(nodes))
+    demands: Floats = np.zeros(len(nodes))
+    required: Floats = np.zeros(len(nodes))
     for (_, leaf), need, flow in zip(
         edges[len(pipes.shared) :], pipes.needs_m, pipes.flows_m3_s, strict=True
     ):
         demands[place[leaf]], required[place[leaf]] = flow, need[0]
-    prices = np.zeros(pipes.most_m3_s.shape)
+    prices: Floats = np.zeros(pipes.most_m3_s.shape)
     for e, found in enumerate(cents):
         prices[e, : len(found)] = np.array(found) / CENTS
     named: list[tuple[Hashable, Hashable]] = list(edges)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.errors import Problem
+
 CLOSING = "closing pipe of the ring"
 """The id of the pipe that joins both ends of the header."""
 
@@ -40,3 +42,16 @@ class BuiltRing:
     pipe_bound_cents: float
     bound_cents: float
     chosen_for: str
+
+
+def refused(ring: object, doing: str) -> list[Problem]:
+    """Return why something cannot be done with a ring; empty without one.
+
+    Args:
+        ring: the ring of a site or of a design, or None.
+        doing: what was asked for, as "extending a design".
+    """
+    if ring is None:
+        return []
+    what = f"{doing} follows water by one way to every bed; in a ring there are two."
+    return [Problem("header_ring", what, "Take out [header_ring], or use an open design.")]

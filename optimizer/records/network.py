@@ -57,8 +57,8 @@ class CandidateNetwork:
 
     ``graph`` is a frozen ``networkx.DiGraph`` with edges pointing away from ``"pump"``; every node
     has ``x_m``, ``y_m``, ``level_m`` and ``kind`` (pump, junction, position), every edge has
-    ``stretch`` (a :class:`Stretch`). Where the header is closed into a ring, ``closing`` is the pipe
-    that closes it and ``ring`` names the stretches that it makes a ring with, in order.
+    ``stretch`` (a :class:`Stretch`). Where the header is closed into a ring, ``closing`` is the
+    pipe that closes it and ``ring`` names the stretches that it makes a ring with, in order.
     """
 
     graph: nx.DiGraph[str]
