@@ -22,6 +22,7 @@ from optimizer.pipeline import Answer, Job, Watcher, design_job, read_job
 from optimizer.records.layouts import LayoutCost
 from optimizer.records.network import Stretch
 from optimizer.records.zones import Zones
+from optimizer.ring_header import NoRing
 
 NOTHING_KNOWN = 0.0
 """No design costs less than nothing: the bound of a layout that was not looked at."""
@@ -166,6 +167,9 @@ class _Contest:
                 progress=watch.heard,
                 stop=watch.own,
             )
+        except NoRing as failure:
+            self._after(watch)
+            return _Heat(layout, failure.bound_cents, ended=True, note=str(failure))
         except SolverFailed as failure:
             self._after(watch)
             note = BEATEN if watch.beaten else f"no design: {failure}"

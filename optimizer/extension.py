@@ -22,6 +22,7 @@ from optimizer.pipeline import Job, Watcher, design_job
 from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
 from optimizer.records.extension import Extension
+from optimizer.records.header_ring import refused
 from optimizer.records.site import Site
 from optimizer.report.scales import Reader
 
@@ -88,7 +89,11 @@ def standing_job(job: Job, old: Design, source: str = "old design") -> Job:
     Raises:
         BadInput: as :func:`extend_design`, and if no layout, or more than one, is the one built.
     """
-    problems = [*_unknown_parts(job, old, source), *_beds_without_place(job.site, old, source)]
+    problems = [
+        *refused(old.ring or job.site.header_ring, "extending a design"),
+        *_unknown_parts(job, old, source),
+        *_beds_without_place(job.site, old, source),
+    ]
     if problems:
         raise BadInput(problems)
     bare = replace(job.site, standing=replace(job.site.standing, pipes=()))

@@ -33,6 +33,7 @@ NO_TIME = "Not priced in the time allowed."
 STOPPED = "Not priced: stopped."
 FAILED = "Not priced: the solver failed."
 NOT_TRIED = "Steps away from this design"
+IN_A_RING = "Not priced: each step would need a ring of its own."
 NO_DESIGN = "No design is possible then."
 NOTHING_SAVED = "Asking less by one step saves nothing"
 
@@ -85,6 +86,8 @@ def with_near_misses(
     site, independent = job.site, (job.site.returns.bursts, job.site.returns.held)
     if design.record.status != "optimal" or independent != ("all", "worst") or stop.is_set():
         return design
+    if design.ring is not None:
+        return replace(design, near_misses=(NearMiss(NOT_TRIED, None, IN_A_RING),))
     if sum(row.beds_most for row in site.rows) > PLACES_MOST:
         note = f"Not priced: the site has more than {PLACES_MOST} places for beds."
         return replace(design, near_misses=(NearMiss(NOT_TRIED, None, note),))

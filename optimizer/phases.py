@@ -22,6 +22,7 @@ from optimizer.phasing.steps import Step, timed, without_limits
 from optimizer.pipeline import Job, find_design
 from optimizer.records.design import Design
 from optimizer.records.extension import bought_cents
+from optimizer.records.header_ring import refused
 
 
 @dataclass(frozen=True)
@@ -93,6 +94,8 @@ def compare_phases(now: Job, final: Job, years: float, *, gap: float = 1e-4) -> 
     if not 0.0 < years < planned:
         what = f"{years:g} years to the second phase, {planned:g} in all."
         raise BadInput([Problem("years", what, "Let it be above 0 and below planning_years.")])
+    if problems := refused(now.site.header_ring or final.site.header_ring, "building in phases"):
+        raise BadInput(problems)
     how, steps = How(gap), timed((now, final), (0.0, years), ("now", "later"))
     whole = how.design(without_limits(steps[1].job))
     sizes = sizes_of_whole(steps[0].job, whole)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -25,6 +26,7 @@ from optimizer.records.design import Design
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site
+from optimizer.ring_header import How, design_ring
 from optimizer.simulate.day.first_start import VALVE_DRAWS, staggered_start
 from optimizer.simulate.whole_check import check_whole
 from optimizer.ways_out import with_ways_out
@@ -89,6 +91,10 @@ def design_job(
     Args and errors are those of :func:`find_design`; ``nearly`` asks for what nearly decided
     otherwise, on sites that are not too large.
     """
+    if job.site.header_ring is not None:
+        how = _how(gap, time_limit_s, seed, formulation, progress, stop)
+        ring, check = design_ring(job.site, job.catalog, candidate_network(job.site), how)
+        return Answer(with_near_misses(ring, job, stop=stop) if nearly else ring, check)
     design = find_design(
         job,
         gap=gap,
@@ -133,6 +139,9 @@ def find_design(
         SolverFailed: if the solver stops without a design.
     """
     network = candidate_network(job.site)
+    if job.site.header_ring is not None:
+        how = _how(gap, time_limit_s, seed, formulation, progress, stop)
+        return design_ring(job.site, job.catalog, network, how)[0]
 
     def designed(share: float) -> Design:
         made = formulate(job.site, job.catalog, network, share)
@@ -154,6 +163,19 @@ def find_design(
         design = _settled(designed, held_share(design))
     demand_staggered_start(design)
     return replace(design, notes=tuple(f"{d.run}: {d.reason}" for d in network.dropped))
+
+
+def _how(
+    gap: float,
+    time_limit_s: float | None,
+    seed: int,
+    formulation: str,
+    progress: Watcher | None,
+    stop: threading.Event | None,
+) -> How:
+    """Return how far to search for a ring."""
+    ends_at = None if time_limit_s is None else time.perf_counter() + time_limit_s
+    return How(gap, ends_at, seed, formulation, progress, stop or threading.Event())
 
 
 def _settled(designed: Callable[[float], Design], share: float) -> Design:

@@ -93,8 +93,9 @@ def more_remedies(
         stop: set it from any thread to end the tries.
         allowed_s: seconds for all tries together.
     """
-    if (job.site.returns.bursts, job.site.returns.held) != ("all", "worst"):
-        return refusal  # simulation has the last word there, and no try asks it
+    independent = (job.site.returns.bursts, job.site.returns.held) != ("all", "worst")
+    if independent or job.site.header_ring is not None:
+        return refusal  # simulation or the ring has the last word there, and no try asks it
     if sum(row.beds_most for row in job.site.rows) > PLACES_MOST:
         allowed_s = 0.0
     ends_at = time.perf_counter() + allowed_s

@@ -1,6 +1,6 @@
-"""The layouts that a site leaves open: place of the sump, feed of the header, number of zones.
+"""The layouts that a site leaves open: place of the sump, feed and ring of the header, zones.
 
-Each is a site of its own, with one place, one feed and its zones named.
+Each is a site of its own, with one place, one feed, its zones named and its header open or closed.
 """
 
 from __future__ import annotations
@@ -37,7 +37,14 @@ def layouts_of(site: Site) -> tuple[Layout, ...]:
 def is_one_layout(site: Site) -> bool:
     """Return whether nothing about the layout is left open."""
     ground = site.ground
-    return ground.header_fed not in SEVERAL and not ground.sump_places and not is_open(site)
+    ring = site.header_ring
+    settled = ring is None or ring.wanted != "cheaper"
+    return (
+        settled
+        and ground.header_fed not in SEVERAL
+        and not ground.sump_places
+        and not is_open(site)
+    )
 
 
 def _layouts(site: Site) -> Iterator[Layout]:
@@ -48,7 +55,18 @@ def _layouts(site: Site) -> Iterator[Layout]:
         for fed in feeds:
             for zoned, laid_out in zonings(_fed(placed, fed)):
                 words = [name, _fed_words(fed) if len(feeds) > 1 else "", zoned]
-                yield Layout(", ".join(w for w in words if w), laid_out)
+                for ringed, closed in _ringings(laid_out):
+                    yield Layout(", ".join(w for w in [*words, ringed] if w), closed)
+
+
+def _ringings(site: Site) -> Iterator[tuple[str, Site]]:
+    """Yield the site with its header open, and closed into a ring, where both are compared."""
+    ring = site.header_ring
+    if ring is None or ring.wanted != "cheaper":
+        yield "", site
+        return
+    yield "header left open", replace(site, header_ring=None)
+    yield "header closed into a ring", replace(site, header_ring=replace(ring, wanted="always"))
 
 
 def _feeds(site: Site) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ import networkx as nx
 
 from optimizer.candidates.entries import join_rows, joints_of, merge_joints
 from optimizer.candidates.layouts import is_one_layout
+from optimizer.candidates.ring import closed, ring_ends
 from optimizer.candidates.runs import positions_of, runs_of
 from optimizer.candidates.tank import fed_from, source_level_m, tank_riser
 from optimizer.candidates.tree import (
@@ -57,8 +58,8 @@ def candidate_network(site: Site) -> CandidateNetwork:
     _require_own_places(positions, whole)
     graph, dropped = ways(runs, positions, site)
     everywhere = {place_of_bed(p, site): p for p in positions}
-    closed = {row.id for row in site.rows if row.beds_most == 0}
-    served = {place: p for place, p in everywhere.items() if p.row not in closed}
+    unbuilt = {row.id for row in site.rows if row.beds_most == 0}
+    served = {place: p for place, p in everywhere.items() if p.row not in unbuilt}
     join_rows(graph, joints_of(runs), source, served)
     full_tree = shortest_tree(graph, source)
     _require_reach(served, full_tree, dropped)
@@ -67,7 +68,8 @@ def candidate_network(site: Site) -> CandidateNetwork:
         graph,
         {place: p.ground_level_m + site.ground.pipe_height_m for place, p in everywhere.items()},
     )
-    legs = merged_legs(tree, source, set(served))
+    ends = ring_ends(tree, site)
+    legs = merged_legs(tree, source, {*served, *ends})
     names = _node_names(legs, {source: "pump" if site is whole else TANK}, served)
     stretches = [
         *_risers_to_tank(whole, levels[place_of(site.ground.sump)]),
@@ -79,9 +81,10 @@ def candidate_network(site: Site) -> CandidateNetwork:
     ]
     stretches = with_timed_valves(stretches, whole)
     built = tuple(served.values())
-    return CandidateNetwork(
+    network = CandidateNetwork(
         _frozen_graph(stretches, built), built, tuple(_parents_first(stretches)), dropped
     )
+    return closed(network, site, [(x * 1e-6, y * 1e-6) for x, y, _ in ends])
 
 
 def _require_one_layout(site: Site) -> None:

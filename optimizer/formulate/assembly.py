@@ -9,7 +9,7 @@ from optimizer.formulate.assemble_tank import TankPlant
 from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.build import Formulation
-from optimizer.formulate.loads import Load, loads_by_stretch
+from optimizer.formulate.loads import Load, closing_load, loads_by_stretch
 from optimizer.formulate.stretch_ways import Ways, build_ways, tees_at_ends
 from optimizer.formulate.zone_heads import heads_of_turn
 from optimizer.physics.pump import PumpCurve
@@ -75,7 +75,9 @@ class Assembly:
         loads = loads_by_stretch(self.site, self.network, made.candidates, self.problem.plans)
         tees, ways = tees_at_ends(self.network), Ways(self.site, self.catalog)
         laid: dict[str, LaidStretch] = {}
-        for stretch in self.network.supply:
+        if self.network.closing is not None:
+            loads[self.network.closing.id] = (closing_load(self.network.closing),)
+        for stretch in self.network.laid:
             if stretch.id not in self.choice.builds:
                 continue
             duty, way_id = self.choice.builds[stretch.id]

@@ -15,6 +15,10 @@ INLET_OVER_RIM_M = 0.05
 """Water enters a bed this far above its rim: an air gap (common practice, no source)."""
 
 
+STILL = "still"
+"""The duty of pipe whose flow no table knows: what closes a ring."""
+
+
 @dataclass(frozen=True)
 class Load:
     """A duty of a stretch, the pipe length it then needs, and whether it ends at its last bed."""
@@ -69,6 +73,11 @@ def loads_by_stretch(
                 Load(Duty(str(f), f), stretch.length_m, last=False) for f in flows
             )
     return loads
+
+
+def closing_load(stretch: Stretch) -> Load:
+    """Return the load of the pipe that closes a ring: its flow follows from the sizes."""
+    return Load(Duty(STILL, 1), stretch.length_m, last=False)
 
 
 def rows_at_once(rows: Sequence[str], site: Site) -> list[tuple[str, ...]]:

@@ -19,7 +19,7 @@ from optimizer.formulate.fittings_price import (
     laying_price_per_m,
     parts_price,
 )
-from optimizer.formulate.loads import Load
+from optimizer.formulate.loads import Load, closing_load
 from optimizer.formulate.pump_tables import allowed_pumps
 from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.formulate.stretch_ways import (
@@ -62,6 +62,15 @@ def stretch_tables(
         for stretch in network.supply
         if loads[stretch.id]
     )
+
+
+def still_tables(
+    site: Site, catalog: Catalog, network: CandidateNetwork, stretches: Sequence[Stretch]
+) -> tuple[StretchTable, ...]:
+    """Return tables of stretches under one duty of hardly any flow: costs and volumes by size."""
+    load: dict[str, tuple[Load, ...]] = {s.id: (closing_load(s),) for s in stretches}
+    tees, tabled = tees_at_ends(network), _Tabling(site, catalog, load)
+    return tuple(tabled.of(stretch, load[stretch.id], tees[stretch.id]) for stretch in stretches)
 
 
 @dataclass(frozen=True)

@@ -139,12 +139,14 @@ def tees_at_ends(network: CandidateNetwork) -> dict[str, int]:
     """Return, per stretch, the tees bought where it ends.
 
     One fewer than the stretches that leave there; at a row's last bed one, its run closed for
-    flushing and later beds; none at a lone bed.
+    flushing and later beds; none at a lone bed. The pipe that closes a ring ends at a tee that the
+    header's own stretch is bought with.
     """
     leaving: dict[str, list[Stretch]] = {}
-    for stretch in network.stretches:
+    closing = () if network.closing is None else (network.closing,)
+    for stretch in (*network.stretches, *closing):
         leaving.setdefault(stretch.tail, []).append(stretch)
-    tees: dict[str, int] = {}
+    tees: dict[str, int] = {stretch.id: 0 for stretch in closing}
     for stretch in network.stretches:
         after = leaving.get(stretch.head, [])
         at_tee = any(name in TEE_OUTLETS for s in after for name, _ in s.fittings)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from optimizer.candidates.network import candidate_network
+from optimizer.errors import BadInput
 from optimizer.mend.as_built import AsBuilt, as_built
 from optimizer.mend.described import described
 from optimizer.mend.diagnose import state_of
@@ -16,6 +17,7 @@ from optimizer.mend.readings import openings_of
 from optimizer.pipeline import job_of
 from optimizer.reading.site import read_site
 from optimizer.records.design_io import read_design
+from optimizer.records.header_ring import refused
 from optimizer.records.mending import Diagnosis
 
 
@@ -32,11 +34,15 @@ def read_standing(path: str | Path, design: str | Path | None = None) -> AsBuilt
     """
     file = read_site(path)
     job = job_of(file)
+    stored = None if design is None else read_design(design)
+    ring = job.site.header_ring or (stored and stored.ring)
+    if problems := refused(ring, "mending what stands"):
+        raise BadInput(problems)
     network = candidate_network(job.site)
-    if design is None:
+    if stored is None:
         stands = described(file.described, job.site, job.catalog, network, file.lines)
     else:
-        stands = stands_of(read_design(design), network)
+        stands = stands_of(stored, network)
     return as_built(job.site, job.catalog, network, stands)
 
 

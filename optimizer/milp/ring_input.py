@@ -14,6 +14,7 @@ import pandas as pd
 
 from optimizer.errors import BadInput
 from optimizer.milp.fronts import Floats, Whole
+from optimizer.milp.ring_pipes import LawPipes, RingPipes
 from optimizer.milp.tree_input import Edge, Faults, Friction, check_sizes
 
 
@@ -36,12 +37,9 @@ class RingNetwork:
         turns: which way each loop's flow runs through each pipe: 1, -1 or 0 (pipes, loops).
         ways: which way the tree's path from the source to each node runs through each pipe
             (nodes, pipes).
-        lengths_m: length of each pipe.
-        loss_coefficients: sum of local K of each pipe.
-        bores_m: bore of each size.
+        pipes: what each pipe may be built as.
         prices: price of each pipe by size (pipes, sizes).
         names: the sizes' names.
-        friction: the friction law.
     """
 
     nodes: list[Hashable]
@@ -53,12 +51,9 @@ class RingNetwork:
     base_m3_s: Floats
     turns: Floats
     ways: Floats
-    lengths_m: Floats
-    loss_coefficients: Floats
-    bores_m: Floats
+    pipes: RingPipes
     prices: Floats
     names: list[Hashable]
-    friction: Friction
 
     @property
     def total_m3_s(self) -> float:
@@ -67,13 +62,12 @@ class RingNetwork:
 
     def loss_m(self, edge: int, size: int, flow_m3_s: float) -> float:
         """Return the head a flow loses in a pipe of a size; odd in the flow."""
-        lost = self.friction.head_loss_m(
-            abs(flow_m3_s),
-            float(self.lengths_m[edge]),
-            float(self.bores_m[size]),
-            float(self.loss_coefficients[edge]),
-        )
-        return math.copysign(float(lost), flow_m3_s)
+        return math.copysign(self.pipes.loss_m(edge, size, abs(flow_m3_s)), flow_m3_s)
+
+    def losses_m(self, edges: Whole, sizes: Whole, flows_m3_s: Floats) -> Floats:
+        """Return the heads that flows lose in some pipes, each of a size; odd in the flows."""
+        lost = self.pipes.losses_m(edges, sizes, np.abs(flows_m3_s))
+        return np.asarray(np.copysign(lost, flows_m3_s))
 
     def flows_m3_s(self, loops_m3_s: Floats) -> Floats:
         """Return the flow of every pipe for given loop flows."""
@@ -87,6 +81,42 @@ class RingNetwork:
         """
         lowest = float(np.min(self.required_m[self.demands_m3_s > 0.0], initial=self.available_m))
         return np.maximum(self.required_m, lowest)
+
+    @cached_property
+    def leaves(self) -> Leaves:
+        """The pipes that lead to a node where nothing else begins."""
+        pipes_at = np.bincount(self.ends.ravel(), minlength=len(self.nodes))
+        pipes_at[0] = 0
+        found = np.flatnonzero((pipes_at[self.ends] == 1).any(axis=1))
+        outer = np.where(
+            pipes_at[self.ends[found, 1]] == 1, self.ends[found, 1], self.ends[found, 0]
+        )
+        flows = np.abs(self.base_m3_s[found])
+        sizes, limits = np.arange(self.prices.shape[1]), self.pipes.most_m3_s[found]
+        lost = [
+            self.losses_m(np.full(len(sizes), edge), sizes, np.full(len(sizes), flow))
+            for edge, flow in zip(found.tolist(), flows.tolist(), strict=True)
+        ]
+        losses = np.array(lost).reshape(len(found), len(sizes))
+        losses[(limits <= 0.0) | (flows[:, np.newaxis] > limits)] = np.inf
+        return Leaves(found, self.ends[found].sum(axis=1) - outer, outer, losses)
+
+
+@dataclass(frozen=True, eq=False)
+class Leaves:
+    """Pipes to leaves: their flow is what the leaf takes, whatever the sizes.
+
+    Attributes:
+        edges: the pipes.
+        inner: the node each leaves.
+        outer: the leaf.
+        losses_m: head lost by size; infinite where a size cannot carry the flow.
+    """
+
+    edges: Whole
+    inner: Whole
+    outer: Whole
+    losses_m: Floats
 
 
 def read_rings(graph: nx.Graph[Any], sizes: pd.DataFrame, friction: Friction) -> RingNetwork:
@@ -110,7 +140,7 @@ def read_rings(graph: nx.Graph[Any], sizes: pd.DataFrame, friction: Friction) ->
     demands = np.array([float(graph.nodes[n].get("demand_m3_s", 0.0)) for n in nodes])
     place = {node: i for i, node in enumerate(nodes)}
     ends = np.array([(place[a], place[b]) for a, b in edges], dtype=np.int64).reshape(-1, 2)
-    ways, turns = _laid_out(graph, source, nodes, edges)
+    ways, turns = laid_out(graph, source, nodes, edges)
     bores, per_m = (sizes[c].to_numpy(dtype=np.float64) for c in ("bore_m", "price_per_m"))
     lengths, coefficients = (
         np.array([float(graph.edges[e].get(key, 0.0)) for e in edges])
@@ -126,16 +156,13 @@ def read_rings(graph: nx.Graph[Any], sizes: pd.DataFrame, friction: Friction) ->
         base_m3_s=demands @ ways,
         turns=turns,
         ways=ways,
-        lengths_m=lengths,
-        loss_coefficients=coefficients,
-        bores_m=bores,
+        pipes=LawPipes(lengths, coefficients, bores, friction),
         prices=lengths[:, np.newaxis] * per_m[np.newaxis, :],
         names=sizes["size"].tolist(),
-        friction=friction,
     )
 
 
-def _laid_out(
+def laid_out(
     graph: nx.Graph[Any], source: Hashable, nodes: list[Hashable], edges: list[Edge]
 ) -> tuple[Floats, Floats]:
     """Return the tree's paths (nodes, pipes) and the loops (pipes, loops), as 1, -1 and 0."""

@@ -62,7 +62,8 @@ def _line(
         loss = network.loss_m(edge, size, low)
         return low, 0.0, 0.0, loss, loss
     share = np.linspace(0.0, 1.0, PIECES + 1)
-    losses = np.array([network.loss_m(edge, size, low + t * (high - low)) for t in share.tolist()])
+    alike = np.full(len(share), 1, dtype=np.int64)
+    losses = network.losses_m(alike * edge, alike * size, low + share * (high - low))
     rise = float(losses[-1] - losses[0])
     under = float(np.min(losses[:-1] - rise * share[1:]))
     over = float(np.max(losses[1:] - rise * share[:-1]))

@@ -5,6 +5,7 @@ All that is used of a friction law is that head loss rises with flow.
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,18 +48,18 @@ class Box:
 def reach_of(network: RingNetwork) -> Reach:
     """Return what every pipe can carry in a network whose heads are all kept.
 
-    Three things limit it: no flow exceeds all demands less that of the node it leaves, no water
-    runs into the source, and the head lost is no more than lies between the greatest head (the
-    source's) and the least head its lower end may have.
+    Four things limit it: no flow exceeds all demands less that of the node it leaves, no water
+    runs into the source, the head lost is no more than lies between the greatest head (the
+    source's) and the least head its lower end may have, and the pipe's own limit of flow.
     """
-    known: dict[tuple[float, float, int, float], float] = {}
+    known: dict[tuple[Hashable, float], float] = {}
 
     def most(edge: int, size: int, head_m: float) -> float:
-        length, coefficient = network.lengths_m[edge], network.loss_coefficients[edge]
-        key = (float(length), float(coefficient), size, head_m)
-        if key not in known:
+        limit = float(network.pipes.most_m3_s[edge, size])
+        key = (network.pipes.like(edge, size), head_m)
+        if limit > 0.0 and key not in known:
             known[key] = _carried(network, edge, size, head_m)
-        return known[key]
+        return min(limit, known.get(key, limit))
 
     shape = network.prices.shape
     least, greatest = np.zeros(shape), np.zeros(shape)
@@ -67,9 +68,9 @@ def reach_of(network: RingNetwork) -> Reach:
             greatest[e, s] = min(_passes(network, tail), most(e, s, _fall_m(network, head)))
             least[e, s] = -min(_passes(network, head), most(e, s, _fall_m(network, tail)))
         if head == 0:
-            greatest[e] = 0.0
+            greatest[e] = np.minimum(greatest[e], 0.0)
         if tail == 0:
-            least[e] = 0.0
+            least[e] = np.maximum(least[e], 0.0)
     return Reach(least, greatest)
 
 

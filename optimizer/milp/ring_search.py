@@ -26,7 +26,7 @@ from optimizer.milp.engine import Progress, ctrl_c_sets
 from optimizer.milp.ring_box import BoxAnswer, is_narrow, least_in_box
 from optimizer.milp.ring_flows import true_flows
 from optimizer.milp.ring_input import RingNetwork
-from optimizer.milp.ring_mending import Sizes, cost_of, mended, short_m, trimmed
+from optimizer.milp.ring_mending import Sizes, cost_of, mended, short_m, trimmed, widest
 from optimizer.milp.ring_reach import Box, reach_of, shrunk, whole_box
 
 NODES_MOST = 2000
@@ -65,6 +65,7 @@ class RingSearch:
         stop: set from outside to stop early.
         ends_at: time on the performance counter at which to stop, or None.
         progress: called after every box.
+        banned: choices of sizes that are not wanted, though they may keep all heads.
     """
 
     network: RingNetwork
@@ -72,6 +73,7 @@ class RingSearch:
     stop: threading.Event
     ends_at: float | None = None
     progress: Callable[[Progress], None] | None = None
+    banned: frozenset[Sizes] = frozenset()
     best: Sizes = ()
     cost: float = math.inf
     boxes: int = 0
@@ -89,6 +91,7 @@ class RingSearch:
         self.step = _least_step(self.network)
         self.gap = max(self.gap, GAP_LEAST)
         self.reach, self.solver = reach_of(self.network), new_solver(NODES_MOST)
+        self.refuted = sorted(self.banned)
         self.waiting: list[tuple[float, int, Box]] = [
             (0.0, next(self.numbers), whole_box(self.network))
         ]
@@ -177,7 +180,7 @@ class RingSearch:
         return box.halves(loop, low + room * min(max(share, EDGE_SHARE), 1.0 - EDGE_SHARE))
 
     def _widest(self) -> Sizes:
-        return (int(np.argmax(self.network.bores_m)),) * len(self.network.edges)
+        return widest(self.network)
 
     def _try(self, chosen: Sizes) -> None:
         """Try sizes with their true flows, and what mending and trimming makes of them."""
@@ -185,8 +188,8 @@ class RingSearch:
         if short_m(self.network, chosen) > 0.0:
             self.refuted.append(chosen)
             found = mended(self.network, chosen, WORTH_MENDING * self.cost)
-        if found is not None:
-            found = trimmed(self.network, found)
+        if found is not None and found not in self.banned:
+            found = trimmed(self.network, found, self.banned)
             cost = cost_of(self.network, found)
             if cost < self.cost:
                 self.best, self.cost = found, cost

@@ -8,7 +8,7 @@ The shopping list shows where the two differ.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.candidates.tree import HALF_ELBOW_RAD, STRAIGHT_RAD
@@ -58,15 +58,30 @@ def pipes_by_size(design: Design) -> dict[Size, ShelfPart]:
 def supply_needs(design: Design) -> list[Need]:
     """Return every fitting of the supply, pump joints included."""
     sizes = pipe_sizes(design)
-    leaving: dict[str, list[BuiltStretch]] = {}
-    for stretch in design.stretches:
-        leaving.setdefault(stretch.tail, []).append(stretch)
+    ending, leaving = _meeting(design.stretches)
     needs = [*_pump_needs(design, sizes), *_overflow_needs(design, sizes)]
     for stretch in design.stretches:
         needs += _own_needs(stretch, sizes[stretch.pipe])
-        if stretch.kind != "drop":
+        if stretch.id in ending:
             needs += _end_needs(stretch, leaving.get(stretch.head, []), sizes)
     return needs
+
+
+def _meeting(
+    stretches: Sequence[BuiltStretch],
+) -> tuple[set[str], dict[str, list[BuiltStretch]]]:
+    """Return the stretches whose end is counted with them, and by node what else meets there.
+
+    Where both sides of a ring meet, the tee goes with the first; the other joins it like a pipe
+    that leaves there.
+    """
+    ending: dict[str, str] = {}
+    meeting: dict[str, list[BuiltStretch]] = {}
+    for stretch in stretches:
+        meeting.setdefault(stretch.tail, []).append(stretch)
+        if stretch.kind != "drop" and ending.setdefault(stretch.head, stretch.id) != stretch.id:
+            meeting.setdefault(stretch.head, []).append(stretch)
+    return set(ending.values()), meeting
 
 
 def _pump_needs(design: Design, sizes: Mapping[str, Size]) -> Iterator[Need]:

@@ -18,6 +18,7 @@ from optimizer.reading.review_names import NAME_CHECKS
 from optimizer.reading.review_parts import PART_CHECKS
 from optimizer.reading.review_phases import PHASE_CHECKS
 from optimizer.reading.review_plant import PLANT_CHECKS
+from optimizer.reading.review_ring import RING_CHECKS
 from optimizer.reading.review_rows import ROW_CHECKS
 from optimizer.reading.review_tank import TANK_CHECKS
 from optimizer.reading.review_water import WATER_CHECKS
@@ -39,6 +40,7 @@ CHECKS: tuple[Check, ...] = (
     *WATER_CHECKS,
     *TANK_CHECKS,
     *ZONE_CHECKS,
+    *RING_CHECKS,
     *FITTING_CHECKS,
     *PHASE_CHECKS,
 )

@@ -151,6 +151,9 @@ def check_phase_plant(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     if site.zones is not None:
         what = "phases do not keep zones: the timer would be bought again at each."
         found.append(Problem(lines.where("zones"), what, fix))
+    if site.header_ring is not None:
+        what = "phases do not keep a ring: in it water has two ways to every bed."
+        found.append(Problem(lines.where("header_ring"), what, fix))
     return found
 
 

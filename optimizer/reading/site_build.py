@@ -9,6 +9,7 @@ from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
 from optimizer.reading.site_models_ground import build_ground
 from optimizer.reading.site_models_phases import build_phases
+from optimizer.reading.site_models_ring import build_header_ring
 from optimizer.reading.site_models_standing import StandingTable
 from optimizer.reading.site_models_water import (
     build_fish_tank,
@@ -57,6 +58,7 @@ def build_site(table: tables.SiteTable) -> Site:
         header_tank=build_header_tank(table.header_tank),
         zones=build_zones(table.zones),
         phases=build_phases(table.phase),
+        header_ring=build_header_ring(table.header_ring),
         **_given(currency=table.currency, units=table.units),
     )
 

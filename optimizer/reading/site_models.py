@@ -24,6 +24,7 @@ from optimizer.reading.site_fields import (
 )
 from optimizer.reading.site_models_ground import GroundTable
 from optimizer.reading.site_models_phases import Phases
+from optimizer.reading.site_models_ring import HeaderRingTable
 from optimizer.reading.site_models_standing import StandingTable
 from optimizer.reading.site_models_water import (
     FishTankTable,
@@ -238,6 +239,7 @@ class SiteTable(Table):
     fish_tank: FishTankTable | None = None
     header_tank: HeaderTankTable | None = None
     zones: ZonesTable | None = None
+    header_ring: HeaderRingTable | None = None
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: Many[PriceTable] = []
     phase: Phases | None = None

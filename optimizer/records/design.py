@@ -11,6 +11,7 @@ from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.choice import SolveRecord
 from optimizer.records.fish_tank import BuiltFishTank
+from optimizer.records.header_ring import BuiltRing
 from optimizer.records.header_tank import BuiltTank
 from optimizer.records.layouts import LayoutCost
 from optimizer.records.near_miss import NearMiss
@@ -273,3 +274,4 @@ class Design:
     layouts: tuple[LayoutCost, ...] = ()
     tank: BuiltTank | None = None
     zones: BuiltZones | None = None
+    ring: BuiltRing | None = None

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
 from optimizer.errors import Problem
-from optimizer.records.design import DRAIN_END, Bed, BuiltDrain, Design
+from optimizer.records.design import DRAIN_END, Bed, BuiltDrain, BuiltStretch, Design
 from optimizer.records.header_tank import TANK
 
 
@@ -23,6 +23,7 @@ def reference_problems(design: Design) -> list[Problem]:
         *_drain_problems(design),
         *_tank_problems(design),
         *_zone_problems(design),
+        *_ring_problems(design),
     ]
 
 
@@ -115,6 +116,25 @@ def _zone_problems(design: Design) -> Iterator[Problem]:
             if (read := getattr(valve, key)) not in names:
                 what = f"{read!r} leads to no such part."
                 yield Problem(f"zones, valves[{n}], {key}", what, f"Name a {key} that is there.")
+
+
+def _ring_problems(design: Design) -> Iterator[Problem]:
+    """The pipes of a ring are there, and two of them meet at each of its nodes."""
+    named = () if design.ring is None else design.ring.stretches
+    stretches = {stretch.id: stretch for stretch in design.stretches}
+    for name in named:
+        if name not in stretches:
+            what = f"{name!r} leads to no such part."
+            yield Problem("ring, stretches", what, "Name a stretch that is there.")
+    ends = Counter(node for n in named if n in stretches for node in _ends(stretches[n]))
+    open_ends = sorted(node for node, count in ends.items() if count != 2)
+    if open_ends:
+        what = f"They do not close: {ends[open_ends[0]]} of them meet at {open_ends[0]!r}."
+        yield Problem("ring, stretches", what, "Name the pipes of one ring, each once.")
+
+
+def _ends(stretch: BuiltStretch) -> tuple[str, str]:
+    return stretch.tail, stretch.head
 
 
 def _lost_nodes(below: Mapping[str, BuiltDrain]) -> set[str]:

@@ -57,18 +57,26 @@ class CandidateNetwork:
 
     ``graph`` is a frozen ``networkx.DiGraph`` with edges pointing away from ``"pump"``; every node
     has ``x_m``, ``y_m``, ``level_m`` and ``kind`` (pump, junction, position), every edge has
-    ``stretch`` (a :class:`Stretch`).
+    ``stretch`` (a :class:`Stretch`). Where the header is closed into a ring, ``closing`` is the
+    pipe that closes it and ``ring`` names the stretches that it makes a ring with, in order.
     """
 
     graph: nx.DiGraph[str]
     positions: tuple[Position, ...]
     stretches: tuple[Stretch, ...]
     dropped: tuple[Dropped, ...] = ()
+    closing: Stretch | None = None
+    ring: tuple[str, ...] = ()
 
     @property
     def supply(self) -> tuple[Stretch, ...]:
         """The stretches whose flow the beds decide: all but a riser to a tank."""
         return tuple(s for s in self.stretches if s.id != TANK_RISER)
+
+    @property
+    def laid(self) -> tuple[Stretch, ...]:
+        """The supply with the pipe that closes a ring, if there is one, last."""
+        return self.supply if self.closing is None else (*self.supply, self.closing)
 
     @property
     def tank_riser(self) -> Stretch | None:

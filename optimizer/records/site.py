@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
+from optimizer.records.header_ring import HeaderRing
 from optimizer.records.header_tank import HeaderTank
 from optimizer.records.phases import Phase
 from optimizer.records.standing import (
@@ -289,6 +290,7 @@ class Site:
     header_tank: HeaderTank | None = None
     zones: Zones | None = None
     phases: tuple[Phase, ...] = ()
+    header_ring: HeaderRing | None = None
 
     @property
     def fish_feed_beds(self) -> bool:

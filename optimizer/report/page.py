@@ -20,6 +20,7 @@ from optimizer.report.findings import failures_table, finding_groups
 from optimizer.report.plan_sump import sump_tanks
 from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
+from optimizer.report.words_ring import ring_sentences
 from optimizer.report.words_stock import stock_sentence
 
 
@@ -85,6 +86,7 @@ def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
             "What it draws",
             f"{words.watts_sentence(design, check)}: {words.energy_sentence(design)}.",
         ),
+        *([("The ring", " ".join(ring))] if (ring := ring_sentences(design)) else []),
         *([("How surely", " ".join(surely))] if surely else []),
     ]
 

@@ -20,6 +20,7 @@ from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
 from optimizer.report.words_layouts import layout_rows
 from optimizer.report.words_near import near_sentences
+from optimizer.report.words_ring import ring_sentences
 from optimizer.report.words_zones import zones_sentence
 
 VALVE_LINES_SHOWN = 24
@@ -78,6 +79,7 @@ def _answers(design: Design, check: CheckReport) -> Table:
         ("Will it work?", words.verdict(check)),
         ("What to buy", _what_to_buy(design)),
         ("What it costs", f"{costs}\n{words.proof_sentence(design)}"),
+        *((("The ring", "\n".join(ring)),) if (ring := ring_sentences(design)) else ()),
         ("What it draws", f"{watts}\n{energy}"),
         *((("Nearly otherwise", "\n".join(nearly)),) if nearly else ()),
     )

@@ -94,14 +94,15 @@ def proof_sentence(design: Design) -> str:
     record = design.record
     bound = money(record.bound_cents, design.currency)
     gap = 100.0 * record.gap
+    kind = "design" if design.ring is None or design.layouts else "ring"
     if record.status == "optimal" and gap <= 0.0:
-        return f"Proven least cost among all designs allowed: none costs less than {bound}."
+        return f"Proven least cost among all {kind}s allowed: none costs less than {bound}."
     measure = f"{gap:.3f} %" if gap < 1.0 else f"{gap:.1f} %"
     stopped = "" if record.status == "optimal" else "The search was stopped early. "
     stopped = f"{record.broke_off} " if record.broke_off else stopped
     if record.bound_cents <= 0.0 < record.cost_cents:
         return f"{stopped}Nothing is proven of what the least cost is."
-    return f"{stopped}No design costs less than {bound} (proven); this one is within {measure}."
+    return f"{stopped}No {kind} costs less than {bound} (proven); this one is within {measure}."
 
 
 def watts_sentence(design: Design, check: CheckReport) -> str:

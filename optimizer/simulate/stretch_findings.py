@@ -12,9 +12,9 @@ from optimizer.records.check import Finding
 from optimizer.records.design import BuiltStretch, Design
 from optimizer.records.header_tank import TANK
 from optimizer.simulate.edge_losses import pipes_of
-from optimizer.simulate.findings import at_least, at_most, near_share
+from optimizer.simulate.findings import at_least, at_most, near
 from optimizer.simulate.operating_point import OperatingPoint, valve_resistance_s2_m5
-from optimizer.simulate.tolerances import LOSS_SHARE
+from optimizer.simulate.tolerances import LOSS_LEAST_M, LOSS_SHARE
 from optimizer.simulate.valves import SetValves
 
 
@@ -32,9 +32,14 @@ def stretch_findings(
     for stretch, loss_m in zip(design.stretches, losses, strict=True):
         yield _velocity(design, stretch, highest.flows_m3_s[stretch.id])
         yield _rating(design, stretch)
-        yield near_share(
-            stretch.id, "head loss as counted", stretch.loss_m, float(loss_m), "m", share=LOSS_SHARE
-        )
+        yield _loss(stretch, float(loss_m))
+
+
+def _loss(stretch: BuiltStretch, loss_m: float) -> Finding:
+    """Where both sides of a ring meet water may stand still, and a share of no loss is nothing."""
+    tolerance = max(LOSS_SHARE * loss_m, LOSS_LEAST_M)
+    promise = "head loss as counted"
+    return near(stretch.id, promise, stretch.loss_m, loss_m, "m", tolerance=tolerance)
 
 
 def _losses_as_counted(design: Design, valves: SetValves) -> Array:

@@ -19,6 +19,10 @@ FLOODS_SHARE = 0.01
 LOSS_SHARE = 0.01
 """A head loss as the program counted it, against the true one (assumption)."""
 
+LOSS_LEAST_M = 1e-6
+"""Head losses nearer than this agree: a micrometre, less than any head is measured to, and more
+than the rounding of the heads between which water stands still in a ring."""
+
 WATTS_SHARE = 0.01
 """The pump's watts, against those promised (assumption)."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import networkx as nx
@@ -67,7 +67,7 @@ def unit_price(catalog: Catalog, key: Key) -> float:
 
 def _supply(site: Site, catalog: Catalog, design: Design, found: Recount) -> None:
     tree = nx.DiGraph()
-    for s in design.stretches:
+    for s in _meeting_once(design):
         tree.add_edge(s.tail, s.head, stretch=s)
     candidates = candidate_network(site).graph
     named = {row.id for row in site.rows if row.named}
@@ -79,7 +79,8 @@ def _supply(site: Site, catalog: Catalog, design: Design, found: Recount) -> Non
             continue
         if not s.standing:
             _run(site, s, pipe, found)
-        _node(catalog, tree, s, pipe, found, named, candidates)
+        if tree.has_edge(s.tail, s.head):
+            _node(catalog, tree, s, pipe, found, named, candidates)
     pump_pipe = next(catalog.pipes[s.pipe] for s in design.stretches if s.tail == "pump")
     riser = next(s for s in design.stretches if s.tail == "pump")
     if not riser.standing:
@@ -88,6 +89,21 @@ def _supply(site: Site, catalog: Catalog, design: Design, found: Recount) -> Non
         found.add("tee", pump_pipe, n - 1)
         valves = n if n > 1 else int(site.purchase.non_return_valve)
         found.add("non_return_valve", pump_pipe, valves)
+
+
+def _meeting_once(design: Design):
+    """The pipes, each node reached by one: where two meet, the second leaves both its ends.
+
+    Which way water runs is nothing to who joins pipes: those that meet, less two, are the tees.
+    """
+    reached: set[str] = set()
+    for s in design.stretches:
+        if s.head in reached:
+            yield replace(s, head=f"middle of {s.id}")
+            yield replace(s, tail=s.head, head=f"middle of {s.id}, from its end")
+        else:
+            reached.add(s.head)
+            yield s
 
 
 def _run(site: Site, s, pipe, found: Recount) -> None:

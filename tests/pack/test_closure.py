@@ -11,9 +11,12 @@ from optimizer.pack.needs_returns import return_needs
 from optimizer.pack.pieces import HAIR_M, cuts_of, kit_cuts_of, pieces_of
 from optimizer.pack.reconcile import UNEXPLAINED, differences, roundings
 from optimizer.pack.shopping import fittings_on_shelf, shopping_list
+from optimizer.pipeline import find_design
 from tests.builders.random_choice import random_assemblies
+from tests.builders.ring_site import LONG_WAY, ring_text
 from tests.oracles.recount_parts import recount, unit_price
 from tests.tolerances import FORMULA
+from tests.whole.feature_sites import job_of
 
 SITES, DESIGNS_PER_SITE = 40, 5
 HALF_CENT = 0.5
@@ -243,3 +246,35 @@ def test_the_shelf_prices_every_fitting_the_catalog_has_in_the_designs_sizes(dra
     for design in designs:
         for (kind, size), part in fittings_on_shelf(design).items():
             assert part.price == unit_price(catalog, (kind, size.series, size.nominal, ""))
+
+
+# Three rings: both sides meet at a tee, in the closing pipe (fed at its centre), and far round.
+RINGS = {
+    "short": {"rows": 4, "positions": 2},
+    "centre": {"rows": 3, "positions": 1, "feed": "centre"},
+    "long": {"rows": 3, "positions": 2, "through": LONG_WAY},
+}
+
+
+@pytest.mark.parametrize("kind", RINGS)
+def test_a_rings_fittings_pieces_and_costs_close_too(kind, tmp_path):
+    job = job_of(tmp_path, ring_text(**RINGS[kind]))
+    design = find_design(job)
+    again, found = recount(job.site, job.catalog, design), shopping_list(design)
+    tanks = Counter({k: n for k, n in again.fittings.items() if k[0] == "bulkhead"})
+    assert fittings_needed(design) == +(again.fittings - tanks)
+    metres = {each.part.id: each.length_m for each in found.cuts}
+    assert metres == pytest.approx(
+        {pipe: math.fsum(p) for pipe, p in again.pieces_m.items() if sum(p) > HAIR_M}, rel=FORMULA
+    )
+    counted, steps = differences(design, found)
+    assert counted + sum(step.cents for step in steps) == found.cents
+    assert all(step.why != UNEXPLAINED for step in steps)
+    # By hand: where so many pipes meet in the ring, there are two tees fewer.
+    ring = [s for s in design.stretches if s.id in design.ring.stretches]
+    nodes = {s.tail for s in ring} | {s.head for s in ring}
+    meeting = Counter(node for s in design.stretches for node in (s.tail, s.head))
+    tees: Counter[str] = Counter()
+    for need in supply_needs(design):
+        tees[need.at] += need.count * (need.kind == "tee")
+    assert all(tees[node] == meeting[node] - 2 for node in nodes)
