@@ -13,13 +13,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
+from optimizer.milp.composed_branches import RowFront
+from optimizer.milp.composed_grid import Bools
 from optimizer.milp.composed_labels import Ladder
-from optimizer.milp.composed_parts import Part
 from optimizer.milp.fronts import Floats, Whole
-
-Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,11 +29,11 @@ class Flat:
         starts: where each state's points begin, and the end.
         need_m: head needed.
         cents: cost, or a bound on it.
-        first: index of the build, of the left table's point, or of the part.
-        second: index of the point below, of the right table's point, or within the part.
+        first: index of the build, of the left table's point, or of the plan.
+        second: index of the point below, of the right table's point, or within the plan's front.
         left: the table below, or the left of two.
         right: the right of two.
-        parts: the parts a branch's table was made of.
+        plans: the fronts a branch's table was made of.
         ladders: for each state of the table below, the stretch put in front of it, if any.
     """
 
@@ -47,7 +45,7 @@ class Flat:
     second: Whole
     left: Flat | None = None
     right: Flat | None = None
-    parts: tuple[Part, ...] = ()
+    plans: tuple[RowFront, ...] = ()
     ladders: tuple[Ladder | None, ...] = ()
 
     def of_state(self, place: int) -> slice:
@@ -84,6 +82,19 @@ class Raw:
             self.first[kept],
             self.second[kept],
         )
+
+
+@dataclass(frozen=True)
+class Rungs:
+    """Ways to put a stretch in front of a table, by state and build.
+
+    Attributes:
+        loss_m: head lost; inf where there is no such build.
+        cents: cost; inf where there is no such build.
+    """
+
+    loss_m: Floats
+    cents: Floats
 
 
 def sifted(raw: Raw, thin_cents: float) -> Flat:
@@ -135,22 +146,22 @@ def _thinned(states: Whole, cents: Floats, thin_cents: float) -> tuple[Whole, Fl
     return at, cents[np.append(at[1:], len(cents)) - 1]
 
 
-def of_parts(found: list[tuple[int, Part]], thin_cents: float) -> Flat:
-    """The table of one branch: its plans' fronts, each under its state.
+def of_plans(found: list[tuple[int, RowFront]]) -> Flat:
+    """The exact table of one branch: its plans' fronts, each under its state.
 
     Args:
         found: (state, front of a plan), all with points.
-        thin_cents: as for :func:`sifted`.
     """
-    sizes = [len(part.points) for _, part in found]
+    points = [front.points for _, front in found]
+    sizes = [len(p) for p in points]
     raw = Raw(
         np.repeat(np.array([state for state, _ in found], dtype=np.int64), sizes),
-        np.concatenate([np.maximum(p.points.need_m, 0.0) for _, p in found]),
-        np.concatenate([p.points.cents for _, p in found]),
+        np.concatenate([np.maximum(p.need_m, 0.0) for p in points]),
+        np.concatenate([p.cents for p in points]),
         np.repeat(np.arange(len(found)), sizes),
         np.concatenate([np.arange(n) for n in sizes]),
     )
-    return replace(sifted(raw, thin_cents), parts=tuple(part for _, part in found))
+    return replace(sifted(raw, 0.0), plans=tuple(front for _, front in found))
 
 
 def merged(left: Flat, right: Flat) -> Raw:
@@ -181,20 +192,19 @@ def _beside(
     return mine[within].astype(np.int64), found[within].astype(np.int64)
 
 
-def put_in_front(below: Flat, loss_m: Floats, cents: Floats) -> Raw:
+def put_in_front(below: Flat, rungs: Rungs) -> Raw:
     """A stretch in front of every state, at its own flow.
 
     Args:
         below: what hangs at its downstream end, every head needed at least 0.
-        loss_m: head lost, by state and build (inf where a build is not allowed).
-        cents: cost, alike.
+        rungs: its builds, by the states of ``below``.
     """
-    place, ways = below.places, loss_m.shape[1]
+    place, ways = below.places, rungs.loss_m.shape[1]
     shape = (len(place), ways)
     raw = Raw(
         np.broadcast_to(below.by_point[:, np.newaxis], shape).ravel(),
-        (below.need_m[:, np.newaxis] + loss_m[place]).ravel(),
-        (below.cents[:, np.newaxis] + cents[place]).ravel(),
+        (below.need_m[:, np.newaxis] + rungs.loss_m[place]).ravel(),
+        (below.cents[:, np.newaxis] + rungs.cents[place]).ravel(),
         np.broadcast_to(np.arange(ways), shape).ravel(),
         np.broadcast_to(np.arange(len(place))[:, np.newaxis], shape).ravel(),
     )
