@@ -21,6 +21,36 @@ from optimizer.milp.fronts import Floats, Whole
 
 
 @dataclass(frozen=True, eq=False)
+class Rungs:
+    """Ways to put a stretch in front of a table.
+
+    Attributes:
+        ladders: the different ways, None where the stretch stays dry.
+        which: the place of its ladder, by state.
+    """
+
+    ladders: tuple[Ladder | None, ...]
+    which: Whole
+
+    def of(self, place: int) -> Ladder | None:
+        """The ladder of the state at a place."""
+        return self.ladders[int(self.which[place])]
+
+    def by_state(self) -> tuple[Floats, Floats]:
+        """Head lost and cost by state and build; inf where there is no such build."""
+        most = max((1 if g is None else len(g.ways) for g in self.ladders), default=1)
+        loss_m = np.full((len(self.ladders), max(1, most)), np.inf)
+        cents = np.full_like(loss_m, np.inf)
+        for row, ladder in enumerate(self.ladders):
+            if ladder is None:
+                loss_m[row, 0] = cents[row, 0] = 0.0
+            else:
+                loss_m[row, : len(ladder.ways)] = ladder.loss_m
+                cents[row, : len(ladder.ways)] = ladder.cents
+        return loss_m[self.which], cents[self.which]
+
+
+@dataclass(frozen=True, eq=False)
 class Flat:
     """A flat table of fronts and where each point came from.
 
@@ -34,7 +64,7 @@ class Flat:
         left: the table below, or the left of two.
         right: the right of two.
         plans: the fronts a branch's table was made of.
-        ladders: for each state of the table below, the stretch put in front of it, if any.
+        rungs: the stretch put in front of the states of the table below, if any.
     """
 
     states: Whole
@@ -46,7 +76,7 @@ class Flat:
     left: Flat | None = None
     right: Flat | None = None
     plans: tuple[RowFront, ...] = ()
-    ladders: tuple[Ladder | None, ...] = ()
+    rungs: Rungs | None = None
 
     def of_state(self, place: int) -> slice:
         """The points of the state at a place."""
@@ -84,19 +114,6 @@ class Raw:
         )
 
 
-@dataclass(frozen=True)
-class Rungs:
-    """Ways to put a stretch in front of a table, by state and build.
-
-    Attributes:
-        loss_m: head lost; inf where there is no such build.
-        cents: cost; inf where there is no such build.
-    """
-
-    loss_m: Floats
-    cents: Floats
-
-
 def sifted(raw: Raw, thin_cents: float) -> Flat:
     """Drop beaten points, and thin every state's front.
 
@@ -104,18 +121,32 @@ def sifted(raw: Raw, thin_cents: float) -> Flat:
         raw: points.
         thin_cents: neighbouring points whose costs differ by less become one; 0 keeps all.
     """
-    several = len(raw.states) and bool((raw.states != raw.states[0]).any())
-    keys = (raw.cents, raw.need_m)
-    order = np.lexsort((*keys, raw.states)) if several else np.lexsort(keys)
+    order = _by_state_and_need(raw)
+    order = order[_falling(raw.cents[order], _begins(raw.states[order]))]
+    states, need_m = raw.states[order], raw.need_m[order]
+    last = np.ones(len(order), dtype=np.bool_)  # of points of equal need, the last is cheapest
+    last[:-1] = (need_m[1:] != need_m[:-1]) | (states[1:] != states[:-1])
+    order = order[last]
     states, cents = raw.states[order], raw.cents[order]
-    kept = _falling(cents, _begins(states))
-    order, states, cents = order[kept], states[kept], cents[kept]
     if thin_cents > 0 and len(order):
         lead, cents = _thinned(states, cents, thin_cents)
         order, states = order[lead], states[lead]
     at = np.flatnonzero(_begins(states))
     starts = np.append(at, len(states)).astype(np.int64)
     return Flat(states[at], starts, raw.need_m[order], cents, raw.first[order], raw.second[order])
+
+
+def _by_state_and_need(raw: Raw) -> Whole:
+    """The order of points by state and head needed; equal ones stay as they stand."""
+    order = np.argsort(raw.need_m, kind="stable")
+    if not len(order):
+        return order
+    places = raw.states - raw.states.min()
+    most = int(places.max())
+    if most == 0:
+        return order
+    short = places.astype(np.uint16) if most < 2**16 else places  # short whole numbers sort faster
+    return order[np.argsort(short[order], kind="stable")]
 
 
 def _begins(states: Whole) -> Bools:
@@ -199,13 +230,14 @@ def put_in_front(below: Flat, rungs: Rungs) -> Raw:
         below: what hangs at its downstream end, every head needed at least 0.
         rungs: its builds, by the states of ``below``.
     """
-    place, ways = below.places, rungs.loss_m.shape[1]
-    shape = (len(place), ways)
+    loss_m, cents = rungs.by_state()
+    place, ways = below.places, loss_m.shape[1]
+    shape = (ways, len(place))
     raw = Raw(
-        np.broadcast_to(below.by_point[:, np.newaxis], shape).ravel(),
-        (below.need_m[:, np.newaxis] + rungs.loss_m[place]).ravel(),
-        (below.cents[:, np.newaxis] + rungs.cents[place]).ravel(),
-        np.broadcast_to(np.arange(ways), shape).ravel(),
-        np.broadcast_to(np.arange(len(place))[:, np.newaxis], shape).ravel(),
+        np.broadcast_to(below.by_point, shape).ravel(),
+        (below.need_m + loss_m.T[:, place]).ravel(),
+        (below.cents + cents.T[:, place]).ravel(),
+        np.repeat(np.arange(ways), len(place)),
+        np.broadcast_to(np.arange(len(place)), shape).ravel(),
     )
     return raw.only(np.isfinite(raw.need_m))

@@ -155,7 +155,8 @@ class Guide:
         below = self.at[one]
         states, window = self._next(below.states)
         rows = np.searchsorted(below.states, states)
-        lost, cents = self.grid.lost(rungs.loss_m[rows]), rungs.cents[rows]
+        loss_m, costs = rungs.by_state()
+        lost, cents = self.grid.lost(loss_m[rows]), costs[rows]
         here = Coarse(states, window, np.zeros((0, 1)), lost, cents)
         here.inside, last = here.blank(), self.grid.cells - 1
         reader = Reader(below.inside[rows], below.window, inside=True)

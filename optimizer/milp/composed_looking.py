@@ -167,16 +167,18 @@ class Looking:
         for flow in np.unique(flows).tolist():
             rows = np.flatnonzero(flows == flow)
             for band, (heads_m, cents) in scene.leading(flow).items():
-                ranks = self.shelf.ranks(band, held[rows]).tolist()
-                more = [
-                    self._least_more(scene, state, band, rank)
-                    for state, rank in zip(states[rows].tolist(), ranks, strict=True)
-                ]
+                ranks, which = np.unique(self.shelf.ranks(band, held[rows]), return_inverse=True)
+                if scene.fall is None:
+                    costs = [self._least_more(scene, 0, band, rank) for rank in ranks.tolist()]
+                    yield End(rows, heads_m, cents, np.array(costs)[which])
+                    continue
+                by_state = zip(states[rows].tolist(), ranks[which].tolist(), strict=True)
+                more = [self._least_more(scene, state, band, rank) for state, rank in by_state]
                 yield End(rows, heads_m, cents, np.array(more))
 
     def _least_more(self, scene: Scene, state: State, band: str, rank: int) -> float:
         """The least cost of a sump, of return pipe that ends above it, and of what is fixed."""
-        key = (state if scene.fall is not None else 0, band, rank, scene.price)
+        key = (state, band, rank, scene.price)
         if key not in scene.more:
             costs = [
                 k.cost_cents + self._fall(scene, state, k) - scene.price * (k.spare_m3 + TINY)

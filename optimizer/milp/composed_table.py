@@ -20,7 +20,6 @@ from optimizer.milp.composed_flat import (
 )
 from optimizer.milp.composed_grid import Bools, Grid
 from optimizer.milp.composed_guide import Guide
-from optimizer.milp.composed_labels import Ladder
 from optimizer.milp.composed_parts import Walk
 from optimizer.milp.composed_returns import least_cents
 from optimizer.milp.composed_states import States
@@ -79,8 +78,7 @@ class Table:
             elif step.two is not None:
                 guide.meet(step.one, step.two, self._able(step))
             elif step.stretch is not None:
-                ladders = self._ladders(guide.at[step.one].states, step.stretch)
-                guide.stretch(step.one, _rungs(ladders))
+                guide.stretch(step.one, self._rungs(guide.at[step.one].states, step.stretch))
             elif step.returns and self.least_returns:
                 guide.returns(step.one, self._least_returns(guide.at[step.one].states, step))
             else:
@@ -129,9 +127,8 @@ class Table:
                 two = made[step.two]
                 made.append(replace(kept(merged(one, two)), left=one, right=two))
             elif step.stretch is not None:
-                ladders = self._ladders(one.states, step.stretch)
-                raw = put_in_front(one, _rungs(ladders))
-                made.append(replace(kept(raw), left=one, ladders=tuple(ladders)))
+                rungs = self._rungs(one.states, step.stretch)
+                made.append(replace(kept(put_in_front(one, rungs)), left=one, rungs=rungs))
             elif step.returns and self.least_returns:
                 more = self._least_returns(one.states, step)
                 made.append(replace(one, cents=one.cents + more[one.places]))
@@ -164,38 +161,25 @@ class Table:
             points = points.at(np.flatnonzero(np.isfinite(points.cents)))
         return RowFront(points, plan, self.branches)
 
-    def _ladders(self, states: Whole, stretch: StretchTable) -> list[Ladder | None]:
-        """The ladder of a shared stretch under every state, None where it stays dry."""
+    def _rungs(self, states: Whole, stretch: StretchTable) -> Rungs:
+        """The ladder of a shared stretch under every state, none where it stays dry."""
         duties: dict[int, list[str]] = defaultdict(list)
         for u in stretch.duties:
             duties[u.flow_steps].append(u.id)
-        ladders: list[Ladder | None] = []
-        for state in states.tolist():
-            flow = self.states.totals(state).flow_steps
-            dry = flow == 0 and stretch.tail != PUMP_NODE
-            ladder = None if dry else self.branches.ladder(stretch, tuple(duties.get(flow, ())))
-            ladders.append(ladder)
-        return ladders
+        flows, which = np.unique(self.states.flows(states), return_inverse=True)
+        ladders = tuple(
+            None
+            if flow == 0 and stretch.tail != PUMP_NODE
+            else self.branches.ladder(stretch, tuple(duties.get(flow, ())))
+            for flow in flows.tolist()
+        )
+        return Rungs(ladders, which.astype(np.int64))
 
     def _least_returns(self, states: Whole, step: Step) -> Floats:
         """The least cost of the return pipe that a step's branches share."""
         drains = self.reading.shared_drains.get(step.fed, [])
         bursts = [self.states.totals(s).burst_m3_s for s in states.tolist()]
         return np.array([sum(least_cents(d, burst) for d in drains) for burst in bursts])
-
-
-def _rungs(ladders: list[Ladder | None]) -> Rungs:
-    """Loss and cost by state and build."""
-    most = max((1 if g is None else len(g.ways) for g in ladders), default=1)
-    loss = np.full((len(ladders), max(1, most)), np.inf)
-    cents = np.full_like(loss, np.inf)
-    for row, ladder in enumerate(ladders):
-        if ladder is None:
-            loss[row, 0] = cents[row, 0] = 0.0
-        else:
-            loss[row, : len(ladder.ways)] = ladder.loss_m
-            cents[row, : len(ladder.ways)] = ladder.cents
-    return Rungs(loss, cents)
 
 
 _NONE = np.zeros(0, dtype=np.int64)
@@ -216,7 +200,7 @@ def traced(flat: Flat, point: int) -> Walk:
             stack += [(at.left, first), (at.right, second)]
         elif at.left is not None:
             place = int(np.searchsorted(at.left.starts, second, side="right")) - 1
-            ladder = at.ladders[place]
+            ladder = None if at.rungs is None else at.rungs.of(place)
             if ladder is not None:
                 found.builds[ladder.stretch] = ladder.ways[first]
             stack.append((at.left, second))
