@@ -42,12 +42,15 @@ class Branches:
     Args:
         reading: the problem.
         setting: what is held.
+        workshop: makes fronts, and keeps those made before.
     """
 
-    def __init__(self, reading: Reading, setting: Setting) -> None:
+    def __init__(
+        self, reading: Reading, setting: Setting, workshop: Workshop | None = None
+    ) -> None:
         self.reading = reading
         self.setting = setting
-        self.workshop = Workshop(setting.limits)
+        self.workshop = workshop or Workshop(setting.limits)
         self._ladders: dict[tuple[str, tuple[str, ...]], Ladder] = {}
         self._alike: dict[tuple[object, ...], Ladder] = {}
         self._points: dict[tuple[object, ...], Points] = {}

@@ -69,6 +69,7 @@ class Shelf:
     def __init__(self, reading: Reading, found: Iterable[Drive]) -> None:
         self._room = reading.problem.requirements.drain_back_share > 0.0
         self._level = bool(reading.problem.drains)
+        self.most_head_m = max((d.duty.head_m for d in found), default=0.0)
         self._sumps = {d.duty.band: d.sumps for d in found}
         self._working = {w: sorted(k.working_m3 for k in s) for w, s in self._sumps.items()}
         self._known: dict[tuple[str, int], list[tuple[int, SumpOption]]] = {}

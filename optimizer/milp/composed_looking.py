@@ -12,6 +12,8 @@ from optimizer.milp.composed_branches import TINY, Branches
 from optimizer.milp.composed_drives import Shelf
 from optimizer.milp.composed_fall import Fall
 from optimizer.milp.composed_guide import End, Guide
+from optimizer.milp.composed_labels import Limits
+from optimizer.milp.composed_parts import Workshop
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Laid, Returns
 from optimizer.milp.composed_scene import Key, Scene
@@ -58,6 +60,7 @@ class Looking:
         self.tick = tick
         self.steps = steps(reading)
         self.plan = {p.id: p for p in reading.problem.plans}
+        self._workshop: tuple[tuple[float, float], Workshop] | None = None
         self.dropped = math.inf  # the least bound that was dropped
 
     def alive(self, known: dict[Key, float], limit: float) -> dict[Key, float]:
@@ -89,7 +92,7 @@ class Looking:
             if not scene.settled:
                 scene.fall = Fall(self.reading, scene.states, self.steps, self.tick)
         scene.looked = scene.asks
-        branches = Branches(self.reading, scene.setting())
+        branches = self._branches(scene)
         table = Table(
             branches,
             scene.states,
@@ -110,6 +113,14 @@ class Looking:
             scene, table, rough, scene.thin_cents, cheapest, settle, until_one=False
         )
         self._raise(scene, found, limit())
+
+    def _branches(self, scene: Scene) -> Branches:
+        """Fronts of branches; scenes that follow each other with equal terms share those made."""
+        setting = scene.setting()
+        terms = (setting.authority, setting.cents_per_m3)
+        if self._workshop is None or self._workshop[0] != terms:
+            self._workshop = terms, Workshop(Limits(self.shelf.most_head_m + TINY))
+        return Branches(self.reading, setting, self._workshop[1])
 
     def _drop(self, scene: Scene, least: float) -> None:
         """Drop a scene that cannot hold a cheaper design."""
