@@ -147,6 +147,8 @@ class Looking:
                 sure = cheapest()
                 if rough.size(sure) > SIZE_MOST:
                     sure = min(sure, above(scene.bound, reach))
+                elif math.isfinite(sure):
+                    close = math.inf
                 guide = self._finest(scene, table, rough, sure)
                 scene.bound = max(scene.bound, guide.least)
                 reach *= REACH_GROWS
