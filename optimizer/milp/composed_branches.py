@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.milp.composed_labels import NOTHING_NEEDED, Ladder, Limits
-from optimizer.milp.composed_parts import Part, Workshop
+from optimizer.milp.composed_labels import NOTHING_NEEDED, Ladder, Limits, Points
+from optimizer.milp.composed_parts import Part, Walk, Workshop, walked
 from optimizer.milp.composed_read import Reading
 from optimizer.records.problem import BranchPlan, Build, StretchTable
 
@@ -42,15 +42,41 @@ class Branches:
     Args:
         reading: the problem.
         setting: what is held.
+        workshop: makes fronts, and keeps those made before.
     """
 
-    def __init__(self, reading: Reading, setting: Setting) -> None:
+    def __init__(
+        self, reading: Reading, setting: Setting, workshop: Workshop | None = None
+    ) -> None:
         self.reading = reading
         self.setting = setting
-        self.workshop = Workshop(setting.limits)
+        self.workshop = workshop or Workshop(setting.limits)
         self._ladders: dict[tuple[str, tuple[str, ...]], Ladder] = {}
         self._alike: dict[tuple[object, ...], Ladder] = {}
+        self._points: dict[tuple[object, ...], Points] = {}
         self._nodes = set(reading.tables.nodes)
+
+    def points(self, plan: BranchPlan) -> Points:
+        """The front of a branch built to a plan; rows of equal pipe share it."""
+        key = self._signature(plan)
+        if key not in self._points:
+            self._points[key] = self.part(plan).points
+        return self._points[key]
+
+    def _signature(self, plan: BranchPlan) -> tuple[object, ...]:
+        """All that the front of a branch depends on, whatever its stretches are called."""
+        number: dict[str, int] = {}
+        found: list[object] = [plan.cost_cents]
+        for s in self.reading.of_branch[plan.branch]:
+            duty = plan.duties.get(s.id)
+            if duty is not None:
+                tail = number.setdefault(s.tail, len(number))
+                head = number.setdefault(s.head, len(number))
+                tables = (id(s.duties), id(s.table), id(s.rating_head_m), s.builds)
+                node, drop = s.head in self._nodes, s.id in self.reading.drop_ids
+                found.append((tail, head, *tables, duty, node, drop))
+        hung = min(self.reading.hangs_on.get(plan.branch, set()), default="")
+        return (*found, number.get(hung))
 
     def part(self, plan: BranchPlan) -> Part:
         """The front of a branch built to a plan, at the node it hangs on."""
@@ -118,3 +144,23 @@ class Branches:
         level = self.reading.tables.duty[stretch, duty].outlet_level_m or 0.0
         rise = self.reading.tables.rise_m(stretch, duty)
         return max(level, level + rise * self.setting.authority - build.loss_m)
+
+
+@dataclass(frozen=True)
+class RowFront:
+    """The front of a branch under one plan, or of nothing.
+
+    Attributes:
+        points: the front.
+        plan: the plan; None for nothing.
+        branches: what finds its pipe again.
+    """
+
+    points: Points
+    plan: BranchPlan | None
+    branches: Branches
+
+    def walk(self, point: int, found: Walk) -> None:
+        """Note what a point of the front is made of."""
+        if self.plan is not None:
+            walked(self.branches.part(self.plan), point, found)

@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,18 +14,18 @@ from optimizer.milp.composed_branches import TINY
 from optimizer.milp.composed_parts import Walk
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Laid
-from optimizer.milp.fronts import Floats
+from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.tables import PUMP_NODE
 from optimizer.records.problem import BranchPlan, PumpDuty, PumpOption, SumpOption
 
 
-@dataclass(frozen=True)
-class Drive:
+class Drive(NamedTuple):
     """A pump duty, its pump and the sumps of its band, cheapest first.
 
     Attributes:
         asks_m: authority asked for; 0 where no bed lies above the lowest.
         throttles: how many builds of drops its head is too great for, counted by their limits.
+        cents: cost of the pump and of running it.
     """
 
     duty: PumpDuty
@@ -32,11 +33,7 @@ class Drive:
     sumps: tuple[SumpOption, ...]
     asks_m: float
     throttles: int
-
-    @property
-    def cents(self) -> int:
-        """Cost of the pump and of running it."""
-        return self.pump.cost_cents + self.duty.running_cents
+    cents: int
 
 
 def drives(reading: Reading) -> list[Drive]:
@@ -54,6 +51,7 @@ def drives(reading: Reading) -> list[Drive]:
             tuple(sumps[duty.band]),
             duty.authority if reading.raised else 0.0,
             bisect_left(limits, duty.head_m),
+            pumps[duty.pump].cost_cents + duty.running_cents,
         )
         for duty in reading.tables.pump_duty.values()
         if duty.pump in pumps and duty.band in bands and sumps[duty.band]
@@ -71,6 +69,7 @@ class Shelf:
     def __init__(self, reading: Reading, found: Iterable[Drive]) -> None:
         self._room = reading.problem.requirements.drain_back_share > 0.0
         self._level = bool(reading.problem.drains)
+        self.most_head_m = max((d.duty.head_m for d in found), default=0.0)
         self._sumps = {d.duty.band: d.sumps for d in found}
         self._working = {w: sorted(k.working_m3 for k in s) for w, s in self._sumps.items()}
         self._known: dict[tuple[str, int], list[tuple[int, SumpOption]]] = {}
@@ -85,15 +84,25 @@ class Shelf:
         Returns:
             Each sump with its place among the band's, cheapest first.
         """
-        rank = bisect_left(self._working[band], held_m3 - TINY)
+        return self.of_rank(band, bisect_left(self._working[band], held_m3 - TINY))
+
+    def ranks(self, band: str, held_m3: Floats) -> Whole:
+        """How many of a band's sumps are too small for each of some amounts of water."""
+        return np.searchsorted(self._working[band], held_m3 - TINY).astype(np.int64)
+
+    def of_rank(self, band: str, rank: int) -> list[tuple[int, SumpOption]]:
+        """As :meth:`worth_having`, for water that so many sumps of the band are too small for."""
         if (band, rank) not in self._known:
-            self._known[band, rank] = self._unbeaten(band, held_m3)
+            working = self._working[band]
+            self._known[band, rank] = (
+                self._unbeaten(band, working[rank]) if rank < len(working) else []
+            )
         return self._known[band, rank]
 
-    def _unbeaten(self, band: str, held_m3: float) -> list[tuple[int, SumpOption]]:
+    def _unbeaten(self, band: str, least_m3: float) -> list[tuple[int, SumpOption]]:
         kept: list[tuple[int, SumpOption]] = []
         for place, sump in enumerate(self._sumps[band]):
-            if sump.working_m3 >= held_m3 - TINY and not any(
+            if sump.working_m3 >= least_m3 and not any(
                 (not self._room or k.spare_m3 >= sump.spare_m3)
                 and (not self._level or k.top_m <= sump.top_m)
                 for _, k in kept

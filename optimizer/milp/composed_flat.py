@@ -13,13 +13,41 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
+from optimizer.milp.composed_branches import RowFront
+from optimizer.milp.composed_grid import Bools
 from optimizer.milp.composed_labels import Ladder
-from optimizer.milp.composed_parts import Part
 from optimizer.milp.fronts import Floats, Whole
 
-Bools = npt.NDArray[np.bool_]
+
+@dataclass(frozen=True, eq=False)
+class Rungs:
+    """Ways to put a stretch in front of a table.
+
+    Attributes:
+        ladders: the different ways, None where the stretch stays dry.
+        which: the place of its ladder, by state.
+    """
+
+    ladders: tuple[Ladder | None, ...]
+    which: Whole
+
+    def of(self, place: int) -> Ladder | None:
+        """The ladder of the state at a place."""
+        return self.ladders[int(self.which[place])]
+
+    def by_state(self) -> tuple[Floats, Floats]:
+        """Head lost and cost by state and build; inf where there is no such build."""
+        most = max((1 if g is None else len(g.ways) for g in self.ladders), default=1)
+        loss_m = np.full((len(self.ladders), max(1, most)), np.inf)
+        cents = np.full_like(loss_m, np.inf)
+        for row, ladder in enumerate(self.ladders):
+            if ladder is None:
+                loss_m[row, 0] = cents[row, 0] = 0.0
+            else:
+                loss_m[row, : len(ladder.ways)] = ladder.loss_m
+                cents[row, : len(ladder.ways)] = ladder.cents
+        return loss_m[self.which], cents[self.which]
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,12 +59,12 @@ class Flat:
         starts: where each state's points begin, and the end.
         need_m: head needed.
         cents: cost, or a bound on it.
-        first: index of the build, of the left table's point, or of the part.
-        second: index of the point below, of the right table's point, or within the part.
+        first: index of the build, of the left table's point, or of the plan.
+        second: index of the point below, of the right table's point, or within the plan's front.
         left: the table below, or the left of two.
         right: the right of two.
-        parts: the parts a branch's table was made of.
-        ladders: for each state of the table below, the stretch put in front of it, if any.
+        plans: the fronts a branch's table was made of.
+        rungs: the stretch put in front of the states of the table below, if any.
     """
 
     states: Whole
@@ -47,8 +75,8 @@ class Flat:
     second: Whole
     left: Flat | None = None
     right: Flat | None = None
-    parts: tuple[Part, ...] = ()
-    ladders: tuple[Ladder | None, ...] = ()
+    plans: tuple[RowFront, ...] = ()
+    rungs: Rungs | None = None
 
     def of_state(self, place: int) -> slice:
         """The points of the state at a place."""
@@ -93,18 +121,32 @@ def sifted(raw: Raw, thin_cents: float) -> Flat:
         raw: points.
         thin_cents: neighbouring points whose costs differ by less become one; 0 keeps all.
     """
-    several = len(raw.states) and bool((raw.states != raw.states[0]).any())
-    keys = (raw.cents, raw.need_m)
-    order = np.lexsort((*keys, raw.states)) if several else np.lexsort(keys)
+    order = _by_state_and_need(raw)
+    order = order[_falling(raw.cents[order], _begins(raw.states[order]))]
+    states, need_m = raw.states[order], raw.need_m[order]
+    last = np.ones(len(order), dtype=np.bool_)  # of points of equal need, the last is cheapest
+    last[:-1] = (need_m[1:] != need_m[:-1]) | (states[1:] != states[:-1])
+    order = order[last]
     states, cents = raw.states[order], raw.cents[order]
-    kept = _falling(cents, _begins(states))
-    order, states, cents = order[kept], states[kept], cents[kept]
     if thin_cents > 0 and len(order):
         lead, cents = _thinned(states, cents, thin_cents)
         order, states = order[lead], states[lead]
     at = np.flatnonzero(_begins(states))
     starts = np.append(at, len(states)).astype(np.int64)
     return Flat(states[at], starts, raw.need_m[order], cents, raw.first[order], raw.second[order])
+
+
+def _by_state_and_need(raw: Raw) -> Whole:
+    """The order of points by state and head needed; equal ones stay as they stand."""
+    order = np.argsort(raw.need_m, kind="stable")
+    if not len(order):
+        return order
+    places = raw.states - raw.states.min()
+    most = int(places.max())
+    if most == 0:
+        return order
+    short = places.astype(np.uint16) if most < 2**16 else places  # short whole numbers sort faster
+    return order[np.argsort(short[order], kind="stable")]
 
 
 def _begins(states: Whole) -> Bools:
@@ -135,22 +177,22 @@ def _thinned(states: Whole, cents: Floats, thin_cents: float) -> tuple[Whole, Fl
     return at, cents[np.append(at[1:], len(cents)) - 1]
 
 
-def of_parts(found: list[tuple[int, Part]], thin_cents: float) -> Flat:
-    """The table of one branch: its plans' fronts, each under its state.
+def of_plans(found: list[tuple[int, RowFront]]) -> Flat:
+    """The exact table of one branch: its plans' fronts, each under its state.
 
     Args:
         found: (state, front of a plan), all with points.
-        thin_cents: as for :func:`sifted`.
     """
-    sizes = [len(part.points) for _, part in found]
+    points = [front.points for _, front in found]
+    sizes = [len(p) for p in points]
     raw = Raw(
         np.repeat(np.array([state for state, _ in found], dtype=np.int64), sizes),
-        np.concatenate([np.maximum(p.points.need_m, 0.0) for _, p in found]),
-        np.concatenate([p.points.cents for _, p in found]),
+        np.concatenate([np.maximum(p.need_m, 0.0) for p in points]),
+        np.concatenate([p.cents for p in points]),
         np.repeat(np.arange(len(found)), sizes),
         np.concatenate([np.arange(n) for n in sizes]),
     )
-    return replace(sifted(raw, thin_cents), parts=tuple(part for _, part in found))
+    return replace(sifted(raw, 0.0), plans=tuple(front for _, front in found))
 
 
 def merged(left: Flat, right: Flat) -> Raw:
@@ -181,21 +223,21 @@ def _beside(
     return mine[within].astype(np.int64), found[within].astype(np.int64)
 
 
-def put_in_front(below: Flat, loss_m: Floats, cents: Floats) -> Raw:
+def put_in_front(below: Flat, rungs: Rungs) -> Raw:
     """A stretch in front of every state, at its own flow.
 
     Args:
         below: what hangs at its downstream end, every head needed at least 0.
-        loss_m: head lost, by state and build (inf where a build is not allowed).
-        cents: cost, alike.
+        rungs: its builds, by the states of ``below``.
     """
+    loss_m, cents = rungs.by_state()
     place, ways = below.places, loss_m.shape[1]
-    shape = (len(place), ways)
+    shape = (ways, len(place))
     raw = Raw(
-        np.broadcast_to(below.by_point[:, np.newaxis], shape).ravel(),
-        (below.need_m[:, np.newaxis] + loss_m[place]).ravel(),
-        (below.cents[:, np.newaxis] + cents[place]).ravel(),
-        np.broadcast_to(np.arange(ways), shape).ravel(),
-        np.broadcast_to(np.arange(len(place))[:, np.newaxis], shape).ravel(),
+        np.broadcast_to(below.by_point, shape).ravel(),
+        (below.need_m + loss_m.T[:, place]).ravel(),
+        (below.cents + cents.T[:, place]).ravel(),
+        np.repeat(np.arange(ways), len(place)),
+        np.broadcast_to(np.arange(len(place)), shape).ravel(),
     )
     return raw.only(np.isfinite(raw.need_m))

@@ -3,24 +3,38 @@
 The same steps as for the fronts are taken on a coarse grid of heads, every head rounded down, which
 makes all costs bounds. A second pass from the pump back to the rows gives, for each step, state and
 head, what the rest of the site costs at least. A point whose own cost and that rest reach the cost
-of a known design is dropped.
+of a known design is dropped. A guide on a finer grid looks only at the states and cells that a
+coarser one left alive.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
-from optimizer.milp.composed_flat import Bools, Flat, Raw
-from optimizer.milp.composed_labels import Ladder
+from optimizer.milp.composed_flat import Flat, Raw, Rungs
+from optimizer.milp.composed_grid import Bools, Grid, Reader, Span, or_higher
 from optimizer.milp.composed_steps import Step
 from optimizer.milp.fronts import Floats, Whole
 
-LEVELS = 512  # grid of heads; finer prunes more and costs more
-SPAN_M = 2.5  # heads above the least by more than this share one cell
-ROUNDING = 1e-9  # relative rounding of a head that may put it in the next cell
+
+class End(NamedTuple):
+    """What may stand at the end of some states: any of some pump duties, and the rest.
+
+    Attributes:
+        rows: the places of the states.
+        heads_m: heads of the pump duties.
+        cents: what each pump duty costs.
+        more: what all else costs at least, by state.
+    """
+
+    rows: Whole
+    heads_m: Floats
+    cents: Floats
+    more: Floats
 
 
 @dataclass
@@ -29,17 +43,26 @@ class Coarse:
 
     Attributes:
         states: the states, rising.
+        window: the cells looked at.
         inside: least cost by state and cell; cells count the head needed at most.
         outside: least cost of all else by state and cell; cells count the head needed at least.
-        rungs: for a step with a stretch, (rows, cells lost by way, cost by way) of equal flow.
+        lost: for a step with a stretch, cells that each build surely takes, by state and build.
+        cents: for a step with a stretch, what each build costs.
         more: for a step with return pipe, its least cost by state.
     """
 
     states: Whole
+    window: Span
     inside: Floats
-    outside: Floats
-    rungs: list[tuple[Whole, list[int], Floats]]
-    more: Floats
+    lost: Whole | None = None
+    cents: Floats = field(default_factory=lambda: np.zeros((0, 1)))
+    more: Floats | None = None
+    outside: Floats = field(default_factory=lambda: np.zeros((0, 1)))
+
+    def blank(self, states: Whole | None = None) -> Floats:
+        """No way yet, by state and cell."""
+        count = len(self.states if states is None else states)
+        return np.full((count, self.window.end - self.window.first), np.inf)
 
 
 class Guide:
@@ -47,153 +70,170 @@ class Guide:
 
     Args:
         steps: the steps.
-        low_m: the least head that any bed needs; heads below it count as this.
-        top_m: the greatest head any pump duty gives.
-        levels: how fine the grid is.
+        grid: cells of head.
+        coarser: a finished guide; what cannot cost less than ``below`` there is left out here.
+        below: the cost of a design that is known or supposed; this guide holds for designs below.
     """
 
-    def __init__(self, steps: list[Step], low_m: float, top_m: float, levels: int = LEVELS) -> None:
+    def __init__(
+        self, steps: list[Step], grid: Grid, coarser: Guide | None = None, below: float = np.inf
+    ) -> None:
         self.steps = steps
-        self.levels = levels
-        self.low_m = low_m
-        self.cell_m = max(min(top_m - low_m, SPAN_M), 1e-6) / (levels - 1)
+        self.grid = grid
         self.at: list[Coarse] = []
+        self.least = np.inf
+        self._coarser = coarser
+        self._below = below
 
-    def cells(self, heads_m: Floats) -> Whole:
-        """The cell of each head, rounded down; the last one holds all higher heads."""
-        return self._lost(heads_m - self.low_m)
+    def alive(self, place: int, below: float, grid: Grid) -> tuple[Whole, Span]:
+        """The states after a step that may be part of a design below a limit, and their cells."""
+        here = self.at[place]
+        alive = here.inside + here.outside < below
+        cells = np.flatnonzero(alive.any(axis=0)) + here.window.first
+        some = Span(int(cells[0]), int(cells[-1]) + 1) if len(cells) else Span(0, 1)
+        return here.states[alive.any(axis=1)], self.grid.finer(some, grid)
 
-    def _lost(self, losses_m: Floats) -> Whole:
-        """How many cells each loss surely takes."""
-        found = np.floor(losses_m / self.cell_m * (1.0 - ROUNDING) - ROUNDING)
-        return np.clip(found, 0, self.levels - 1).astype(np.int64)
+    def size(self, below: float) -> int:
+        """How many states and cells may be part of a design below a limit, over all steps."""
+        return sum(int(np.count_nonzero(c.inside + c.outside < below)) for c in self.at)
+
+    def _next(self, states: Whole) -> tuple[Whole, Span]:
+        """Which of some states the next step keeps, and the cells it looks at."""
+        if self._coarser is None:
+            return states, self.grid.whole
+        alive, window = self._coarser.alive(len(self.at), self._below, self.grid)
+        return np.intersect1d(states, alive, assume_unique=True), window
 
     def branch(self, flat: Flat) -> None:
         """Note a branch from its exact table."""
-        inside = np.full((len(flat.states), self.levels), np.inf)
-        np.minimum.at(inside, (flat.places, self.cells(flat.need_m)), flat.cents)
-        self._note(flat.states, np.minimum.accumulate(inside, axis=1))
+        states, window = self._next(flat.states)
+        rows = np.searchsorted(flat.states, states)[:, np.newaxis]
+        keys = flat.places * self.grid.cells + self.grid.at(flat.need_m)
+        wanted = rows * self.grid.cells + window.cells
+        found = np.searchsorted(keys, wanted, side="right") - 1
+        inside = np.where(found >= flat.starts[rows], flat.cents[found], np.inf)
+        self.at.append(Coarse(states, window, inside))
 
-    def _note(
-        self,
-        states: Whole,
-        inside: Floats,
-        rungs: list[tuple[Whole, list[int], Floats]] | None = None,
-        more: Floats | None = None,
-    ) -> None:
-        empty = np.zeros(0)
-        self.at.append(Coarse(states, inside, empty, rungs or [], empty if more is None else more))
-
-    def alive(self, place: int, below: float) -> Whole:
-        """The states after a step that may still be part of a design below a limit."""
-        here = self.at[place]
-        if not here.inside.size:
-            return here.states
-        kept: Whole = here.states[(here.inside + here.outside).min(axis=1) < below]
-        return kept
-
-    def meet(
-        self, one: int, two: int, able: Callable[[int], bool], among: Whole | None = None
-    ) -> None:
+    def meet(self, one: int, two: int, able: Callable[[Whole], Bools]) -> None:
         """Two parts meet at a node.
 
         Args:
             one: the step of one part.
             two: the step of the other.
-            able: whether the rest of the site could make up for a state.
-            among: the only states that matter, if known.
+            able: which states the rest of the site could make up for.
         """
         left, right = self.at[one], self.at[two]
         every = np.unique(left.states[:, np.newaxis] + right.states[np.newaxis, :])
-        if among is not None:
-            every = np.intersect1d(every, among, assume_unique=True)
-        kept = np.array([able(s) for s in every.tolist()], dtype=np.bool_)
-        states = every[kept]
-        inside = np.full((len(states), self.levels), np.inf)
-        for row, state in enumerate(right.states.tolist()):
-            mine, at = _places(states, left.states + state)
-            inside[at] = np.minimum(inside[at], left.inside[mine] + right.inside[row])
-        self._note(states, inside)
+        states, window = self._next(every)
+        here = Coarse(states[able(states)], window, np.zeros((0, 1)))
+        here.inside = here.blank()
+        few, many = (left, right) if len(left.states) < len(right.states) else (right, left)
+        some, others = _inside_of(few, window), _inside_of(many, window)
+        for row, state in enumerate(few.states.tolist()):
+            mine, at = _places(here.states, many.states + state)
+            here.inside[at] = np.minimum(here.inside[at], others[mine] + some[row])
+        self.at.append(here)
+
+    def _above(self, one: int) -> tuple[Coarse, Whole]:
+        """The costs after a step that changes no state, as those below, and their rows there."""
+        below = self.at[one]
+        states, window = self._next(below.states)
+        rows = np.searchsorted(below.states, states)
+        return Coarse(states, window, _inside_of(below, window)[rows]), rows
 
     def same(self, one: int) -> None:
         """Nothing changes."""
-        self._note(self.at[one].states, self.at[one].inside)
+        self.at.append(self._above(one)[0])
 
-    def stretch(self, one: int, ladders: list[Ladder | None]) -> None:
-        """A stretch is put in front of every state."""
+    def stretch(self, one: int, rungs: Rungs) -> None:
+        """A stretch is put in front of every state.
+
+        Args:
+            one: the step below.
+            rungs: ways to build it, by state of that step.
+        """
         below = self.at[one]
-        inside = np.full_like(below.inside, np.inf)
-        groups: dict[int, list[int]] = {}
-        for row, ladder in enumerate(ladders):
-            groups.setdefault(id(ladder), []).append(row)
-        rungs = []
-        for rows in groups.values():
-            ladder, at = ladders[rows[0]], np.array(rows)
-            lost = [0] if ladder is None else self._lost(ladder.loss_m).tolist()
-            cents = np.zeros(1) if ladder is None else ladder.cents
-            rungs.append((at, lost, cents))
-            for cells, price in zip(lost, cents.tolist(), strict=True):
-                moved = below.inside[at, : self.levels - cells] + price
-                inside[at, cells:] = np.minimum(inside[at, cells:], moved)
-                inside[at, -1] = np.minimum(inside[at, -1], below.inside[at, -1] + price)
-        self._note(below.states, inside, rungs)
+        states, window = self._next(below.states)
+        rows = np.searchsorted(below.states, states)
+        loss_m, costs = rungs.by_state()
+        lost, cents = self.grid.lost(loss_m[rows]), costs[rows]
+        here = Coarse(states, window, np.zeros((0, 1)), lost, cents)
+        here.inside, last = here.blank(), self.grid.cells - 1
+        reader = Reader(below.inside[rows], below.window, inside=True)
+        higher = np.where(window.cells == last, 2 * last, window.cells)
+        for build in range(lost.shape[1]):
+            found = reader.at(higher - lost[:, build : build + 1])
+            found += cents[:, build : build + 1]
+            np.minimum(here.inside, found, out=here.inside)
+        self.at.append(here)
 
     def returns(self, one: int, more: Floats) -> None:
-        """Return pipe of at least so much is laid under every state."""
-        below = self.at[one]
-        self._note(below.states, below.inside + more[:, np.newaxis], None, more)
+        """Return pipe of at least so much is laid under every state of a step."""
+        here, rows = self._above(one)
+        here.more = more[rows]
+        here.inside = here.inside + here.more[:, np.newaxis]
+        self.at.append(here)
 
-    def back(
-        self, least: Callable[[int], list[tuple[float, float]]], tick: Callable[[], None]
-    ) -> float:
+    def back(self, ends: Callable[[Whole], Iterable[End]], tick: Callable[[], None]) -> float:
         """Work out all outside bounds.
 
         Args:
-            least: for a state of the whole site (head at the pump, cost of the rest) pairs.
+            ends: for states of the whole site what may stand at their end.
             tick: called before every step; it may raise to end the search.
 
         Returns:
-            The least cost of any design.
+            The least cost of any design, or ``below`` where that is less.
         """
         last = self.at[-1]
-        last.outside = np.full((len(last.states), self.levels), np.inf)
-        for row, state in enumerate(last.states.tolist()):
-            pairs = least(state)
-            if pairs:
-                heads, cents = (np.array(v) for v in zip(*pairs, strict=True))
-                cells = np.minimum(self.cells(heads) + 1, self.levels - 1)
-                np.minimum.at(last.outside[row], cells, cents)
-        last.outside = _or_higher(last.outside)
+        last.outside = last.blank()
+        for rows, heads_m, cents, more in ends(last.states):
+            found = np.full(last.outside.shape[1], np.inf)
+            cells = np.minimum(self.grid.at(heads_m) + 1, last.window.end - 1) - last.window.first
+            np.minimum.at(found, cells[cells >= 0], cents[cells >= 0])
+            last.outside[rows] = np.minimum(last.outside[rows], found + more[:, np.newaxis])
+        last.outside = or_higher(last.outside)
         for place in reversed(range(len(self.steps))):
             tick()
             self._back(place)
-        whole = last.inside + last.outside
-        return float(whole.min()) if whole.size else np.inf
+        self.least = min(self._below, float(np.min(last.inside + last.outside, initial=np.inf)))
+        return self.least
 
     def _back(self, place: int) -> None:
         step, here = self.steps[place], self.at[place]
         if step.one is None:
             return
+        below = self.at[step.one]
         if step.two is not None:
-            self.at[step.one].outside = _outside(self.at[step.one], self.at[step.two], here)
-            self.at[step.two].outside = _outside(self.at[step.two], self.at[step.one], here)
-        elif step.stretch is not None:
-            self.at[step.one].outside = _outside_of_stretch(here)
-        elif step.returns and len(here.more):
-            self.at[step.one].outside = here.outside + here.more[:, np.newaxis]
-        else:
-            self.at[step.one].outside = here.outside
+            below.outside = _outside_of(below, self.at[step.two], here)
+            self.at[step.two].outside = _outside_of(self.at[step.two], below, here)
+            return
+        below.outside = below.blank()
+        rows = np.searchsorted(below.states, here.states)
+        below.outside[rows] = self._outside_below(below, here)
+
+    def _outside_below(self, below: Coarse, here: Coarse) -> Floats:
+        """Outside costs below a step that changes no state, for the states that are left."""
+        wanted, reader = below.window.cells, Reader(here.outside, here.window, inside=False)
+        if here.lost is None:
+            found = reader.at(wanted)
+            return found if here.more is None else found + here.more[:, np.newaxis]
+        found, last = below.blank(here.states), self.grid.cells - 1
+        for build in range(here.lost.shape[1]):
+            more = reader.at(np.minimum(wanted + here.lost[:, build : build + 1], last))
+            more += here.cents[:, build : build + 1]
+            np.minimum(found, more, out=found)
+        return found
 
     def keeps(self, place: int, raw: Raw, limit: float) -> Bools:
         """Which points after a step may still be part of a design below a limit."""
         here = self.at[place]
-        rows = np.searchsorted(here.states, raw.states)
-        rows = np.minimum(rows, max(0, len(here.states) - 1))
         if not len(here.states):
             return np.zeros(len(raw.states), dtype=np.bool_)
-        known = here.states[rows] == raw.states
-        cells = self.cells(raw.need_m)
-        kept: Bools = known & (raw.cents + here.outside[rows, cells] < limit)
+        rows = np.minimum(np.searchsorted(here.states, raw.states), len(here.states) - 1)
+        cells = self.grid.at(raw.need_m)
+        near = np.minimum(np.maximum(cells, here.window.first), here.window.end - 1)
+        kept: Bools = (here.states[rows] == raw.states) & (cells < here.window.end)
+        kept &= raw.cents + here.outside[rows, near - here.window.first] < limit
         return kept
 
 
@@ -204,26 +244,23 @@ def _places(states: Whole, wanted: Whole) -> tuple[Whole, Whole]:
     return mine.astype(np.int64), at[mine].astype(np.int64)
 
 
-def _or_higher(costs: Floats) -> Floats:
-    """Least cost at a cell or any higher one."""
-    return np.minimum.accumulate(costs[:, ::-1], axis=1)[:, ::-1]
+def _inside_of(part: Coarse, window: Span) -> Floats:
+    """Inside costs of a part on the cells of another step."""
+    if part.window == window:
+        return part.inside
+    return Reader(part.inside, part.window, inside=True).at(window.cells)
 
 
-def _outside(part: Coarse, other: Coarse, both: Coarse) -> Floats:
-    outside = np.full_like(part.inside, np.inf)
-    for row, state in enumerate(other.states.tolist()):
-        mine, at = _places(both.states, part.states + state)
-        rest = _or_higher(other.inside[row] + both.outside[at])
-        outside[mine] = np.minimum(outside[mine], rest)
-    return outside
-
-
-def _outside_of_stretch(here: Coarse) -> Floats:
-    outside = np.full_like(here.inside, np.inf)
-    levels = np.arange(outside.shape[1])
-    for at, lost, cents in here.rungs:
-        for cells, price in zip(lost, cents.tolist(), strict=True):
-            reached = np.minimum(levels + cells, len(levels) - 1)
-            moved = here.outside[at[:, np.newaxis], reached[np.newaxis, :]] + price
-            outside[at] = np.minimum(outside[at], moved)
-    return outside
+def _outside_of(part: Coarse, other: Coarse, both: Coarse) -> Floats:
+    """Outside costs of one of two parts that meet."""
+    beside = _inside_of(other, both.window)
+    found = np.full((len(part.states), both.outside.shape[1]), np.inf)
+    if len(part.states) < len(other.states):
+        for row, state in enumerate(part.states.tolist()):
+            mine, at = _places(both.states, other.states + state)
+            found[row] = np.min(beside[mine] + both.outside[at], axis=0, initial=np.inf)
+    else:
+        for row, state in enumerate(other.states.tolist()):
+            mine, at = _places(both.states, part.states + state)
+            found[mine] = np.minimum(found[mine], beside[row] + both.outside[at])
+    return Reader(or_higher(found), both.window, inside=False).at(part.window.cells)

@@ -165,13 +165,23 @@ def unbeaten(points: Points, most: Limits) -> Points:
     """The points within the limits that no other point beats, by rising need."""
     within = (points.need_m <= most.need_m) & (points.volume_m3 <= most.volume_m3)
     kept = np.flatnonzero(within)
-    order = kept[np.lexsort((points.volume_m3[kept], points.cents[kept], points.need_m[kept]))]
     if points.flat:
-        cents = points.cents[order]
-        cheapest = np.minimum.accumulate(cents)
-        better = np.append(True, cents[1:] < cheapest[:-1])[: len(order)]
-        return points.at(order[better])
+        return points.at(kept[_falling(points.need_m[kept], points.cents[kept])])
+    order = kept[np.lexsort((points.volume_m3[kept], points.cents[kept], points.need_m[kept]))]
     return points.at(order[_unbeaten_of_many(points.at(order))])
+
+
+def _falling(need_m: Floats, cents: Floats) -> Whole:
+    """The points that no other beats in need and cost, by rising need; the first of equal ones."""
+    order = np.argsort(need_m, kind="stable")
+    falling = cents[order]
+    better = np.ones(len(order), dtype=np.bool_)
+    better[1:] = falling[1:] < np.minimum.accumulate(falling)[:-1]
+    order = order[better]
+    last = np.ones(len(order), dtype=np.bool_)  # of points of equal need, the last is cheapest
+    last[:-1] = need_m[order[1:]] != need_m[order[:-1]]
+    found: Whole = order[last]
+    return found
 
 
 def _unbeaten_of_many(points: Points) -> npt.NDArray[np.bool_]:

@@ -3,30 +3,42 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from functools import partial
 
 import numpy as np
 
 from optimizer.milp.composed_branches import TINY, Branches
 from optimizer.milp.composed_drives import Shelf
 from optimizer.milp.composed_fall import Fall
-from optimizer.milp.composed_guide import LEVELS, Guide
+from optimizer.milp.composed_guide import End, Guide
+from optimizer.milp.composed_labels import Limits
+from optimizer.milp.composed_parts import Workshop
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Laid, Returns
 from optimizer.milp.composed_scene import Key, Scene
 from optimizer.milp.composed_states import State, States
 from optimizer.milp.composed_steps import steps
 from optimizer.milp.composed_table import Table, traced
+from optimizer.milp.fronts import Whole
 from optimizer.records.problem import SumpOption
 
 CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
-ROUGH_LEVELS = 128  # grid of heads of a first guide
 ROUGH_THINNING = (
     1e-3  # share of the cost that all steps may thin fronts by, before a design is known
 )
+COARSEST = 16  # cells of head of the first guide
+FINER = (64, 256, 1024)  # and of ever finer ones
+FINER_OF_FEW = (256,)  # where few states and cells are left
 FIRST_REACH = 1e-3  # a design is first supposed so far above the least possible cost
 REACH_GROWS = 2.5
+SIZE_MOST = 3000  # states and cells of the first guide, over all steps, that are few
 LAST_REACH = 0.5
+
+
+def above(least: float, reach: float) -> float:
+    """A cost a little above a bound; inf where that is no longer little."""
+    return math.inf if reach > LAST_REACH else least * (1.0 + reach) + 1.0
 
 
 class Looking:
@@ -48,6 +60,7 @@ class Looking:
         self.tick = tick
         self.steps = steps(reading)
         self.plan = {p.id: p for p in reading.problem.plans}
+        self._workshop: tuple[tuple[float, float], Workshop] | None = None
         self.dropped = math.inf  # the least bound that was dropped
 
     def alive(self, known: dict[Key, float], limit: float) -> dict[Key, float]:
@@ -79,7 +92,7 @@ class Looking:
             if not scene.settled:
                 scene.fall = Fall(self.reading, scene.states, self.steps, self.tick)
         scene.looked = scene.asks
-        branches = Branches(self.reading, scene.setting())
+        branches = self._branches(scene)
         table = Table(
             branches,
             scene.states,
@@ -87,22 +100,27 @@ class Looking:
             least_returns=not scene.settled,
             tick=self.tick,
         )
-        rough = table.guide(ROUGH_LEVELS)
-        least = rough.back(lambda state: self._rest(scene, state), self.tick)
+        rough = table.guide(COARSEST)
+        least = rough.back(partial(self._ends, scene), self.tick)
         scene.bound = max(scene.bound, least)
         if least >= cheapest():
             self._drop(scene, least)
             return
         if math.isinf(cheapest()):
             thin = max(scene.thin_cents, least * ROUGH_THINNING / len(self.steps))
-            self._passes(scene, table, rough, least, thin, cheapest, settle, until_one=True)
-        fine = table.guide(LEVELS, rough, cheapest())
-        least = max(least, fine.back(lambda state: self._rest(scene, state), self.tick))
-        scene.bound = max(scene.bound, least)
+            self._passes(scene, table, rough, thin, cheapest, settle, until_one=True)
         found = self._passes(
-            scene, table, fine, least, scene.thin_cents, cheapest, settle, until_one=False
+            scene, table, rough, scene.thin_cents, cheapest, settle, until_one=False
         )
         self._raise(scene, found, limit())
+
+    def _branches(self, scene: Scene) -> Branches:
+        """Fronts of branches; scenes that follow each other with equal terms share those made."""
+        setting = scene.setting()
+        terms = (setting.authority, setting.cents_per_m3)
+        if self._workshop is None or self._workshop[0] != terms:
+            self._workshop = terms, Workshop(Limits(self.shelf.most_head_m + TINY))
+        return Branches(self.reading, setting, self._workshop[1])
 
     def _drop(self, scene: Scene, least: float) -> None:
         """Drop a scene that cannot hold a cheaper design."""
@@ -113,8 +131,7 @@ class Looking:
         self,
         scene: Scene,
         table: Table,
-        guide: Guide,
-        least: float,
+        rough: Guide,
         thin_cents: float,
         cheapest: Callable[[], float],
         settle: Callable[[], None],
@@ -122,35 +139,66 @@ class Looking:
         until_one: bool,
     ) -> dict[Key, float]:
         """Build tables, each supposing a dearer design known, until the supposed cost is real."""
-        supposed, reach = -math.inf, FIRST_REACH
+        supposed, reach, close = -math.inf, FIRST_REACH, FIRST_REACH
+        guide, sure = rough, -math.inf
         found: dict[Key, float] = {}
         while supposed < cheapest() and not (until_one and math.isfinite(cheapest())):
-            near = math.inf if reach > LAST_REACH else least * (1.0 + reach) + 1.0
-            supposed = min(cheapest(), near)
-            reach *= REACH_GROWS
-            scene.flat = table.root(guide, supposed, thin_cents)
-            found = self._bounds(scene, supposed)
-            kept, scene.known = scene.known, found
-            settle()
-            scene.known = kept
+            if sure <= supposed:
+                sure = cheapest()
+                if rough.size(sure) > SIZE_MOST:
+                    sure = min(sure, above(scene.bound, reach))
+                elif math.isfinite(sure):
+                    close = math.inf
+                guide = self._finest(scene, table, rough, sure)
+                scene.bound = max(scene.bound, guide.least)
+                reach *= REACH_GROWS
+            supposed, found = min(sure, cheapest(), above(scene.bound, close)), {}
+            if guide.least < supposed:
+                reach = close = close * REACH_GROWS
+                scene.flat = table.root(guide, supposed, thin_cents)
+                found = self._bounds(scene, supposed)
+                kept, scene.known = scene.known, found
+                settle()
+                scene.known = kept
         if not until_one:
             self.dropped = min(self.dropped, supposed)
         return found
 
-    def _rest(self, scene: Scene, state: State) -> list[tuple[float, float]]:
-        """(Head, cost of pump, running, sump and what is fixed) of each pump duty at a state."""
+    def _finest(self, scene: Scene, table: Table, rough: Guide, supposed: float) -> Guide:
+        """The finest guide to designs below a cost, or one that shows that there are none."""
+        guide = rough
+        for cells in FINER if rough.size(supposed) > SIZE_MOST else FINER_OF_FEW:
+            if guide.least < supposed:
+                guide = table.guide(cells, guide, supposed)
+                guide.back(partial(self._ends, scene), self.tick)
+        return guide
+
+    def _ends(self, scene: Scene, states: Whole) -> Iterator[End]:
+        """Pump duties, and the least cost of running, sump and what is fixed, by state."""
         assert scene.states is not None
-        totals = scene.states.totals(state)
-        found = []
-        for band, drives in scene.leading.get(totals.flow_steps, {}).items():
-            sumps = self.shelf.worth_having(band, totals.held_m3)
+        flows, held = scene.states.flows(states), scene.states.held_m3(states)
+        for flow in np.unique(flows).tolist():
+            rows = np.flatnonzero(flows == flow)
+            for band, (heads_m, cents) in scene.leading(flow).items():
+                ranks, which = np.unique(self.shelf.ranks(band, held[rows]), return_inverse=True)
+                if scene.fall is None:
+                    costs = [self._least_more(scene, 0, band, rank) for rank in ranks.tolist()]
+                    yield End(rows, heads_m, cents, np.array(costs)[which])
+                    continue
+                by_state = zip(states[rows].tolist(), ranks[which].tolist(), strict=True)
+                more = [self._least_more(scene, state, band, rank) for state, rank in by_state]
+                yield End(rows, heads_m, cents, np.array(more))
+
+    def _least_more(self, scene: Scene, state: State, band: str, rank: int) -> float:
+        """The least cost of a sump, of return pipe that ends above it, and of what is fixed."""
+        key = (state, band, rank, scene.price)
+        if key not in scene.more:
             costs = [
                 k.cost_cents + self._fall(scene, state, k) - scene.price * (k.spare_m3 + TINY)
-                for _, k in sumps
+                for _, k in self.shelf.of_rank(band, rank)
             ]
-            more = min(costs, default=math.inf) + self.reading.problem.fixed_cents
-            found += [(head_m + TINY, cents + more) for head_m, cents in drives]
-        return found
+            scene.more[key] = min(costs, default=math.inf) + self.reading.problem.fixed_cents
+        return scene.more[key]
 
     def _bounds(self, scene: Scene, limit: float) -> dict[Key, float]:
         found: dict[Key, float] = {}

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+import numpy as np
+
 from optimizer.milp.composed_branches import TINY, Setting
 from optimizer.milp.composed_drives import Drive
 from optimizer.milp.composed_fall import Fall
@@ -15,6 +17,7 @@ from optimizer.milp.composed_flat import Flat
 from optimizer.milp.composed_labels import Limits
 from optimizer.milp.composed_returns import Laid
 from optimizer.milp.composed_states import State, States
+from optimizer.milp.fronts import Floats
 from optimizer.records.problem import BranchPlan
 
 Plans = dict[str, list[BranchPlan]]
@@ -41,6 +44,7 @@ class Scene:
         looked: what the latest table asks for, as ``asks``.
         laid: return pipe by state, where settled.
         fall: what return pipe's fall costs by state, where not settled.
+        more: least cost of sump, fall and what is fixed, by state, band, sumps too small, price.
     """
 
     plans: Plans
@@ -58,6 +62,8 @@ class Scene:
     looked: tuple[float, int] = (-math.inf, -1)
     laid: dict[State, Laid] = field(default_factory=dict)
     fall: Fall | None = None
+    more: dict[tuple[State, str, int, float], float] = field(default_factory=dict)
+    _leading: dict[int, dict[str, tuple[Floats, Floats]]] = field(default_factory=dict)
 
     @cached_property
     def by_flow(self) -> dict[int, list[int]]:
@@ -67,19 +73,21 @@ class Scene:
             found[drive.duty.flow_steps].append(n)
         return dict(found)
 
-    @cached_property
-    def leading(self) -> dict[int, dict[str, list[tuple[float, int]]]]:
-        """Total flow and band to (head, cost) of the pump duties that no other beats in both."""
-        made: dict[int, dict[str, list[tuple[float, int]]]] = {}
-        for flow, places in self.by_flow.items():
-            bands = made.setdefault(flow, {})
-            for drive in sorted(
-                (self.drives[n] for n in places), key=lambda d: (-d.duty.head_m, d.cents)
-            ):
-                kept = bands.setdefault(drive.duty.band, [])
-                if not kept or drive.cents < kept[-1][1]:
-                    kept.append((drive.duty.head_m, drive.cents))
-        return made
+    def leading(self, flow: int) -> dict[str, tuple[Floats, Floats]]:
+        """Band to heads and costs of the pump duties of a flow that no other beats in both."""
+        if flow not in self._leading:
+            bands: dict[str, list[tuple[float, int]]] = {}
+            mine = (self.drives[n] for n in self.by_flow.get(flow, ()))
+            found = ((-d.duty.head_m, d.cents, d.duty.band) for d in mine)
+            for down_m, cents, band in sorted(found):
+                kept = bands.setdefault(band, [])
+                if not kept or cents < kept[-1][1]:
+                    kept.append((TINY - down_m, cents))
+            self._leading[flow] = {
+                band: (np.array([h for h, _ in kept]), np.array([float(c) for _, c in kept]))
+                for band, kept in bands.items()
+            }
+        return self._leading[flow]
 
     @property
     def asks(self) -> tuple[float, int]:
@@ -103,5 +111,6 @@ class Scene:
         return replace(
             self,
             drives=[self.drives[n] for n in place],
+            _leading={},
             known={(s, place[n], k): cents for (s, n, k), cents in known.items() if n in place},
         )

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from optimizer.milp.composed_grid import Bools
 from optimizer.milp.composed_read import Kind, Reading
+from optimizer.milp.fronts import Floats, Whole
 from optimizer.records.problem import BranchPlan
 from optimizer.records.requirements import Requirements
 
@@ -95,6 +99,42 @@ class States:
             and totals.area_m2 + area >= self.limits.area_least_m2 - SLACK
             and totals.held_m3 <= self.working_most_m3 + SLACK
         )
+
+    def _counts(self, states: Whole) -> list[Whole]:
+        """How many beds of each kind some states have."""
+        counts: list[Whole] = []
+        for stride in reversed(self.strides):
+            count, states = np.divmod(states, stride)
+            counts.append(count)
+        return counts[::-1]
+
+    def flows(self, states: Whole) -> Whole:
+        """Inflow of some states, in steps."""
+        found = np.zeros(len(states), dtype=np.int64)
+        for kind, count in zip(self.kinds, self._counts(states), strict=True):
+            found += kind.flow_steps * count
+        return found
+
+    def held_m3(self, states: Whole) -> Floats:
+        """Water that the beds of some states hold or lose."""
+        found = np.zeros(len(states))
+        for kind, count in zip(self.kinds, self._counts(states), strict=True):
+            found += kind.held_m3 * count
+        return found
+
+    def which_may(self, states: Whole, branches: frozenset[str]) -> Bools:
+        """Which states the rest of the site could still make up, as for :meth:`may_do`."""
+        beds, area = np.zeros(len(states)), np.zeros(len(states))
+        for kind, count in zip(self.kinds, self._counts(states), strict=True):
+            beds += kind.beds * count
+            area += kind.area_m2 * count
+        more_beds, more_area = self._elsewhere(branches)
+        able: Bools = (
+            (beds + more_beds >= self.limits.beds_least)
+            & (area + more_area >= self.limits.area_least_m2 - SLACK)
+            & (self.held_m3(states) <= self.working_most_m3 + SLACK)
+        )
+        return able
 
     def _elsewhere(self, branches: frozenset[str]) -> tuple[int, float]:
         """The most beds and area that other branches can have."""

@@ -8,24 +8,27 @@ from dataclasses import replace
 
 import numpy as np
 
-from optimizer.milp.composed_branches import Branches
+from optimizer.milp.composed_branches import Branches, RowFront
 from optimizer.milp.composed_flat import (
     Flat,
     Raw,
+    Rungs,
     merged,
-    of_parts,
+    of_plans,
     put_in_front,
     sifted,
 )
+from optimizer.milp.composed_grid import Bools, Grid
 from optimizer.milp.composed_guide import Guide
-from optimizer.milp.composed_labels import Ladder
-from optimizer.milp.composed_parts import Part, Walk, walked
+from optimizer.milp.composed_parts import Walk
 from optimizer.milp.composed_returns import least_cents
 from optimizer.milp.composed_states import States
 from optimizer.milp.composed_steps import Step
 from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.tables import PUMP_NODE
 from optimizer.records.problem import BranchPlan, StretchTable
+
+SPAN_M = 2.5  # heads above the least by more than this share one cell of a guide
 
 
 class Table:
@@ -58,29 +61,34 @@ class Table:
             place: self._of_branch(step) for place, step in enumerate(plan) if step.one is None
         }
 
-    def guide(self, levels: int, rough: Guide | None = None, below: float = np.inf) -> Guide:
+    def guide(self, cells: int, coarser: Guide | None = None, below: float = np.inf) -> Guide:
         """The inner half of a guide for these fronts.
 
         Args:
-            levels: how fine its grid of heads is.
-            rough: a guide whose states are left out where they cannot cost below a limit.
+            cells: how many cells of head its grid has.
+            coarser: a guide whose states and cells are left out where they cannot cost less than
+                a limit.
             below: that limit.
         """
-        guide = Guide(self.plan, self._low_m(), self.branches.setting.limits.need_m, levels)
+        guide = Guide(self.plan, self._grid(cells), coarser, below)
         for place, step in enumerate(self.plan):
             self.tick()
             if step.one is None:
                 guide.branch(self.rows[place])
             elif step.two is not None:
-                alive = None if rough is None else rough.alive(place, below)
-                guide.meet(step.one, step.two, self._able(step), alive)
+                guide.meet(step.one, step.two, self._able(step))
             elif step.stretch is not None:
-                guide.stretch(step.one, self._ladders(guide.at[step.one].states, step.stretch))
+                guide.stretch(step.one, self._rungs(guide.at[step.one].states, step.stretch))
             elif step.returns and self.least_returns:
                 guide.returns(step.one, self._least_returns(guide.at[step.one].states, step))
             else:
                 guide.same(step.one)
         return guide
+
+    def _grid(self, cells: int) -> Grid:
+        low_m = self._low_m()
+        span_m = min(self.branches.setting.limits.need_m - low_m, SPAN_M)
+        return Grid(low_m, max(span_m, 1e-6) / (cells - 1), cells)
 
     def _low_m(self) -> float:
         """The least head that a branch with beds needs; 0 where the site may stay empty."""
@@ -112,16 +120,15 @@ class Table:
             if step.one is None:
                 rows = self.rows[place]
                 points = Raw(rows.by_point, rows.need_m, rows.cents, rows.first, rows.second)
-                made.append(replace(kept(points), parts=rows.parts))
+                made.append(replace(kept(points), plans=rows.plans))
                 continue
             one = made[step.one]
             if step.two is not None:
                 two = made[step.two]
                 made.append(replace(kept(merged(one, two)), left=one, right=two))
             elif step.stretch is not None:
-                ladders = self._ladders(one.states, step.stretch)
-                raw = put_in_front(one, *_rungs(ladders))
-                made.append(replace(kept(raw), left=one, ladders=tuple(ladders)))
+                rungs = self._rungs(one.states, step.stretch)
+                made.append(replace(kept(put_in_front(one, rungs)), left=one, rungs=rungs))
             elif step.returns and self.least_returns:
                 more = self._least_returns(one.states, step)
                 made.append(replace(one, cents=one.cents + more[one.places]))
@@ -129,62 +136,50 @@ class Table:
                 made.append(one)
         return made[-1]
 
-    def _able(self, step: Step) -> Callable[[int], bool]:
-        return lambda state: self.states.may_do(state, step.fed)
+    def _able(self, step: Step) -> Callable[[Whole], Bools]:
+        return lambda states: self.states.which_may(states, step.fed)
 
     def _of_branch(self, step: Step) -> Flat:
         """The exact table of one branch."""
         self.tick()
         branch = min(step.fed, default="")
         if branch not in self.states.plans:
-            return of_parts([(0, self.branches.workshop.start(0.0, 0.0))], 0.0)
+            nothing = self.branches.workshop.start(0.0, 0.0).points
+            return of_plans([(0, RowFront(nothing, None, self.branches))])
         found = [(self.states.of_plan(p), self._of_plan(p)) for p in self.states.plans[branch]]
-        some = [(state, part) for state, part in found if len(part.points)]
-        return of_parts(some, 0.0) if some else NOTHING
+        some = [(state, front) for state, front in found if len(front.points)]
+        return of_plans(some) if some else NOTHING
 
-    def _of_plan(self, plan: BranchPlan) -> Part:
-        part = self.branches.part(plan)
-        if not self.least_returns:
-            return part
-        more = sum(
-            least_cents(d, d.bursts_m3_s.get(plan.id, 0.0))
-            for d in self.reading.drains_of_branch.get(plan.branch, [])
-        )
-        points = replace(part.points, cents=part.points.cents + more)
-        return replace(part, points=points.at(np.flatnonzero(np.isfinite(points.cents))))
+    def _of_plan(self, plan: BranchPlan) -> RowFront:
+        points = self.branches.points(plan)
+        if self.least_returns:
+            more = sum(
+                least_cents(d, d.bursts_m3_s.get(plan.id, 0.0))
+                for d in self.reading.drains_of_branch.get(plan.branch, [])
+            )
+            points = replace(points, cents=points.cents + more)
+            points = points.at(np.flatnonzero(np.isfinite(points.cents)))
+        return RowFront(points, plan, self.branches)
 
-    def _ladders(self, states: Whole, stretch: StretchTable) -> list[Ladder | None]:
-        """The ladder of a shared stretch under every state, None where it stays dry."""
+    def _rungs(self, states: Whole, stretch: StretchTable) -> Rungs:
+        """The ladder of a shared stretch under every state, none where it stays dry."""
         duties: dict[int, list[str]] = defaultdict(list)
         for u in stretch.duties:
             duties[u.flow_steps].append(u.id)
-        ladders: list[Ladder | None] = []
-        for state in states.tolist():
-            flow = self.states.totals(state).flow_steps
-            dry = flow == 0 and stretch.tail != PUMP_NODE
-            ladder = None if dry else self.branches.ladder(stretch, tuple(duties.get(flow, ())))
-            ladders.append(ladder)
-        return ladders
+        flows, which = np.unique(self.states.flows(states), return_inverse=True)
+        ladders = tuple(
+            None
+            if flow == 0 and stretch.tail != PUMP_NODE
+            else self.branches.ladder(stretch, tuple(duties.get(flow, ())))
+            for flow in flows.tolist()
+        )
+        return Rungs(ladders, which.astype(np.int64))
 
     def _least_returns(self, states: Whole, step: Step) -> Floats:
         """The least cost of the return pipe that a step's branches share."""
         drains = self.reading.shared_drains.get(step.fed, [])
         bursts = [self.states.totals(s).burst_m3_s for s in states.tolist()]
         return np.array([sum(least_cents(d, burst) for d in drains) for burst in bursts])
-
-
-def _rungs(ladders: list[Ladder | None]) -> tuple[Floats, Floats]:
-    """Loss and cost by state and build; inf where there is no such build."""
-    most = max((1 if g is None else len(g.ways) for g in ladders), default=1)
-    loss = np.full((len(ladders), max(1, most)), np.inf)
-    cents = np.zeros_like(loss)
-    for row, ladder in enumerate(ladders):
-        if ladder is None:
-            loss[row, 0] = 0.0
-        else:
-            loss[row, : len(ladder.ways)] = ladder.loss_m
-            cents[row, : len(ladder.ways)] = ladder.cents
-    return loss, cents
 
 
 _NONE = np.zeros(0, dtype=np.int64)
@@ -199,13 +194,13 @@ def traced(flat: Flat, point: int) -> Walk:
     while stack:
         at, index = stack.pop()
         first, second = int(at.first[index]), int(at.second[index])
-        if at.parts:
-            walked(at.parts[first], second, found)
+        if at.plans:
+            at.plans[first].walk(second, found)
         elif at.right is not None and at.left is not None:
             stack += [(at.left, first), (at.right, second)]
         elif at.left is not None:
             place = int(np.searchsorted(at.left.starts, second, side="right")) - 1
-            ladder = at.ladders[place]
+            ladder = None if at.rungs is None else at.rungs.of(place)
             if ladder is not None:
                 found.builds[ladder.stretch] = ladder.ways[first]
             stack.append((at.left, second))
