@@ -14,9 +14,10 @@ from optimizer.formulate.assemble_plant import (
 from optimizer.formulate.assemble_tank import built_riser, built_tank, tank_lines
 from optimizer.formulate.assemble_zones import built_zones, zone_lines
 from optimizer.formulate.assembly import Assembly
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
+from optimizer.formulate.bed_options import BedCandidate
 from optimizer.formulate.bill import LaidStretch, bill
 from optimizer.formulate.build import Formulation
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.kept_lines import kept_lines
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.shelf import shelf_of

@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 
 from optimizer.formulate.assembly import Assembly
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.held import held_m3
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.sump_tables import above_outlet_m3, drain_back_share
 from optimizer.physics.fish import feed_supported_kg_per_day, turnover_per_hour
 from optimizer.physics.pump import PumpCurve

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from optimizer.formulate.assembly import Assembly
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import cents, fitting_prices
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.turns import turn_at
 from optimizer.formulate.zone_parts import (

@@ -6,9 +6,10 @@ import math
 
 from optimizer.formulate.assemble_mixes import Piece, two_pieces, whole_piece
 from optimizer.formulate.assemble_tank import TankPlant
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S, BedCandidate
+from optimizer.formulate.bed_options import BedCandidate
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.build import Formulation
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load, closing_load, loads_by_stretch
 from optimizer.formulate.stretch_ways import Ways, build_ways, tees_at_ends
 from optimizer.formulate.zone_heads import heads_of_turn

@@ -8,7 +8,6 @@ listed instead.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -17,28 +16,21 @@ from optimizer.formulate.bed_kind import (
     FittedBed,
     bed_kind,
     fit_bed,
-    inflow_margins,
     medium_m3,
 )
 from optimizer.formulate.fittings_price import cents
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S, inflow_steps
 from optimizer.formulate.kept import Kept
 from optimizer.formulate.recrested import recrested, standpipe_cents
+from optimizer.formulate.refused_siphons import Refused, refusal
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.formulate.throttle import tames_every_pump
 from optimizer.formulate.vent_tail import has_vent_tail, vent_tail_cents
-from optimizer.records.design import BedKind, Window
+from optimizer.records.design import BedKind
 from optimizer.records.parts import Catalog, Kit, Pump
 from optimizer.records.problem import BedOption
-from optimizer.records.site import BedType, Goals, Site
+from optimizer.records.site import BedType, Site
 from optimizer.records.standing import StandingSiphon
-
-FLOW_STEP_M3_S = 0.1 / 60_000.0
-"""Inflows are whole steps of 0.1 L/min, finer than a bucket and a watch can set."""
-
-GRID_INFLOWS = 5
-"""Inflows listed, from least to greatest, where more flow may draw less power."""
-
-ANY_INFLOW = Window(0.0, math.inf)
 
 
 @dataclass(frozen=True)
@@ -72,26 +64,6 @@ class BedCandidate:
         return bought + self.change_cents
 
 
-@dataclass(frozen=True)
-class Refused:
-    """A bed type and kit that cannot be listed.
-
-    ``floods_greatest`` is the flood frequency it can reach at all (0 if it cannot be built),
-    ``floods_kept`` the greatest it keeps with every margin (0 for none), ``most_kept`` the least
-    limit on floods under which it meets the goal (0 for none), ``start_flow_m3_s`` the inflow it
-    needs to start.
-    """
-
-    bed_type: str
-    kit: str
-    kit_label: str
-    why: str
-    floods_greatest: float = 0.0
-    floods_kept: float = 0.0
-    most_kept: float = 0.0
-    start_flow_m3_s: float = 0.0
-
-
 def bed_candidates(
     site: Site, catalog: Catalog, pumps: list[Pump]
 ) -> tuple[tuple[BedCandidate, ...], tuple[Refused, ...]]:
@@ -120,7 +92,7 @@ def bed_candidates(
             steps = inflow_steps(fitted, site.goals, least_is_best=least_is_best)
             found += [_candidate(fitted, step, site, catalog, there) for step in steps]
             if not steps:
-                refused.append(_refusal(fitted, site.goals))
+                refused.append(refusal(fitted, site.goals))
         listed += _undominated(found, tames) if least_is_best else found
     return tuple(listed), tuple(refused)
 
@@ -154,35 +126,6 @@ def kits_for(bed_type: BedType, pipe_series: str, catalog: Catalog) -> list[Kit]
         return [catalog.kits[name] for name in bed_type.kits]
     systems = {p.nominal[-2:] for p in catalog.pipes.values() if p.series == pipe_series}
     return [kit for kit in catalog.kits.values() if kit.nominal[-2:] in systems]
-
-
-def inflow_steps(fitted: FittedBed, goals: Goals, *, least_is_best: bool) -> list[int]:
-    """Return the inflows to list for a fitted bed, in whole steps; none where none is allowed."""
-    allowed = allowed_steps(fitted.settings, fitted.target, goals)
-    if allowed is None:
-        return []
-    least, most = allowed
-    if least_is_best:
-        return [least]
-    shares = (i / (GRID_INFLOWS - 1) for i in range(GRID_INFLOWS))
-    return sorted({least + round(share * (most - least)) for share in shares})
-
-
-def allowed_steps(settings: Window, target: Window, goals: Goals) -> tuple[int, int] | None:
-    """Return the least and greatest inflow, in whole steps, that keep every margin, or None.
-
-    The set inflow must be one that surely works, margins counted, and, drifted with the sump's
-    level and off by the valve-setting error either way, stay in the interval that meets the flood
-    goal.
-    """
-    down, up = inflow_margins(goals)
-    low = max(settings.low_m3_s, target.low_m3_s / down)
-    high = min(settings.high_m3_s, target.high_m3_s / up)
-    if not low < high:
-        return None
-    least = math.ceil(low / FLOW_STEP_M3_S)
-    most = math.floor(high / FLOW_STEP_M3_S)
-    return (least, most) if least <= most else None
 
 
 def _candidate(
@@ -236,69 +179,3 @@ def _undominated(found: list[BedCandidate], tames: Callable[[float], bool]) -> l
         ):
             kept.append(candidate)
     return kept
-
-
-def _refusal(fitted: FittedBed, goals: Goals) -> Refused:
-    bed, window = fitted.bed, fitted.windows[goals.robustness]
-    floods = fitted.greatest_floods
-    if floods < goals.floods_per_hour_least:
-        why = f"floods at most {floods:.2f} times an hour"
-    elif fitted.target.low_m3_s >= fitted.target.high_m3_s:
-        why = f"floods more than {goals.floods_per_hour_most or math.inf:g} times at any inflow"
-    elif window.low_m3_s >= window.high_m3_s:
-        why = f"its {goals.robustness} start-stop window is empty"
-    elif allowed_steps(fitted.settings, ANY_INFLOW, goals) is None:
-        why = "its window is narrower than valve error and level drift together"
-    else:
-        why = "the inflows that meet the flood goal and those that surely work hardly overlap"
-    return Refused(
-        fitted.bed_type.id,
-        fitted.kit.id,
-        fitted.kit.label,
-        why,
-        floods,
-        most_floods_kept(fitted, goals),
-        least_limit_kept(fitted, goals),
-        bed.start_flow_m3_s,
-    )
-
-
-def most_floods_kept(fitted: FittedBed, goals: Goals) -> float:
-    """Return the most floods an hour that could be asked with every margin kept; 0 for none.
-
-    Whole hundredths, rounded down. Asking less often only widens the allowed inflows.
-    """
-    most = goals.floods_per_hour_most
-    greatest = fitted.greatest_floods
-    low, high = 0, math.floor(min(greatest, most or greatest) * 100.0) + 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        kept = _keeps(fitted, goals, middle / 100.0, most)
-        low, high = (middle, high) if kept else (low, middle)
-    return low / 100.0
-
-
-def least_limit_kept(fitted: FittedBed, goals: Goals) -> float:
-    """Return the least limit on floods an hour that leaves every margin room; 0 for none.
-
-    Whole hundredths, rounded up.
-    """
-    least, most = goals.floods_per_hour_least, goals.floods_per_hour_most
-    greatest = fitted.greatest_floods
-    high = math.ceil(greatest * 100.0)
-    if most is None or not _keeps(fitted, goals, least, max(high / 100.0, most)):
-        return 0.0
-    low = math.floor(most * 100.0)
-    while high - low > 1:
-        middle = (low + high) // 2
-        kept = _keeps(fitted, goals, least, middle / 100.0)
-        low, high = (low, middle) if kept else (middle, high)
-    return high / 100.0
-
-
-def _keeps(fitted: FittedBed, goals: Goals, least: float, most: float | None) -> bool:
-    """Return whether some inflow keeps every margin at a flood goal."""
-    target = fitted.flooding_inflows(least, most)
-    if target is None:
-        return False
-    return allowed_steps(fitted.settings, Window(*target), goals) is not None

@@ -5,14 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from optimizer.formulate.bed_options import (
-    FLOW_STEP_M3_S,
-    BedCandidate,
-    Refused,
-    bed_candidates,
-)
+from optimizer.formulate.bed_options import BedCandidate, bed_candidates
 from optimizer.formulate.drain_tables import drain_tables, with_like_bursts
 from optimizer.formulate.fittings_price import cents
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.mix_tables import with_mixes
 from optimizer.formulate.no_plant import (
@@ -23,6 +19,7 @@ from optimizer.formulate.no_plant import (
 from optimizer.formulate.no_siphon import require_option_for_every_row
 from optimizer.formulate.plans import branch_plans
 from optimizer.formulate.pump_tables import PumpTables, allowed_pumps, pump_tables
+from optimizer.formulate.refused_siphons import Refused
 from optimizer.formulate.side_conditions import budget_cents, pipe_stock
 from optimizer.formulate.stretch_tables import stretch_tables
 from optimizer.formulate.sump_tables import (

@@ -11,13 +11,13 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import (
     cents,
     fitting_prices,
     laying_price_per_m,
     parts_price,
 )
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load
 from optimizer.formulate.stretch_ways import BuildWay, build_ways, parts_in, tees_at_ends
 from optimizer.physics.laws import DarcyWeisbach

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from optimizer.errors import Infeasible, Remedy
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import PumpTables, counted_curve
 from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps
 from optimizer.records.parts import Pump, Sump

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from optimizer.errors import Infeasible, Remedy
 from optimizer.formulate.bed_kind import fit_bed
-from optimizer.formulate.bed_options import BedCandidate, Refused, kits_for, most_floods_kept
+from optimizer.formulate.bed_options import BedCandidate, kits_for
+from optimizer.formulate.refused_siphons import Refused, most_floods_kept
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.records.parts import Catalog, Kit
 from optimizer.records.site import BedType, Site

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import cents
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.kept import Kept
 from optimizer.physics.arrays import Array
 from optimizer.physics.drift import valve_authority

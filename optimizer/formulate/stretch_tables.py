@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import (
     cents,
     fitting_prices,
     laying_price_per_m,
     parts_price,
 )
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load, closing_load
 from optimizer.formulate.pump_tables import allowed_pumps
 from optimizer.formulate.side_conditions import PipeRivals

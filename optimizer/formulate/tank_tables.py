@@ -14,13 +14,13 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.fittings_price import (
     cents,
     fitting_prices,
     laying_price_per_m,
     parts_price,
 )
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.kept import Kept
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_pipes
 from optimizer.formulate.pump_tables import (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.bill import LaidStretch
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.stretch_ways import loss_coefficient
 from optimizer.physics.pipe import head_loss_m
 from optimizer.records.parts import Catalog

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from optimizer.formulate.bed_kind import fit_bed
-from optimizer.formulate.bed_options import allowed_steps, kits_for
+from optimizer.formulate.bed_options import kits_for
+from optimizer.formulate.inflow_steps import allowed_steps
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.mend.as_built import AsBuilt, kind_names, standing_siphon
 from optimizer.records.parts import Kit

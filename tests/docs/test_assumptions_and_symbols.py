@@ -64,7 +64,7 @@ def test_every_value_on_the_page_is_that_of_the_code(dotted):
     written = float(re.search(r"\d+(\.\d+)?", VALUES[dotted])[0])
     # the page writes flow in L/min and angles in degrees; all else as the code has it
     scale = {
-        "optimizer.formulate.bed_options.FLOW_STEP_M3_S": 1.0 / 60_000.0,
+        "optimizer.formulate.inflow_steps.FLOW_STEP_M3_S": 1.0 / 60_000.0,
         "optimizer.candidates.tree.STRAIGHT_RAD": 0.017453292519943295,
     }.get(dotted, 1.0)
     assert _found(dotted) == pytest.approx(written * scale, rel=1e-12)

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
 from optimizer.formulate.build import lowest_siphon_outlet_m
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
 from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps, level_bands, sump_options
 from optimizer.physics.pump import PumpCurve

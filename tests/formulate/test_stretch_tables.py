@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.formulate.bed_options import FLOW_STEP_M3_S
+from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.stretch_ways import build_ways, parts_in, tees_at_ends
 from optimizer.physics.pipe import bore_area_m2, head_loss_m
 from optimizer.records.site import Standing, StandingPipe

@@ -95,8 +95,9 @@ def test_a_file_without_phases_is_refused_and_says_what_to_add():
     [
         ('[zones]\nrows = [["A"], ["B"]]\n', "zones"),
         ('[header_tank]\nat = ["1 m", "1 m"]\nwater_level = "2.2 m"\npart = "sump_0300"\n', "tank"),
+        ('[header_ring]\nthrough = [["1 m", "0 m"]]\n', "header_ring"),
     ],
 )
-def test_phases_beside_a_tank_or_zones_are_refused(table, key):
+def test_phases_beside_a_tank_zones_or_a_ring_are_refused(table, key):
     with pytest.raises(BadInput, match=key):
         yard(THREE_PHASES + table)
