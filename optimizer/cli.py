@@ -28,8 +28,8 @@ from optimizer.cli_simulate import simulate
 
 OBJECTS_BETWEEN = 20_000
 """New objects between two looks of Python's collector of cycles, in place of its own 700. Loading a
-verb's libraries makes several hundred thousand that all stay, and looking at them over and over
-takes about a tenth of the loading."""
+verb's libraries makes several hundred thousand that all stay, so there is nothing to find: looking
+seldom saves about a twentieth of the loading (``tests/benchmarks/bench_command.py``)."""
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
