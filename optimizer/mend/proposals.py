@@ -195,14 +195,14 @@ class Mending:
         if not report.passed:
             self.why_none = "; ".join(f"{f.subject}: {f.promise}" for f in report.failures[:3])
             return None
-        return self._checked(self._turned(design), record)
+        kept = _with_water_as_it_is(design, self.built)
+        found = self._checked(self._turned(kept), record)
+        if found is None and kept is not design:
+            found = self._checked(self._turned(design), record)
+        return found
 
     def _turned(self, design: Design) -> Turned:
-        """Turn as few valves as will do where things were bought; else set all as designed.
-
-        The sump keeps the water it has where that does.
-        """
-        design = _with_water_as_it_is(design, self.built)
+        """Turn as few valves as will do where things were bought; else set all as designed."""
         designed = {bed.id: bed.valve_opening for bed in design.beds}
         new = frozenset(bed.id for bed in design.beds if not bed.valve_standing)
         openings = self.openings | {bed: designed[bed] for bed in new}
