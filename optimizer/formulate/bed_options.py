@@ -8,7 +8,7 @@ listed instead.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -60,8 +60,7 @@ class BedCandidate:
     @property
     def standing_cents(self) -> int:
         """Cost of this siphon in a bed that stands."""
-        bought = 0 if self.stands else self.siphon_cents + self.vent_cents
-        return bought + self.change_cents
+        return self.change_cents + (0 if self.stands else self.siphon_cents + self.vent_cents)
 
 
 def bed_candidates(
@@ -99,17 +98,15 @@ def bed_candidates(
 
 def _siphons_for(
     bed_type: BedType, site: Site, catalog: Catalog
-) -> list[tuple[Kit, StandingSiphon | None]]:
-    """Return the siphons to choose from: the one that stands, then every kit that may be bought."""
+) -> Iterator[tuple[Kit, StandingSiphon | None]]:
+    """Yield the siphons to choose from: the one that stands, then every kit that may be bought."""
     there = Kept(site).siphon(bed_type.id)
+    if there is not None:
+        kit = catalog.kits[there.kit]
+        yield kit, there
+        yield from ((kit, each) for each in recrested(there, bed_type, catalog))
     kits = kits_for(bed_type, site.purchase.pipe_series, catalog)
-    bought: list[tuple[Kit, StandingSiphon | None]] = [
-        (kit, None) for kit in kits if kit.id not in site.standing.not_sold
-    ]
-    if there is None:
-        return bought
-    kit = catalog.kits[there.kit]
-    return [(kit, there), *((kit, each) for each in recrested(there, bed_type, catalog)), *bought]
+    yield from ((kit, None) for kit in kits if kit.id not in site.standing.not_sold)
 
 
 def power_rises(pump: Pump) -> bool:
@@ -141,7 +138,6 @@ def _candidate(
     labour = sum(s.price for s in catalog.services.values() if s.per == "bed")
     kept = Kept(site)
     vented = site.returns.designed and not (stands and not has_vent_tail(kit, catalog))
-    changed = kept.siphon(bed_type.id) is not None and not stands
     cut = standpipe_cents(there, kept, fitted, catalog)
     top = f", standpipe {1000.0 * fitted.siphon.crest_level_m:.0f} mm" if cut else ""
     name = f"{bed_type.id} as it stands{top}" if stands else f"{bed_type.id} with {kit.id}"
@@ -154,7 +150,7 @@ def _candidate(
         cents(labour),
         vent_tail_cents(kit, catalog) if vented else 0,
         stands,
-        cents(kept.labour.siphon) if changed else cut,
+        cut if stands or kept.siphon(bed_type.id) is None else cents(kept.labour.siphon),
     )
 
 

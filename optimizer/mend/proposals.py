@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from optimizer.errors import Infeasible, SolverFailed
 from optimizer.formulate.assemble import assemble
 from optimizer.formulate.build import formulate
-from optimizer.mend.as_built import AsBuilt, filled_to
+from optimizer.mend.as_built import AsBuilt
 from optimizer.mend.by_bed import framed
 from optimizer.mend.change_list import changes_of
 from optimizer.mend.diagnose import state_of
@@ -198,11 +198,7 @@ class Mending:
         return self._checked(self._turned(design), record)
 
     def _turned(self, design: Design) -> Turned:
-        """Turn as few valves as will do where things were bought; else set all as designed.
-
-        The sump keeps the water it has where that does.
-        """
-        design = _with_water_as_it_is(design, self.built)
+        """Turn as few valves as will do where things were bought; else set all as designed."""
         designed = {bed.id: bed.valve_opening for bed in design.beds}
         new = frozenset(bed.id for bed in design.beds if not bed.valve_standing)
         openings = self.openings | {bed: designed[bed] for bed in new}
@@ -228,15 +224,6 @@ class Mending:
             min(record.bound_cents, record.cost_cents),
             turned.least,
         )
-
-
-def _with_water_as_it_is(design: Design, built: AsBuilt) -> Design:
-    """Return a design with as much water in its sump as stands there, where nothing fails by it."""
-    if design.sump.id != built.design.sump.id:
-        return design
-    level = design.sump.setting_m
-    kept = filled_to(design, built.stands.drained_level_m)
-    return kept if refilled(kept) is kept and kept.sump.setting_m >= level else design
 
 
 def _as_one_kind(design: Design) -> Design:

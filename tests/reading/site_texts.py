@@ -121,6 +121,8 @@ pipe_sizes_most = 3
 pump = { part = "pump_065w_mid", count = 2, worn = "10 %" }
 sump = { part = "sump_1000" }
 water_level = "15 in"
+overflow = "2 in"
+standpipe_least = "6 in"
 
 [[standing.pipe]]
 run = "header"
@@ -135,6 +137,7 @@ valve = "ball"
 opening = "40 %"
 inflow = "2 US gal/min"
 standpipe_top = "9 in"
+standpipe_bore = "1.1 in"
 slots_top = "1 in"
 bell_cap = "10 in"
 bell = "2 in"
@@ -157,6 +160,7 @@ siphon = 20
 valve = 10
 pump = 30
 sump = 50.5
+standpipe = 2
 
 [[standing.stock]]
 size = "2 in"
