@@ -17,30 +17,21 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
+from optimizer.candidates.ring import with_ends_built
 from optimizer.errors import FloodwrightError, Infeasible, SolverFailed
-from optimizer.formulate.assemble import assemble
-from optimizer.formulate.build import Formulation, formulate
-from optimizer.formulate.ring_tables import (
-    SharedPipe,
-    SizedRing,
-    lossless,
-    shared_losses,
-    shared_pipes,
-    sized,
-    with_closing,
-)
+from optimizer.formulate.ring_tables import lossless
 from optimizer.milp.engine import Progress
 from optimizer.milp.formulations import solve
 from optimizer.milp.ring_search import GAP_LEAST, Found, RingSearch
-from optimizer.milp.ring_site import Shared, SiteRing, site_ring
+from optimizer.milp.ring_site import SiteRing
 from optimizer.records.check import CheckReport
 from optimizer.records.choice import Choice
-from optimizer.records.design import BuiltStretch, Design
-from optimizer.records.header_ring import CLOSING, BuiltRing
+from optimizer.records.design import Design
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site
+from optimizer.ring_built import RingGround, ring_ground
 from optimizer.simulate.whole_check import check_whole
 
 TRIES = 6
@@ -131,9 +122,10 @@ def design_ring(
         SolverFailed: if stopped before a first ring.
     """
     started = time.perf_counter()
-    made = formulate(site, catalog, network)
-    task = _Task(site, catalog, network, made, shared_pipes(site, catalog, network), how)
-    least = task.choice(lossless(made.problem, network, task.shared))
+    site = with_ends_built(site, network)
+    ground = ring_ground(site, catalog, network)
+    task = _Task(ground, how)
+    least = task.choice(lossless(ground.made.problem, network, ground.shared))
     bound = least.record.bound_cents
     refusals: list[str] = []
     built: list[_Built] = []
@@ -165,13 +157,9 @@ def _why(refusal: FloodwrightError) -> str:
 
 @dataclass(frozen=True)
 class _Task:
-    """One site, ready to be designed with a ring."""
+    """One site with a ring, and how far to search."""
 
-    site: Site
-    catalog: Catalog
-    network: CandidateNetwork
-    made: Formulation
-    shared: tuple[SharedPipe, ...]
+    ground: RingGround
     how: How
 
     def choice(self, problem: DesignProblem) -> Choice:
@@ -193,7 +181,7 @@ class _Task:
         if self.how.stop.is_set():
             return
         try:
-            opened = self.choice(self.made.problem)
+            opened = self.choice(self.ground.made.problem)
         except (Infeasible, SolverFailed):
             return
         if _beds_and_pump(opened) != _beds_and_pump(least):
@@ -207,20 +195,16 @@ class _Task:
             NoRing: if the cheapest ones all fail.
         """
         choice, banned = base.choice, set[tuple[int, ...]]()
-        ring = site_ring(
-            self.made.problem,
-            _as_shared(self),
-            shared_losses(self.shared, self.site).losses_m,
-            choice.plans,
-            choice.pump,
-            choice.band,
-        )
+        self._require_ends(choice, bound_cents)
+        ring = self.ground.ring(choice)
         pipe_bound: float | None = None
         failed: list[str] = []
         for _ in range(TRIES):
             found = self._searched(ring, frozenset(banned))
             pipe_bound = found.bound if pipe_bound is None else pipe_bound
-            design = self._designed(base, ring, found, pipe_bound, bound_cents)
+            design = self.ground.design(
+                choice, ring, found.chosen, (base.chosen_for, 100.0 * pipe_bound, bound_cents)
+            )
             check = check_whole(design)
             if check.passed:
                 return _Built(design, check)
@@ -229,46 +213,19 @@ class _Task:
         worst = ", ".join(sorted(set(failed)))
         raise NoRing(f"the {TRIES} cheapest rings fail their check ({worst}).", bound_cents)
 
+    def _require_ends(self, choice: Choice, bound_cents: float) -> None:
+        """Refuse beds that leave an end of the ring without any.
+
+        Raises:
+            NoRing: if they do.
+        """
+        if not set(self.ground.network.ring) <= choice.builds.keys():
+            raise NoRing("no bed stands at one end of the ring.", bound_cents)
+
     def _searched(self, ring: SiteRing, banned: frozenset[tuple[int, ...]]) -> Found:
         how = self.how
         search = RingSearch(ring.network, GAP_LEAST, how.stop, how.ends_at, banned=banned)
         return search.run()
-
-    def _designed(
-        self,
-        base: _Base,
-        ring: SiteRing,
-        found: Found,
-        pipe_bound: float,
-        bound_cents: float,
-    ) -> Design:
-        """Return the design with the ring in its sizes; rows, drains and sump follow from them."""
-        flows, losses = ring.flows_and_losses(found.chosen)
-        places = ring.sizes(found.chosen)
-        ways = {p.table.id: p.table.builds[places[p.table.id]] for p in self.shared}
-        choice = base.choice
-        ring_sized = SizedRing(
-            frozenset(choice.plans.values()), choice.pump, choice.band, ways, flows, losses
-        )
-        made = sized(self.made, self.shared, ring_sized)
-        settled = solve(made.problem, gap=0.0, seed=self.how.seed)
-        pipes = {p.table.id: p for p in self.shared}
-        closing = (pipes[CLOSING].table.duties[0].id, ways[CLOSING])
-        whole = replace(settled, builds={**settled.builds, CLOSING: closing})
-        closed = with_closing(made, self.shared, ring_sized)
-        design = assemble(self.site, self.catalog, self.network, closed, whole)
-        return replace(
-            design,
-            stretches=tuple(_as_it_flows(s, flows) for s in design.stretches),
-            record=replace(settled.record, bound_cents=min(bound_cents, settled.record.cost_cents)),
-            ring=BuiltRing(
-                stretches=(*self.network.ring, CLOSING),
-                pipe_cents=_pipe_cents(whole, closed),
-                pipe_bound_cents=100.0 * pipe_bound,
-                bound_cents=bound_cents,
-                chosen_for=base.chosen_for,
-            ),
-        )
 
 
 def _without_bound(
@@ -281,40 +238,5 @@ def _without_bound(
     return lambda now: tell(Progress(now.seconds, None, None))
 
 
-def _pipe_cents(choice: Choice, made: Formulation) -> int:
-    """Return what all supply pipe of a choice costs, fittings and valves with it."""
-    tables = {table.id: table.table for table in made.problem.stretches}
-    return sum(tables[name][pair].cost_cents for name, pair in choice.builds.items())
-
-
 def _beds_and_pump(choice: Choice) -> tuple[object, ...]:
     return (tuple(sorted(choice.plans.items())), choice.pump, choice.band)
-
-
-def _as_shared(task: _Task) -> list[Shared]:
-    stretch = {s.id: s for s in task.network.laid}
-    return [
-        Shared(
-            id=pipe.table.id,
-            tail=stretch[pipe.table.id].tail,
-            head=stretch[pipe.table.id].head,
-            cents=tuple(pipe.build(way).cost_cents for way in pipe.table.builds),
-            most_m3_s=pipe.most_m3_s,
-            rating_head_m=tuple(pipe.table.rating_head_m[way] for way in pipe.table.builds),
-            widths=tuple(each.bore_m for each in pipe.pipes),
-            alike=(pipe.length_m, pipe.local, pipe.table.builds),
-        )
-        for pipe in task.shared
-    ]
-
-
-def _as_it_flows(stretch: BuiltStretch, flows: dict[str, float]) -> BuiltStretch:
-    """Return a shared stretch with its own flow, turned round where water runs back in it."""
-    flow = flows.get(stretch.id)
-    if flow is None:
-        return stretch
-    lost = replace(stretch, flow_m3_s=abs(flow), loss_m=abs(stretch.loss_m))
-    if flow >= 0.0:
-        return lost
-    points = tuple(reversed(stretch.points))
-    return replace(lost, tail=stretch.head, head=stretch.tail, points=points)

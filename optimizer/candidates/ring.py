@@ -84,6 +84,23 @@ def closed(network: CandidateNetwork, site: Site, ends: Sequence[Point]) -> Cand
     )
 
 
+def with_ends_built(site: Site, network: CandidateNetwork) -> Site:
+    """Return a site that has a bed at either end of its ring, or pipe would lead to nothing.
+
+    Where two rows leave an end either may have it, so nothing is asked of them.
+    """
+    if network.closing is None:
+        return site
+    ends = (network.closing.tail, network.closing.head)
+    leaving = [[s.row for s in network.supply if s.tail == end and s.row] for end in ends]
+    alone = {rows[0] for rows in leaving if len(rows) == 1}
+    rows = tuple(
+        replace(row, beds_least=max(1, row.beds_least)) if row.id in alone else row
+        for row in site.rows
+    )
+    return replace(site, rows=rows)
+
+
 def _no_ring(why: str) -> BadInput:
     fix = "Take out [header_ring], or lay the rows out along a header."
     return BadInput([Problem("header_ring", f"no ring can be made: {why}", fix)])

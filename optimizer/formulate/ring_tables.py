@@ -24,6 +24,7 @@ from optimizer.records.header_ring import CLOSING
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
 from optimizer.records.problem import Build, DesignProblem, StretchTable
+from optimizer.records.problem_drains import DrainTable
 from optimizer.records.site import Site
 
 ANY = "any size"
@@ -207,9 +208,15 @@ def sized(made: Formulation, shared: Sequence[SharedPipe], ring: SizedRing) -> F
             duty for duty in problem.pump_duties if (duty.pump, duty.band) == (ring.pump, ring.band)
         ),
         stretches=tuple(stretches),
+        drains=tuple(_drain(each, ring.plans) for each in problem.drains),
         fixed_cents=problem.fixed_cents + closing.cost_cents,
     )
     return replace(made, problem=settled)
+
+
+def _drain(table: DrainTable, plans: frozenset[str]) -> DrainTable:
+    bursts = {plan: burst for plan, burst in table.bursts_m3_s.items() if plan in plans}
+    return replace(table, bursts_m3_s=bursts)
 
 
 def _settled(

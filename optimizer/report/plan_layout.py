@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from itertools import groupby, pairwise
 
 from optimizer.records.design import Bed, BedKind, BuiltStretch, Design
+from optimizer.records.header_ring import CLOSING
 from optimizer.report.labels import Box, Label, Placed, place, width_px
 from optimizer.report.plan_frame import Frame, around, bed_corners, line_px, text_px
 from optimizer.report.plan_returns import drain_groups, drain_words, route_m, shift_m
@@ -156,7 +157,8 @@ def pipe_groups(design: Design) -> list[list[BuiltStretch]]:
 
 
 def _run(stretch: BuiltStretch) -> tuple[str, str]:
-    return stretch.kind, stretch.row or ""
+    own = stretch.id if stretch.id == CLOSING else ""
+    return stretch.kind, stretch.row or own
 
 
 def _pipe_labels(design: Design, frame: Frame, size: float) -> list[Label]:

@@ -185,6 +185,9 @@ def _water(site: Site, catalog: Catalog) -> Iterator[tuple[str, Mapping[str, obj
             "turnovers": f"{fish.turnovers_per_hour_least!r} per hour",
             "feed_per_day": f"{fish.feed_kg_per_day!r} kg", "crop": fish.crop,
         }  # fmt: skip
+    if site.header_ring is not None:
+        ring = site.header_ring
+        yield "header_ring", {"through": [_at(p) for p in ring.through], "wanted": ring.wanted}
     if tank is not None:
         surface = None if tank.surface_m2 is None else f"{tank.surface_m2!r} m2"
         yield "header_tank", {

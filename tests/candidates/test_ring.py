@@ -7,6 +7,7 @@ import pytest
 
 from optimizer.candidates.layouts import is_one_layout, layouts_of
 from optimizer.candidates.network import candidate_network
+from optimizer.candidates.ring import with_ends_built
 from optimizer.errors import BadInput
 from optimizer.formulate.stretch_ways import tees_at_ends
 from optimizer.records.header_ring import CLOSING, HeaderRing
@@ -98,3 +99,11 @@ def test_rows_that_all_leave_at_one_place_make_no_ring(site):
     one = replace(site, rows=(east, west), ground=ground)
     with pytest.raises(BadInput, match="no ring can be made"):
         candidate_network(one)
+
+
+def test_the_rows_at_both_ends_of_a_ring_have_a_bed_and_others_may_have_none(site):
+    loose = replace(site, rows=tuple(replace(row, beds_least=0) for row in site.rows))
+    built = with_ends_built(loose, candidate_network(loose))
+    assert [row.beds_least for row in built.rows] == [1, 0, 0, 1]
+    opened = replace(loose, header_ring=None)
+    assert with_ends_built(opened, candidate_network(opened)) == opened

@@ -15,16 +15,15 @@ from optimizer.alternatives import design_layouts
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible
 from optimizer.extension import extend_design
-from optimizer.formulate.build import formulate
-from optimizer.formulate.ring_tables import lossless, shared_losses, shared_pipes
+from optimizer.formulate.ring_tables import lossless
 from optimizer.milp.formulations import solve
 from optimizer.milp.ring_search import GAP_LEAST, RingSearch
-from optimizer.milp.ring_site import site_ring
 from optimizer.pipeline import Job, design_job, find_design
 from optimizer.records.design_io import design_from_dict, design_to_dict, design_to_text
 from optimizer.records.header_ring import CLOSING
 from optimizer.report.summary import summary
 from optimizer.report.words_ring import ring_sentences
+from optimizer.ring_built import ring_ground
 from optimizer.ring_header import NoRing
 from optimizer.simulate.check import check_design
 from optimizer.simulate.day.power_cut import power_cut
@@ -36,7 +35,7 @@ from tests.whole.feature_sites import HEAD, job_of
 
 TWO_SIZES = HEAD.replace('["25 mm", "32 mm", "40 mm"]', '["32 mm", "40 mm"]')
 NARROW = HEAD.replace('["25 mm", "32 mm", "40 mm"]', '["25 mm"]')
-NO_RETURNS = "[returns]\ndesigned = false\n"
+SLOW = HEAD.replace('floods = "2 per hour"', 'floods = "2 per hour"\nvelocity_limit = "0.4 m/s"')
 STRONG, WEAK = "pump_100w_mid", "pump_065w_mid"
 HALF_A_CENT = 0.5
 
@@ -57,18 +56,10 @@ def sized(made: Job, pumps: tuple[str, ...] = ()):
     """A site's ring as the program sizes it, beside what trying everything says."""
     site = replace(made.site, purchase=replace(made.site.purchase, pumps=pumps))
     network = candidate_network(site)
-    problem = formulate(site, made.catalog, network).problem
-    shared = shared_pipes(site, made.catalog, network)
+    ground = ring_ground(site, made.catalog, network)
+    problem, shared = ground.made.problem, ground.shared
     choice = solve(lossless(problem, network, shared))
-    task = ring_header._Task(site, made.catalog, network, None, shared, None)
-    ring = site_ring(
-        problem,
-        ring_header._as_shared(task),
-        shared_losses(shared, site).losses_m,
-        choice.plans,
-        choice.pump,
-        choice.band,
-    )
+    ring = ground.ring(choice)
     again = cheapest_pipe_cents(site, made.catalog, network, problem, shared, choice)
     return ring, shared, again
 
@@ -79,6 +70,7 @@ CASES = {
     "fed in the middle": {"rows": 3, "positions": 1, "feed": "centre"},
     "four rows": {"rows": 4, "positions": 1, "head": TWO_SIZES},
     "two beds a row": {"rows": 3, "positions": 2, "head": TWO_SIZES},
+    "water held slow": {"rows": 3, "positions": 1, "head": SLOW},
 }
 
 
@@ -91,6 +83,16 @@ def test_a_small_ring_costs_what_trying_every_size_of_every_pipe_says(case, pump
     assert again is not None
     assert 100.0 * found.cost == pytest.approx(again[0], abs=HALF_A_CENT)
     assert found.bound == pytest.approx(found.cost, rel=GAP_LEAST)
+
+
+def test_a_limit_of_velocity_asks_for_wider_pipe_in_a_ring_too():
+    costs = [
+        RingSearch(sized(job(ring_text(**CASES[case])))[0].network, GAP_LEAST, threading.Event())
+        .run()
+        .cost
+        for case in ("three rows, short way", "water held slow")
+    ]
+    assert costs[0] < costs[1]
 
 
 def test_where_trying_everything_finds_no_sizes_the_program_proves_there_are_none():
@@ -284,3 +286,11 @@ def test_a_search_that_runs_out_of_time_says_so_and_still_has_a_checked_ring():
     assert design.record.status == "stopped"
     assert check_design(design).passed
     assert design.record.bound_cents <= design.record.cost_cents
+
+
+def test_a_row_in_the_middle_may_stay_empty_and_the_ring_still_closes():
+    loose = HEAD.replace('floods = "2 per hour"', 'floods = "2 per hour"\nbeds = 2')
+    design = find_design(job(ring_text(rows=4, positions=1, head=loose)))
+    assert sorted(bed.row for bed in design.beds) == ["A", "D"]
+    assert len(design.ring.stretches) == 4
+    assert check_design(design).passed
