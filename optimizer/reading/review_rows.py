@@ -21,7 +21,7 @@ def check_row_bed_types(site: Site, _: Catalog, lines: KeyLines) -> list[Problem
     return problems
 
 
-PLACES_MOST = 4000
+PLACES_MOST = 5000
 """Places for beds on a site: with more, even to say why there is no design takes long."""
 
 
