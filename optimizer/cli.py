@@ -63,9 +63,7 @@ def main() -> None:
     show_default=True,
     help="Also price what nearly decided otherwise, on sites that are not too large.",
 )
-@click.option(
-    "--charts", is_flag=True, help="Also save every chart as SVG and PNG, unless stopped."
-)
+@click.option("--charts", is_flag=True, help="Also save charts as SVG and PNG, unless stopped.")
 @as_json
 @guarded
 def design(

@@ -20,7 +20,7 @@ from optimizer.milp.engine import (
 )
 from optimizer.milp.explain import explain, time_to_explain_s, what_is_missing
 from optimizer.milp.extract import Picked, cost_cents, heads_m, inverts_m
-from optimizer.milp.solve import solve_complete
+from optimizer.milp.solve import NOTHING_PROVEN, solve_complete
 from optimizer.records.choice import BROKE_OFF, Choice, SolveRecord
 from optimizer.records.problem import DesignProblem
 
@@ -200,7 +200,7 @@ def _choice(task: _Task, reading: Reading, search: Search, best: Settled) -> Cho
     if cost != best.cents:
         raise SolverFailed(f"The fronts cost {best.cents} and their parts {cost} cents.")
     status = "stopped" if search.ended == "stopped" else "optimal"
-    bound = min(float(cost), search.bound)
+    bound = max(NOTHING_PROVEN, min(float(cost), search.bound))
     record = SolveRecord(FORMULATION, status, cost, bound, task.used_s, COMPOSED)
     return Choice(
         plans=pick.plans,

@@ -126,7 +126,7 @@ def _bound(outcome: Outcome, cost: int, tables: Tables) -> float:
     Where stretches may have two sizes, it is lowered by what rounding may take off each of them.
     """
     if not math.isfinite(outcome.bound):
-        return outcome.bound
+        return NOTHING_PROVEN
     if tables.mix:
         off = ROUNDING_CENTS * len({stretch for stretch, _, _ in tables.mix})
         return min(float(cost), outcome.bound - off)

@@ -21,6 +21,19 @@ def check_row_bed_types(site: Site, _: Catalog, lines: KeyLines) -> list[Problem
     return problems
 
 
+PLACES_MOST = 5000
+"""Places for beds on a site: with more, even to say why there is no design takes long."""
+
+
+def check_places(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
+    """A site has no more places for beds than can be searched."""
+    places = sum(row.positions for row in site.rows)
+    if places <= PLACES_MOST:
+        return []
+    what = f"{places} places for beds in all; at most {PLACES_MOST} can be designed at once."
+    return [Problem(lines.where("row"), what, "Leave out rows, or design the site in parts.")]
+
+
 def check_beds_least(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     """No row must hold more beds than it may."""
     return [
@@ -123,6 +136,7 @@ def _largest_area_m2(row: Row, site: Site, catalog: Catalog) -> float:
 
 
 ROW_CHECKS = (
+    check_places,
     check_row_bed_types,
     check_beds_least,
     check_beds_most,

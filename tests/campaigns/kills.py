@@ -222,6 +222,8 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--only", help="this verb alone")
     given = parser.parse_args()
+    # A shell starts what runs aside with Ctrl-C ignored, and so would be every command from here.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     rng = random.Random(given.seed)
     damaged: list[str] = []
     chosen = [verb for verb in VERBS if given.only in (None, verb.name)]

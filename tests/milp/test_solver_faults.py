@@ -1,5 +1,6 @@
 """A solver that fails is told in a sentence, with the best found so far where there is any."""
 
+import math
 import threading
 from collections import Counter
 from dataclasses import replace
@@ -47,6 +48,13 @@ def test_what_a_solver_had_found_before_it_failed_is_kept_and_nothing_is_said_to
     assert (record.status, record.cost_cents) == ("stopped", LEAST)
     assert record.bound_cents == EXACT
     assert record.broke_off.startswith("The solver broke off, saying")
+
+
+def test_a_search_stopped_before_there_is_any_bound_has_a_record_that_can_be_stored(monkeypatch):
+    # found by the campaign of spoilt files on a slow machine: a bound of minus infinity
+    monkeypatch.setattr(composed_search.Search, "_proven", lambda _: -math.inf)
+    record = solve_composed(PROBLEM).record
+    assert (record.cost_cents, record.bound_cents) == (LEAST, EXACT)
 
 
 def test_a_solver_that_does_not_fail_breaks_nothing_off():

@@ -9,7 +9,7 @@ from optimizer.reading.review import CHECKS, review, review_file
 from optimizer.reading.review_ground import Strip, overlap
 from optimizer.reading.site import read_site_text
 from optimizer.records.site import KeepOut
-from tests.reading.site_texts import EVERY_KEY, WITH_TANK, line_of
+from tests.reading.site_texts import EVERY_KEY, SMALLEST, WITH_TANK, line_of
 
 
 @pytest.fixture(scope="module")
@@ -19,6 +19,14 @@ def catalog():
 
 def problems_of(text, catalog):
     return review_file(read_site_text(text), catalog)
+
+
+def test_a_site_of_more_places_than_can_be_searched_is_refused(catalog):
+    # positions = 10000, found by the campaign of spoilt files: refused only after half a minute
+    sized = [SMALLEST.replace("positions = 6", f"positions = {n}") for n in (5000, 5001)]
+    assert problems_of(sized[0], catalog) == []
+    (problem,) = problems_of(sized[1], catalog)
+    assert "5001 places" in problem.what and "row" in problem.where
 
 
 def test_a_sound_site_has_no_problems(catalog):
