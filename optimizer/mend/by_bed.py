@@ -85,6 +85,7 @@ def _site(built: AsBuilt, forbidden: set[str]) -> Site:
         goals=_for_nothing_but_parts(goals),
         purchase=_purchase(built),
         standing=_standing(built, tuple(siphons.values()), forbidden),
+        noise=None,
     )
 
 

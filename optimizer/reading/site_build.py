@@ -17,6 +17,7 @@ from optimizer.reading.site_models_water import (
 )
 from optimizer.reading.site_models_zones import build_zones
 from optimizer.records.header_tank import TANK_LEVEL_DRIFT
+from optimizer.records.noise import NoiseLimit
 from optimizer.records.site import (
     BedType,
     Coefficients,
@@ -55,6 +56,7 @@ def build_site(table: tables.SiteTable) -> Site:
         fish_tank=build_fish_tank(table.fish_tank),
         header_tank=build_header_tank(table.header_tank),
         zones=build_zones(table.zones),
+        noise=_noise(table.noise),
         **_given(currency=table.currency, units=table.units),
     )
 
@@ -167,6 +169,10 @@ def _purchase(buy: tables.BuyTable) -> Purchase:
             two_sizes_on_a_stretch=buy.two_sizes_on_a_stretch,
         ),
     )
+
+
+def _noise(table: tables.NoiseTable | None) -> NoiseLimit | None:
+    return None if table is None else NoiseLimit(table.louder_than, table.hours_most / 3600.0)
 
 
 def _standing(standing: StandingTable) -> Standing:

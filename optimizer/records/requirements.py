@@ -21,7 +21,8 @@ class Requirements:
     """Limits over the whole site.
 
     ``budget_cents`` is the most money to buy with; ``pipe_sizes_most`` the most sizes of pipe laid
-    anew. None: no limit. ``fed_by_tank`` where a tank of fixed level feeds the beds.
+    anew; ``loud_hours_most`` the most hours a day that a loud pump runs. None: no limit.
+    ``fed_by_tank`` where a tank of fixed level feeds the beds.
     """
 
     beds_least: int
@@ -30,3 +31,4 @@ class Requirements:
     budget_cents: int | None = None
     pipe_sizes_most: int | None = None
     fed_by_tank: bool = False
+    loud_hours_most: float | None = None

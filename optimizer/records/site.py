@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from optimizer.physics.band import Band
 from optimizer.records.header_tank import HeaderTank
+from optimizer.records.noise import NoiseLimit
 from optimizer.records.standing import (
     ChangeLabour,
     StandingDrain,
@@ -281,6 +282,7 @@ class Site:
     fish_tank: FishTank | None = None
     header_tank: HeaderTank | None = None
     zones: Zones | None = None
+    noise: NoiseLimit | None = None
 
     @property
     def fish_feed_beds(self) -> bool:

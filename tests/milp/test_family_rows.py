@@ -157,6 +157,20 @@ def test_pump_gives_the_head_of_its_duty_and_no_more():
     assert not holds("pump_gives_the_head", pump_duty=duty, head={"pump": 1.9})
 
 
+def test_loud_pump_rests_so_one_heard_18_hours_may_run_where_18_are_allowed_and_not_where_17_are():
+    # The big pump is loud for the 18 hours it runs, the small one never.
+    family, less = "loud_pump_rests", replace(TIED.requirements, loud_hours_most=17.0)
+    assert holds(family, TIED, pump={"big": 1})
+    assert not holds(family, replace(TIED, requirements=less), pump={"big": 1})
+    assert holds(family, replace(TIED, requirements=less), pump={"small": 1})
+
+
+def test_loud_pump_rests_has_no_row_without_a_limit_or_a_loud_pump():
+    indices = REGISTRY["loud_pump_rests"].indices
+    assert indices(Tables(PROBLEM)) == []
+    assert indices(Tables(replace(TIED, pumps=PROBLEM.pumps))) == []
+
+
 def test_head_falls_along_a_stretch_by_what_its_build_loses():
     # 1.8 m at the pump less 0.8 m in the thin riser leaves 1.0 m at the tee.
     built = {("riser", "t4", "thin"): 1}

@@ -11,6 +11,7 @@ from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import size_name, with_pipe_ids
 from optimizer.reading.site import read_site, read_site_text
 from optimizer.records.header_tank import TANK_LEVEL_DRIFT, HeaderTank
+from optimizer.records.noise import NoiseLimit
 from optimizer.records.site import (
     BedType,
     Coefficients,
@@ -242,6 +243,11 @@ def test_water_lost_is_read_in_metres_a_day_and_days():
     # a quarter of an inch of 25.4 mm; 12 h is half a day
     assert loss.evaporation_m_per_day == pytest.approx(0.00635, rel=FORMULA)
     assert loss.top_up_days == pytest.approx(0.5, rel=FORMULA)
+
+
+def test_a_limit_on_noise_is_read_in_decibels_and_hours_a_day():
+    assert read_site_text(EVERY_KEY).site.noise == NoiseLimit(38.0, 16.0)
+    assert read_site_text(SMALLEST).site.noise is None
 
 
 def test_the_fish_tank_is_read_in_si():

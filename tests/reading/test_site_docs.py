@@ -24,7 +24,7 @@ TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor")
          ("standing", "pipe"), ("standing", "pump"), ("standing", "stock"),
          ("coefficients", "porosity"),
          ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",),
-         ("header_tank",), ("zones",)]  # fmt: skip
+         ("header_tank",), ("zones",), ("noise",)]  # fmt: skip
 
 
 def code_blocks(text, language):
