@@ -214,6 +214,13 @@ def _more_money(site: Site, _: Catalog, __: Design) -> Step | None:
     return Step(what, replace(site, goals=goals), eased=True)
 
 
+def _unheard(site: Site, _: Catalog, __: Design) -> Step | None:
+    if site.noise is None:
+        return None
+    what = "a loud pump that may run all the time"
+    return Step(what, replace(site, noise=None), eased=True)
+
+
 STEPS: tuple[Making, ...] = (
     _other_pump,
     _flood_more,
@@ -226,6 +233,7 @@ STEPS: tuple[Making, ...] = (
     _closer_valves,
     _faster,
     _more_money,
+    _unheard,
     _without_a_size,
     _size_more,
 )

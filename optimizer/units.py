@@ -172,6 +172,9 @@ DIMENSIONS: Mapping[str, Dimension] = {
         "2 per hour",
     ),
     "velocity": Dimension("a velocity", _VELOCITIES, "m/s, cm/s, ft/s", "1.5 m/s"),
+    "sound_level_db": Dimension(
+        "a sound level", _named(("db|dba|db(a)|decibel|decibels", 1.0)), "dB", "45 dB"
+    ),
 }
 
 _DECIMAL = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
@@ -191,7 +194,8 @@ def parse_quantity(text: str, dimension: str, gallon: str | None = None) -> floa
 
     Returns:
         SI value; degrees Celsius for ``temperature_c``, a fraction for ``share``, money per kWh
-        for ``energy_price`` and events per hour for ``rate_per_hour``.
+        for ``energy_price``, events per hour for ``rate_per_hour`` and dB for
+        ``sound_level_db``.
 
     Raises:
         UnitError: if the text is not a finite quantity of the dimension, is negative where that

@@ -39,6 +39,7 @@ _SAME_EVERYWHERE: dict[str, tuple[Unit, ...]] = {
     "power": _units(("kW", 1e3), ("W", 1.0)),
     "share": _units(("%", 0.01)),
     "rate_per_hour": _units(("per hour", 1.0)),
+    "sound_level_db": _units(("dB", 1.0)),
     "energy_price": _units(("per kWh", 1.0)),
     "energy": _units(("MWh", 3.6e9), ("kWh", 3.6e6)),
     "time": _units(("days", 86400.0, 0.0, 2.0), ("h", 3600.0), ("min", 60.0), ("s", 1.0)),
@@ -81,7 +82,7 @@ def unit_for(value_si: float, dimension: str, units: str) -> Unit:
     Args:
         value_si: SI value (degrees Celsius, fraction, joule, money per kWh, events per hour).
         dimension: length, area, volume, flow, time, mass, pressure, velocity, power, energy,
-            density, temperature_c, share, energy_price or rate_per_hour.
+            density, temperature_c, share, energy_price, sound_level_db or rate_per_hour.
         units: ``metric`` or ``us``.
 
     Raises:

@@ -202,6 +202,11 @@ def _velocity(site: Site) -> Site:
     return replace(site, goals=replace(site.goals, velocity_limit_m_s=limit))
 
 
+def _hours(site: Site, _: Design, __: Catalog) -> str:
+    hours = site.goals.pump_hours_per_day
+    return f'let a loud pump run as long as it must: hours_most = "{hours:g} h" under [noise].'
+
+
 WAYS = (
     Way("pumps that may be bought", _buying(pumps=()), _other_pump),
     Way(
@@ -231,6 +236,7 @@ WAYS = (
     ),
     Way("supply pipe that may be bought", _buying(pipes=()), _supply_sizes),
     Way("siphon kits that may be used", _every_kit, _other_kits),
+    Way("the limit on noise", lambda site: replace(site, noise=None), _hours),
     Way(
         "the speed of the water",
         _velocity,

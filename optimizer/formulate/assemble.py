@@ -127,6 +127,7 @@ def promise_of(site: Site) -> Promise:
         budget_cents=budget_cents(site),
         pipe_sizes_most=site.purchase.pipe_sizes_most,
         stock_m=stock_lengths_m(site),
+        noise=site.noise,
     )
 
 

@@ -52,6 +52,7 @@ def built_pump(a: Assembly, watts: float) -> BuiltPump:
         duty_watts=watts,
         standing=a.site.standing.pump == pump.id,
         there=a.site.standing.pump_count if a.site.standing.pump == pump.id else 0,
+        noise_db=pump.noise_db,
     )
 
 

@@ -13,6 +13,7 @@ from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.mix_tables import with_mixes
 from optimizer.formulate.no_plant import (
     require_a_pump,
+    require_a_quiet_pump,
     require_room_for_a_pump,
     require_turnover,
 )
@@ -66,7 +67,7 @@ def formulate(
 
     Raises:
         Infeasible: if some row's bed types have no siphon kit that meets the flood goal, the beds
-            cannot turn the fish tank over fast enough, or no pump serves them.
+            cannot turn the fish tank over fast enough, or no pump serves them or is quiet enough.
     """
     sumps = allowed_sumps(site, catalog)
     choice_of_pumps = fitting_pumps(allowed_pumps(site, catalog), sumps)
@@ -135,6 +136,7 @@ def _requirements(site: Site) -> Requirements:
         fed_by_tank=site.header_tank is not None,
         budget_cents=budget_cents(site),
         pipe_sizes_most=site.purchase.pipe_sizes_most,
+        loud_hours_most=site.noise.hours_per_day_most if site.noise else None,
     )
 
 
@@ -148,10 +150,14 @@ def _pumps(
     lowest_outlet_m: float,
 ) -> tuple[PumpTables, Mapping[str, Lift]]:
     """Return the pump options that feed the beds, or that fill the tank which does."""
+    lifts: Mapping[str, Lift] = {}
     if site.header_tank is None:
-        return pump_tables(site, pumps, bands, flows, lowest_outlet_m), {}
-    found = tank_tables(site, catalog, network, pumps, bands, flows)
-    return found.pumps, found.lifts
+        tables = pump_tables(site, pumps, bands, flows, lowest_outlet_m)
+    else:
+        found = tank_tables(site, catalog, network, pumps, bands, flows)
+        tables, lifts = found.pumps, found.lifts
+    require_a_quiet_pump(site, catalog, tables.options)
+    return tables, lifts
 
 
 def _total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:

@@ -1,4 +1,4 @@
-"""Why no pump serves a site at all, and why beds cannot turn a fish tank over fast enough."""
+"""Why no pump serves a site, or none in quiet, and why beds cannot turn a fish tank over enough."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ from optimizer.errors import Infeasible, Remedy
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import PumpTables, counted_curve
 from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps
-from optimizer.records.parts import Pump, Sump
-from optimizer.records.problem import LevelBand
+from optimizer.physics.noise import together_db
+from optimizer.records.parts import Catalog, Pump, Sump
+from optimizer.records.problem import LevelBand, PumpOption
 from optimizer.records.site import Site
 
 LITRES = 1000.0
@@ -151,6 +152,39 @@ def require_a_pump(
         clash = f"{asked}. No allowed pump gives so much water."
     change = "allow a pump with more head, or let more pumps run in parallel"
     raise Infeasible(clash, [Remedy("pumps that may be bought", f"{change}.")])
+
+
+def require_a_quiet_pump(site: Site, catalog: Catalog, able: Sequence[PumpOption]) -> None:
+    """Refuse a site where every pump that could serve it is heard for longer than it may be.
+
+    Args:
+        site: the site.
+        catalog: its catalog.
+        able: the pump options that have some duty.
+
+    Raises:
+        Infeasible: where all of them are too loud, with the quietest of them.
+    """
+    limit, hours = site.noise, site.goals.pump_hours_per_day
+    if limit is None or not able:
+        return
+    if any(each.loud_hours <= limit.hours_per_day_most for each in able):
+        return
+    levels = [
+        (together_db(level_db, each.count), catalog.pumps[each.pump].label, each.count)
+        for each in able
+        if (level_db := catalog.pumps[each.pump].noise_db) is not None
+    ]
+    told = "of none of them a sound level is told"
+    if levels:
+        quietest_db, label, count = min(levels)
+        many = "" if count == 1 else f"{count} x "
+        told = f"the quietest of them, {many}{label}, is at {quietest_db:.1f} dB"
+    raise Infeasible(
+        f"Every pump that can serve this site counts as louder than {limit.louder_than_db:g} dB "
+        f"({told}) and would run {hours:.4g} hours a day, where {limit.hours_per_day_most:.4g} "
+        "are allowed."
+    )
 
 
 def _head_m(pump: Pump, flow_m3_s: float, site: Site) -> float:

@@ -14,6 +14,7 @@ from optimizer.formulate.kept import Kept
 from optimizer.physics.arrays import Array
 from optimizer.physics.drift import valve_authority
 from optimizer.physics.money import present_worth_factor, replacement_present_worth
+from optimizer.physics.noise import loud_hours_per_day
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.parts import Catalog, Pump
 from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
@@ -89,8 +90,8 @@ def pump_tables(
         flows: total flows the site can ask, in steps.
         lowest_outlet_m: lowest outlet of any bed option above the sump floor.
 
-    An option is left out if another costs no more and, at every duty of it, gives no less head,
-    draws no more and needs no more authority.
+    An option is left out if another costs no more, is loud no longer and, at every duty of it,
+    gives no less head, draws no more and needs no more authority.
     """
     counts = range(1, site.purchase.pumps_in_parallel_most + 1)
     grids: list[_Grid] = []
@@ -115,6 +116,14 @@ def may_run(pump: Pump, count: int, site: Site) -> bool:
     return pump.id not in site.standing.not_sold or count <= there
 
 
+def loud_hours(pump: Pump, count: int, site: Site) -> float:
+    """Return the hours a day for which so many of a pump are louder than the site's limit."""
+    if site.noise is None:
+        return 0.0
+    limit_db, hours = site.noise.louder_than_db, site.goals.pump_hours_per_day
+    return loud_hours_per_day(pump.noise_db, count, limit_db, hours)
+
+
 def _option(pump: Pump, count: int, site: Site) -> PumpOption:
     first, later = pump_cost(pump, count, site)
     return PumpOption(
@@ -124,6 +133,7 @@ def _option(pump: Pump, count: int, site: Site) -> PumpOption:
         cost_cents=cents(first) + cents(later) + Kept(site).other_pump_cents(site, pump.id),
         shut_off_m=pump.heads_m[0],
         later_cents=cents(later),
+        loud_hours=loud_hours(pump, count, site),
     )
 
 
@@ -225,6 +235,7 @@ def _undominated(grids: Sequence[_Grid], *, limited: bool) -> list[_Grid]:
     if not order:
         return []
     shut_off = np.array([g.option.shut_off_m for g in order])
+    loud = np.array([g.option.loud_hours for g in order])
     first = np.array([limited * (g.option.cost_cents - g.option.later_cents) for g in order])
     heads = np.array([grid.head_m.ravel() for grid in order])
     running = np.array([grid.running_cents.ravel() for grid in order])
@@ -234,6 +245,7 @@ def _undominated(grids: Sequence[_Grid], *, limited: bool) -> list[_Grid]:
         for n, grid in enumerate(order)
         if not np.any(
             (shut_off[:n] <= shut_off[n])
+            & (loud[:n] <= loud[n])
             & (first[:n] <= first[n])
             & (heads[:n] >= heads[n]).all(axis=1)
             & (running[:n] <= running[n]).all(axis=1)

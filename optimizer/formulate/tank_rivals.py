@@ -28,7 +28,9 @@ class Offer:
         return found
 
     def beats(self, other: Offer) -> bool:
-        """Return whether this one does all the other does, for no more running cost."""
+        """Return whether this one does all the other does, no louder, for no more running cost."""
+        if self.option.loud_hours > other.option.loud_hours:
+            return False
         for band, (most, running) in other.reach.items():
             own_most, own_running = self.reach.get(band, (0, 0))
             if own_most < most or own_running > running:

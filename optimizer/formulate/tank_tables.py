@@ -26,6 +26,7 @@ from optimizer.formulate.overflow_ways import overflow_cents, overflow_pipes
 from optimizer.formulate.pump_tables import (
     PumpTables,
     energy_present_worth,
+    loud_hours,
     may_run,
     pump_cost,
 )
@@ -205,6 +206,7 @@ def _lifts_by(
             shut_off_m=_head_m(site),
             later_cents=later,
             pipe_cents=dict(laid),
+            loud_hours=loud_hours(pump, curve.count, site),
         )
         found.append(Lift(option, curve, weak, strong, way, overflow, flow))
     return found

@@ -88,6 +88,7 @@ def as_built(site: Site, catalog: Catalog, network: CandidateNetwork, stands: St
             0.0,
             standing=True,
             there=stands.pump_count,
+            noise_db=pump.noise_db,
         ),
         sump=_sump(site, catalog, stands),
         costs=(),

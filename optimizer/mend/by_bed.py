@@ -81,6 +81,7 @@ def _site(built: AsBuilt) -> Site:
         goals=_for_nothing_but_parts(goals),
         purchase=_purchase(built),
         standing=_standing(built, tuple(siphons.values())),
+        noise=None,
     )
 
 

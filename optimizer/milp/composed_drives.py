@@ -16,7 +16,7 @@ from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Laid
 from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.tables import PUMP_NODE
-from optimizer.records.problem import BranchPlan, PumpDuty, PumpOption, SumpOption
+from optimizer.records.problem import BranchPlan, DesignProblem, PumpDuty, PumpOption, SumpOption
 
 
 class Drive(NamedTuple):
@@ -37,8 +37,8 @@ class Drive(NamedTuple):
 
 
 def drives(reading: Reading) -> list[Drive]:
-    """Every pump duty that the first stretch may carry and whose band some sump shares."""
-    pumps = {p.id: p for p in reading.problem.pumps}
+    """Every duty of a pump that may run, that the first stretch may carry, and that fits a sump."""
+    pumps = {p.id: p for p in reading.problem.pumps if _may_be_heard(p, reading.problem)}
     bands = {w.id for w in reading.problem.bands}
     sumps: dict[str, list[SumpOption]] = defaultdict(list)
     for sump in sorted(reading.problem.sumps, key=lambda k: (k.cost_cents, k.id)):
@@ -56,6 +56,12 @@ def drives(reading: Reading) -> list[Drive]:
         for duty in reading.tables.pump_duty.values()
         if duty.pump in pumps and duty.band in bands and sumps[duty.band]
     ]
+
+
+def _may_be_heard(pump: PumpOption, problem: DesignProblem) -> bool:
+    """Whether a pump is loud for no more hours a day than the site allows."""
+    most = problem.requirements.loud_hours_most
+    return most is None or pump.loud_hours <= most
 
 
 class Shelf:

@@ -102,7 +102,7 @@ def explain(
     Args:
         problem: a problem without a design.
         words: the caller's words for a requirement, by key: head, beds, area, sump, fall,
-            power_cut, bursts, budget, sizes.
+            power_cut, bursts, budget, sizes, noise.
         stop: set it from any thread to settle for what has been found; the first Ctrl-C sets it.
         time_limit_s: seconds for all searches together, at most ``LONGEST_S``.
 

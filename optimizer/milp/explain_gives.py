@@ -94,6 +94,14 @@ def _more_sizes(extra: float, limits: Requirements) -> str:
     return f"allow at least {most + _up(extra, 1.0):.0f} sizes of pipe instead of {most}."
 
 
+def _more_loud_hours(extra: float, limits: Requirements) -> str:
+    most = limits.loud_hours_most or 0.0
+    return (
+        f"let a loud pump run at least {_up(most + extra, 0.1):.4g} hours a day instead of "
+        f"{most:.4g}, or allow a quieter one."
+    )
+
+
 BOUGHT = ("head", "sump", "power_cut", "bursts")
 """Requirements that give way by a better part; the search counts it at the old part's price."""
 
@@ -117,4 +125,5 @@ GIVES = (
     ),
     Give("budget", "capital_is_within_the_budget", -1.0, "the money to buy with", _more_money),
     Give("sizes", "few_sizes_are_laid", -1.0, "the sizes of pipe to keep", _more_sizes),
+    Give("noise", "loud_pump_rests", -1.0, "the hours a loud pump may run", _more_loud_hours),
 )

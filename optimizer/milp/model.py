@@ -35,6 +35,7 @@ FAMILIES = (
     pumps.pump_runs_in_the_band,
     pumps.pump_meets_total_flow,
     pumps.pump_gives_the_head,
+    pumps.loud_pump_rests,
     zones.one_zone_is_the_greatest,
     zones.pump_is_counted_at_the_greatest_zone,
     # where the head goes

@@ -1,9 +1,9 @@
-"""Which pump runs, in which band of sump levels, at which total flow."""
+"""Which pump runs, in which band of sump levels, at which total flow, and how long it is heard."""
 
 from __future__ import annotations
 
 from optimizer.milp.family import family
-from optimizer.milp.modeling import Model, Row, linear
+from optimizer.milp.modeling import Index, Model, Row, linear
 from optimizer.milp.tables import PUMP_NODE, Tables
 
 
@@ -55,3 +55,19 @@ def pump_gives_the_head(model: Model, tables: Tables) -> Row:
     """
     given = [(-d.head_m, model.pump_duty[key]) for key, d in tables.pump_duty.items()]
     return linear([(1, model.head[PUMP_NODE]), *given]) == 0
+
+
+def _where_some_pump_is_loud(tables: Tables) -> list[Index]:
+    limited = tables.problem.requirements.loud_hours_most is not None
+    return [()] if limited and any(p.loud_hours for p in tables.problem.pumps) else []
+
+
+@family("U6", (), _where_some_pump_is_loud)
+def loud_pump_rests(model: Model, tables: Tables) -> Row:
+    """A pump louder than the site's limit runs no more hours a day than such a pump may.
+
+    sum(p) loud_hours(p) pump[p] <= loud_hours_most
+    """
+    most = tables.problem.requirements.loud_hours_most or 0.0
+    loud = [(p.loud_hours, model.pump[p.id]) for p in tables.problem.pumps if p.loud_hours]
+    return linear(loud) <= most

@@ -42,7 +42,7 @@ class Column:
         low: least number, or least number of letters.
         high: greatest number, or greatest number of letters.
         default: text an empty cell stands for; empty for none.
-        required: whether a cell without default may not be empty.
+        required: whether a cell without default may not be empty; one that may then says nothing.
         meaning: what it says, for people.
     """
 
@@ -158,6 +158,6 @@ def _declaration(row: RawRow) -> Column | None:
         return None
     least, most = (value or 0.0 for value in bounds)
     must = required == "yes"
-    if not (must or default or kind == "text"):
+    if not (must or default or kind in {"text", "number"}):
         return None
     return Column(table, name, kind, choices, unit, least, most, default, must, meaning)

@@ -138,6 +138,7 @@ def _pump(entry: Entry, price: float, curve: Curve) -> Pump:
         life_years=entry.number("life_years"),
         price=price,
         source=entry.text("source"),
+        noise_db=entry.number_or_none("noise_db"),
     )
 
 

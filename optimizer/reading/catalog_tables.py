@@ -48,6 +48,10 @@ class Entry:
         """Return a number cell, in the unit its column name states."""
         return float(self.values[column])
 
+    def number_or_none(self, column: str) -> float | None:
+        """Return a number cell that may be empty; None where it is."""
+        return float(self.values[column]) if self.values[column] != "" else None
+
     def has(self, *columns: str) -> bool:
         """Whether every one of the columns could be read."""
         return all(column in self.values for column in columns)

@@ -19,6 +19,7 @@ from optimizer.reading.site_models_water import (
 )
 from optimizer.reading.site_models_zones import build_zones
 from optimizer.records.header_tank import TANK_LEVEL_DRIFT
+from optimizer.records.noise import NoiseLimit
 from optimizer.records.site import (
     BedType,
     Coefficients,
@@ -59,6 +60,7 @@ def build_site(table: tables.SiteTable) -> Site:
         zones=build_zones(table.zones),
         phases=build_phases(table.phase),
         header_ring=build_header_ring(table.header_ring),
+        noise=_noise(table.noise),
         **_given(currency=table.currency, units=table.units),
     )
 
@@ -171,6 +173,10 @@ def _purchase(buy: tables.BuyTable) -> Purchase:
             two_sizes_on_a_stretch=buy.two_sizes_on_a_stretch,
         ),
     )
+
+
+def _noise(table: tables.NoiseTable | None) -> NoiseLimit | None:
+    return None if table is None else NoiseLimit(table.louder_than, table.hours_most / 3600.0)
 
 
 def _standing(standing: StandingTable) -> Standing:

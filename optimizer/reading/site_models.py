@@ -35,6 +35,8 @@ from optimizer.reading.site_models_water import (
 from optimizer.reading.site_models_zones import ZonesTable
 
 BEDS_MOST = 10_000
+NOISE_DB_MOST = 140.0
+DAY_S = 86400.0
 COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
 
 FloodRate = Annotated[float, field.measure("rate_per_hour", high=60.0, above=0.0)]
@@ -63,7 +65,7 @@ class GoalTable(Table):
     discount_rate: Annotated[float, field.measure("share", 0.0, 1.0)] | None = None
     energy_price: Annotated[float, field.measure("energy_price", 0.0, 1e6)] | None = None
     energy_price_growth: Annotated[float, field.measure("share", -0.5, 1.0)] | None = None
-    pump_hours: Annotated[float, field.measure("time", high=86400.0, above=0.0)] | None = None
+    pump_hours: Annotated[float, field.measure("time", high=DAY_S, above=0.0)] | None = None
     water_temperature: Annotated[float, field.measure("temperature_c", 0.0, 60.0)] | None = None
     velocity_limit: Annotated[float, field.measure("velocity", 0.1, 10.0)] | None = None
     valve_setting_error: Annotated[float, field.measure("share", 0.0, 0.5)] | None = None
@@ -167,6 +169,13 @@ class BuyTable(Table):
     two_sizes_on_a_stretch: YesOrNo | None = None
 
 
+class NoiseTable(Table):
+    """``[noise]``: how long a pump louder than a level may run."""
+
+    louder_than: Annotated[float, field.measure("sound_level_db", 0.0, NOISE_DB_MOST)]
+    hours_most: Annotated[float, field.measure("time", 0.0, DAY_S)]
+
+
 Ratio = Annotated[float, field.number(0.0, 100.0)]
 Share = Annotated[float, field.number(0.0, 1.0)]
 
@@ -240,6 +249,7 @@ class SiteTable(Table):
     header_tank: HeaderTankTable | None = None
     zones: ZonesTable | None = None
     header_ring: HeaderRingTable | None = None
+    noise: NoiseTable | None = None
     coefficients: CoefficientsTable = Field(default_factory=CoefficientsTable)
     price: Many[PriceTable] = []
     phase: Phases | None = None

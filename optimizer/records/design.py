@@ -191,7 +191,10 @@ class BuiltDrain:
 
 @dataclass(frozen=True)
 class BuiltPump:
-    """The pump chosen, ``count`` in parallel and ``spares`` on the shelf, ``there`` from before."""
+    """The pump chosen, ``count`` in parallel and ``spares`` on the shelf, ``there`` from before.
+
+    ``noise_db`` is the sound level of one of them a metre away; None where not told.
+    """
 
     id: str
     label: str
@@ -206,6 +209,7 @@ class BuiltPump:
     duty_watts: float
     standing: bool
     there: int = 0
+    noise_db: float | None = None
 
 
 @dataclass(frozen=True)

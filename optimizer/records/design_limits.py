@@ -60,6 +60,7 @@ NOT_BELOW_ZERO = frozenset(
         "floods_per_hour_least",
         "freeboard_m",
         "held_m3",
+        "hours_per_day_most",
         "level_drift",
         "loss_coefficient",
         "lost_m3",

@@ -81,6 +81,7 @@ class Pump:
     """A pump by points of its curve at its rated speed.
 
     ``flows_m3_s`` rise from 0; ``heads_m`` fall; ``watts`` is electrical input at each point.
+    ``noise_db`` is its sound pressure level one metre away, A-weighted; None where not told.
     """
 
     id: str
@@ -92,6 +93,7 @@ class Pump:
     life_years: float
     price: float
     source: str
+    noise_db: float | None = None
 
 
 @dataclass(frozen=True)

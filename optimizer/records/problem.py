@@ -169,6 +169,7 @@ class PumpOption:
         later_cents: the part of the cost that is replacement, no money to spend at first.
         pipe_cents: size of pipe to cents of pipe by the metre laid anew with it: a tank's riser and
             overflow.
+        loud_hours: hours a day it runs louder than the site's limit on noise; 0 without one.
     """
 
     id: str
@@ -178,6 +179,7 @@ class PumpOption:
     shut_off_m: float
     later_cents: int = 0
     pipe_cents: Mapping[str, int] = field(default_factory=dict)
+    loud_hours: float = 0.0
 
 
 @dataclass(frozen=True)

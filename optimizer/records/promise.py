@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from optimizer.records.noise import NoiseLimit
+
 
 @dataclass(frozen=True)
 class Promise:
     """Limits the design was made to keep, for the check to test.
 
-    ``pipe_sizes_most`` counts pipe laid anew; ``stock_m`` is metres of each pipe that lay ready.
+    ``pipe_sizes_most`` counts pipe laid anew; ``stock_m`` is metres of each pipe that lay ready;
+    ``noise`` is how long a loud pump may run.
     """
 
     floods_per_hour_least: float
@@ -28,3 +31,4 @@ class Promise:
     budget_cents: int | None = None
     pipe_sizes_most: int | None = None
     stock_m: dict[str, float] = field(default_factory=dict)
+    noise: NoiseLimit | None = None

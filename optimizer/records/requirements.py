@@ -36,8 +36,9 @@ class Requirements:
     """Limits over the whole site.
 
     ``budget_cents`` is the most money to buy with; ``pipe_sizes_most`` the most sizes of pipe laid
-    anew. None: no limit. ``fed_by_tank`` where a tank of fixed level feeds the beds. ``unlike`` has
-    a group for each earlier answer: what it changed, of which some thing must stay.
+    anew; ``loud_hours_most`` the most hours a day that a loud pump runs. None: no limit.
+    ``fed_by_tank`` where a tank of fixed level feeds the beds. ``unlike`` has a group for each
+    earlier answer: what it changed, of which some thing must stay.
     """
 
     beds_least: int
@@ -47,3 +48,4 @@ class Requirements:
     pipe_sizes_most: int | None = None
     fed_by_tank: bool = False
     unlike: tuple[tuple[Stays, ...], ...] = ()
+    loud_hours_most: float | None = None

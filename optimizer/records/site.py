@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from optimizer.physics.band import Band
 from optimizer.records.header_ring import HeaderRing
 from optimizer.records.header_tank import HeaderTank
+from optimizer.records.noise import NoiseLimit
 from optimizer.records.phases import Phase
 from optimizer.records.standing import (
     ChangeLabour,
@@ -291,6 +292,7 @@ class Site:
     zones: Zones | None = None
     phases: tuple[Phase, ...] = ()
     header_ring: HeaderRing | None = None
+    noise: NoiseLimit | None = None
 
     @property
     def fish_feed_beds(self) -> bool:

@@ -1,9 +1,10 @@
-"""Limits over the whole site: money to buy with, sizes of pipe, and pipe that lay ready."""
+"""Limits over the whole site: money, sizes of pipe, pipe that lay ready, a pump that is heard."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.physics.noise import loud_hours_per_day
 from optimizer.records.check import Finding
 from optimizer.records.design import Design
 from optimizer.simulate.findings import at_most, near
@@ -26,6 +27,15 @@ def limit_findings(design: Design) -> Iterator[Finding]:
         sizes, most = float(len(_laid_m(design))), float(promise.pipe_sizes_most)
         yield at_most("pipe", "sizes of pipe laid anew", most, sizes, "sizes")
     yield from _stock_findings(design)
+    yield from _noise_findings(design)
+
+
+def _noise_findings(design: Design) -> Iterator[Finding]:
+    limit, pump, hours = design.promise.noise, design.pump, design.promise.pump_hours_per_day
+    if limit is None:
+        return
+    heard = loud_hours_per_day(pump.noise_db, pump.count, limit.louder_than_db, hours)
+    yield at_most(pump.id, "hours a day of a loud pump", limit.hours_per_day_most, heard, "h")
 
 
 def _stock_findings(design: Design) -> Iterator[Finding]:

@@ -8,6 +8,7 @@ from random import Random
 
 from optimizer.physics.band import Band
 from optimizer.records.header_tank import TANK_LEVEL_DRIFT, HeaderTank
+from optimizer.records.noise import NoiseLimit
 from optimizer.records.site import (
     Coefficients,
     FishTank,
@@ -252,3 +253,10 @@ def drawn_stock(dice: Random, case: Case) -> Case:
         length = round(dice.choice((0.7, 3.0, 8.0, 60.0)) * dice.uniform(0.7, 1.3), 1)
         found.append(StockPipe(dice.choice(sorted(sizes)), length, series))
     return case.standing(stock=tuple(found))
+
+
+def drawn_noise(dice: Random, case: Case) -> Case:
+    """A limit on noise that bites some of the site's pumps."""
+    hours = case.site.goals.pump_hours_per_day
+    limit = NoiseLimit(dice.choice((33.0, 36.0, 40.0, 45.0)), dice.choice((0.0, 8.0, hours)))
+    return case.having(noise=limit)

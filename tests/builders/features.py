@@ -24,6 +24,7 @@ from tests.builders.feature_draws import (
     drawn_header_fed,
     drawn_header_tank,
     drawn_money_words,
+    drawn_noise,
     drawn_own_spacing,
     drawn_prices,
     drawn_return_pipe,
@@ -104,6 +105,8 @@ FEATURES: tuple[Feature, ...] = (
             lambda c: c.purchase(pipe_sizes_most=None)),
     Feature("pipe in stock", 0.2, drawn_stock, lambda c: bool(c.site.standing.stock),
             lambda c: c.standing(stock=())),
+    Feature("noise limit", 0.15, drawn_noise, lambda c: c.site.noise is not None,
+            lambda c: c.having(noise=None)),
 )  # fmt: skip
 """What :func:`tests.builders.every_feature.every_feature` draws, in this order."""
 

@@ -67,6 +67,14 @@ def _tables(site: Site, catalog: Catalog) -> Iterator[tuple[str, Mapping[str, ob
     yield "buy", _buy(site, catalog)
     yield from _standing(site, catalog)
     yield from _water(site, catalog)
+    if site.noise is not None:
+        yield (
+            "noise",
+            {
+                "louder_than": f"{site.noise.louder_than_db!r} dB",
+                "hours_most": f"{site.noise.hours_per_day_most!r} h",
+            },
+        )
     bands = [(f.name, getattr(site.coefficients, f.name)) for f in fields(site.coefficients)]
     if any(band is not None for _, band in bands):
         yield "coefficients", {name: _band(band) for name, band in bands if band is not None}

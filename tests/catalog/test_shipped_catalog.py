@@ -15,7 +15,7 @@ from tests.tolerances import EXACT, FORMULA
 
 TABLES = sorted(shipped_folder().glob("*.csv"))
 UNITS = {
-    "mm", "m", "m2", "kg", "kg_m3", "kpa", "l_min", "w", "years",
+    "mm", "m", "m2", "kg", "kg_m3", "kpa", "l_min", "w", "years", "db",
 }  # fmt: skip
 PLAIN_NUMBERS = (
     "loss_coefficient", "opening_share", "porosity", "mouth_ratio", "start_froude", "stop_ratio",

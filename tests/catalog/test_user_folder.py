@@ -51,6 +51,18 @@ def test_a_user_price_replaces_one_price_only(tmp_path):
     assert mine.sumps["sump_0500"] == shipped.sumps["sump_0500"]
 
 
+@pytest.mark.parametrize(("head", "cell"), [("", ""), ("noise_db,", ",")])
+def test_a_number_that_need_not_be_told_is_none_where_its_cell_is_empty_or_absent(
+    head, cell, tmp_path
+):
+    text = (
+        f"id,label,submergence_m,life_years,{head}source\npump_065w_mid,65 W,0.1,5{cell},me too\n"
+    )
+    pump = read_catalog(write(tmp_path, "pumps.csv", text)).pumps["pump_065w_mid"]
+    assert pump.noise_db is None
+    assert read_catalog().pumps["pump_065w_mid"].noise_db == 37.0
+
+
 def test_empty_cells_and_absent_columns_take_their_declared_defaults(tmp_path):
     # columns.csv: roughness_mm 0.0015, stock_length_m 3.
     text = (

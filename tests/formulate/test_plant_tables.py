@@ -11,8 +11,10 @@ from optimizer.formulate.build import lowest_siphon_outlet_m
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
 from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps, level_bands, sump_options
+from optimizer.formulate.tank_rivals import Offer, unbeaten
 from optimizer.physics.pump import PumpCurve
-from optimizer.records.problem import LevelBand
+from optimizer.records.noise import NoiseLimit
+from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
 from optimizer.records.site import Standing
 from tests.builders.random_site import shipped_catalog
 from tests.formulate.two_rows import BUY, GOALS, SITE, made
@@ -104,6 +106,40 @@ def test_a_pump_is_left_out_only_where_another_is_no_worse_in_anything(price, he
     pumps = allowed_pumps(site, catalog)
     found = {o.pump for o in pump_tables(site, pumps, [BAND], FLOWS, LOWEST_M).options}
     assert ("copy" in found) is kept
+
+
+def test_pumps_side_by_side_are_loud_where_one_is_not_and_so_is_one_of_no_told_level():
+    # One pump of 40 dB is quiet at a limit of 42 dB; two are 43 dB and loud for the 16 h they run.
+    goals = replace(GOALS, pump_hours_per_day=16.0)
+    site = replace(SITE, goals=goals, noise=NoiseLimit(42.0, 8.0))
+    pump = CATALOG.pumps["pump_100w_high"]
+    for noise_db, loud in ((40.0, {1: 0.0, 2: 16.0}), (None, {1: 16.0, 2: 16.0})):
+        pumps = [replace(pump, noise_db=noise_db)]
+        options = pump_tables(site, pumps, [BAND], FLOWS, LOWEST_M).options
+        assert {o.count: o.loud_hours for o in options} == loud
+
+
+@pytest.mark.parametrize(("noise_db", "kept"), [(30.0, True), (50.0, False)])
+def test_a_dearer_pump_that_is_quieter_stays_where_noise_is_limited(noise_db, kept):
+    # The first is loud at 35 dB; a copy, dearer and like it in all else, is quiet or as loud.
+    pump = CATALOG.pumps["pump_100w_high"]
+    dearer = replace(pump, id="dearer", price=pump.price + 10.0, noise_db=noise_db)
+    buy = replace(BUY, pumps=(), pumps_in_parallel_most=1)
+    for noise, found in ((NoiseLimit(35.0, 8.0), kept), (None, False)):
+        site = replace(SITE, purchase=buy, noise=noise)
+        options = pump_tables(site, [pump, dearer], [BAND], FLOWS, LOWEST_M).options
+        assert ("dearer" in {o.pump for o in options}) is found
+
+
+@pytest.mark.parametrize(("loud", "kept"), [((16.0, 0.0), 2), ((0.0, 16.0), 1), ((16.0, 16.0), 1)])
+def test_a_pump_that_fills_a_tank_is_beaten_by_no_louder_one(loud, kept):
+    # The second costs 1 cent more and is like the first in all but how long it is loud.
+    duty = PumpDuty("p", "low", 60, 2.0, 100, 0.0)
+    offers = [
+        Offer(PumpOption(f"p{n}", "p", 1, 5000 + n, 3.0, loud_hours=hours), (duty,))
+        for n, hours in enumerate(loud)
+    ]
+    assert len(unbeaten(offers, SITE)) == kept
 
 
 def test_bands_begin_where_every_allowed_pump_is_under_water_and_fit_some_sump():

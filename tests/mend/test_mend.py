@@ -7,13 +7,14 @@ from dataclasses import replace
 import pytest
 
 from optimizer.errors import BadInput
-from optimizer.mend.as_built import AsBuilt
+from optimizer.mend.as_built import AsBuilt, as_built
 from optimizer.mend.readings import openings_of
 from optimizer.mend.run import diagnose, read_standing
 from optimizer.mend.state import running
 from optimizer.pipeline import find_design, read_job
 from optimizer.records.design_io import write_design
 from optimizer.records.mending import CAUSES, Diagnosis
+from optimizer.records.noise import NoiseLimit
 from optimizer.simulate.whole_check import check_whole
 from tests.mend.spoiled import (
     SITE,
@@ -85,6 +86,14 @@ def test_where_one_valve_was_knocked_that_valve_alone_is_turned_at_no_cost():
     best = found.proposals[0]
     assert [(c.kind, c.subject) for c in best.changes] == [("turn", "A2")]
     assert best.cost_cents == 0
+
+
+def test_a_loud_pump_that_stands_is_no_fault_and_is_not_changed_in_mending():
+    # The same valve knocked, at a site where any pump counts as loud and may never run.
+    site = replace(healthy().site, noise=NoiseLimit(0.0, 0.0))
+    stands = bed(healthy().stands, "A2", opening=0.25)
+    found = mended(as_built(site, healthy().catalog, healthy().network, stands))
+    assert [(c.kind, c.subject) for c in found.proposals[0].changes] == [("turn", "A2")]
 
 
 def test_where_every_way_repeats_the_same_change_one_is_told_and_that_there_is_no_other():

@@ -144,11 +144,12 @@ TIED = tied(
         DRAINED,
         pumps=(
             replace(PUMPS[0], later_cents=500),
-            replace(PUMPS[1], later_cents=500, pipe_cents={"p25": 30, "p75": 60}),
+            replace(PUMPS[1], later_cents=500, pipe_cents={"p25": 30, "p75": 60}, loud_hours=18.0),
         ),
     ),
     budget_cents=12_000,
     pipe_sizes_most=3,
+    loud_hours_most=18.0,
     stock=(PipeStock("p25", 100), PipeStock("p75", 1000)),
 )
 THIN_TO_THICK = Mix(

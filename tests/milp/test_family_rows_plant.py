@@ -2,11 +2,14 @@
 
 from dataclasses import replace
 
+from optimizer.milp.family import REGISTRY
+from optimizer.milp.tables import Tables
 from tests.milp.hold_rows import holds
 from tests.milp.small_problem import (
     DRAINED,
     NARROW,
     PROBLEM,
+    TIED,
     small_problem,
 )
 
@@ -108,3 +111,17 @@ def test_drain_never_narrows_on_its_way_to_the_sump():
     thin_main = replace(DRAINED.drains[0], builds=(replace(NARROW, crown_m=0.04),))
     thin = replace(DRAINED, drains=(thin_main, *DRAINED.drains[1:]))
     assert not holds(family, thin, drain={**from_a, ("main", "narrow"): 1})
+
+
+def test_loud_pump_rests_so_one_heard_18_hours_may_run_where_18_are_allowed_and_not_where_17_are():
+    # The big pump is loud for the 18 hours it runs, the small one never.
+    family, less = "loud_pump_rests", replace(TIED.requirements, loud_hours_most=17.0)
+    assert holds(family, TIED, pump={"big": 1})
+    assert not holds(family, replace(TIED, requirements=less), pump={"big": 1})
+    assert holds(family, replace(TIED, requirements=less), pump={"small": 1})
+
+
+def test_loud_pump_rests_has_no_row_without_a_limit_or_a_loud_pump():
+    indices = REGISTRY["loud_pump_rests"].indices
+    assert indices(Tables(PROBLEM)) == []
+    assert indices(Tables(replace(TIED, pumps=PROBLEM.pumps))) == []

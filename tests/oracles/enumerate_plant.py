@@ -109,7 +109,7 @@ def plants(
         heads = tuple(head * (1.0 - pump_error(goals)) for head in pump.heads_m)
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             curve = PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
-            if flow > curve.end_flow_m3_s:
+            if flow > curve.end_flow_m3_s or heard_too_long(site, pump, count):
                 continue
             first, again, energy = pump_money(site, pump, count, curve, flow)
             for band in bands(site, catalog, lowest_drain_m):
@@ -126,6 +126,16 @@ def plants(
                     most = head if site.zones is None else pump.heads_m[0] + setting
                     price, later = first + again + energy, again + energy
                     yield Plant(band, head, pump.heads_m[0], max(asked), price, most, later)
+
+
+def heard_too_long(site: Site, pump: Pump, count: int) -> bool:
+    """Whether so many of a pump are loud for more hours than the site allows."""
+    limit = site.noise
+    if limit is None or site.goals.pump_hours_per_day <= limit.hours_per_day_most:
+        return False
+    if pump.noise_db is None:
+        return True
+    return count * 10.0 ** (pump.noise_db / 10.0) > 1.000001 * 10.0 ** (limit.louder_than_db / 10.0)
 
 
 def pump_money(

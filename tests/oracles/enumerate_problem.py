@@ -48,6 +48,8 @@ def costs_with_plans(problem, plans):
             if duty.flow_steps != carried[root.id].flow_steps:
                 continue
             pump = next(p for p in problem.pumps if p.id == duty.pump)
+            if is_heard_too_long(problem, pump):
+                continue
             for sump in problem.sumps:
                 if sump.band == duty.band and sump.working_m3 >= held - TINY:
                     pipe = least_pipe_cost(problem, carried, duty, pump, sump)
@@ -55,6 +57,11 @@ def costs_with_plans(problem, plans):
                     if pipe is not None and drain is not None:
                         bought = pump.cost_cents + duty.running_cents + sump.cost_cents
                         yield fixed + bought + pipe + drain
+
+
+def is_heard_too_long(problem, pump) -> bool:
+    most = problem.requirements.loud_hours_most
+    return most is not None and pump.loud_hours > most
 
 
 def carried_duties(problem, plans, duties):

@@ -20,7 +20,14 @@ from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
 from optimizer.records.site import Site
 from tests.oracles.enumerate_beds import STEPS_PER_M3_S, cents
-from tests.oracles.enumerate_plant import Plant, allowed_pumps, bands, pump_error, pump_money
+from tests.oracles.enumerate_plant import (
+    Plant,
+    allowed_pumps,
+    bands,
+    heard_too_long,
+    pump_error,
+    pump_money,
+)
 
 BOUGHT = ("strainer", "union", "non_return_valve", "bulkhead")
 
@@ -59,6 +66,8 @@ def lifts(
     for name in sorted(allowed_pumps(site, catalog, lowest_drain_m)):
         pump = catalog.pumps[name]
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
+            if heard_too_long(site, pump, count):
+                continue
             weak, usual, strong = (
                 PumpCurve(
                     pump.flows_m3_s, tuple(share * h for h in pump.heads_m), pump.watts, count

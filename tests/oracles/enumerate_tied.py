@@ -16,6 +16,7 @@ from tests.oracles.enumerate_problem import (
     bed_is_served,
     carried_duties,
     invert,
+    is_heard_too_long,
     keeps_the_site_s_limits,
     never_narrows,
 )
@@ -51,6 +52,8 @@ def _costs(problem, plans):
             if root.id not in carried or duty.flow_steps != carried[root.id].flow_steps:
                 continue
             pump = next(p for p in problem.pumps if p.id == duty.pump)
+            if is_heard_too_long(problem, pump):
+                continue
             for sump in problem.sumps:
                 if sump.band != duty.band or sump.working_m3 < held - TINY:
                     continue

@@ -192,6 +192,10 @@ turnovers = "1.5 per hour"
 feed_per_day = "1 lb"
 crop = "fruiting"
 
+[noise]
+louder_than = "38 dB"
+hours_most = "16 h"
+
 [coefficients]
 start_froude = { value = 0.33, low = 0.28, high = 0.4, from = "bucket, June" }
 porosity = { value = 0.41 }

@@ -24,7 +24,8 @@ TABLES = [(), ("goal",), ("ground",), ("ground", "sump"), ("ground", "corridor")
          ("standing", "pipe"), ("standing", "pump"), ("standing", "stock"),
          ("coefficients", "porosity"),
          ("coefficients",), ("returns",), ("water_loss",), ("fish_tank",),
-         ("header_tank",), ("zones",), ("phase",), ("header_ring",)]  # fmt: skip
+         ("header_tank",), ("zones",), ("phase",), ("header_ring",),
+         ("noise",)]  # fmt: skip
 
 
 def code_blocks(text, language):

@@ -47,6 +47,8 @@ FAULTS = [  # start of a line of the full file, what it becomes, key, words that
     ("turnovers", 'turnovers = "0 per hour"', "fish_tank.turnovers", "more than 0"),
     ("feed_per_day", 'feed_per_day = "-1 kg"', "fish_tank.feed_per_day", "cannot be negative"),
     ("crop", 'crop = "leaf"', "fish_tank.crop", "'leafy'"),
+    ("louder_than", "louder_than = 38", "noise.louder_than", "a sound level"),
+    ("hours_most", 'hours_most = "25 h"', "noise.hours_most", "at most 24 h"),
     ("start_froude", "start_froude = { value = 1, low = 2 }", "coefficients.start_froude.low",
      "low <= value <= high"),
     ("porosity", "porosity = { value = 41 }", "coefficients.porosity.value", "from 0 to 1"),
@@ -191,6 +193,7 @@ def test_every_key_the_messages_suggest_is_in_the_full_example():
         ("water_loss",),
         ("fish_tank",),
         ("header_tank",),
+        ("noise",),
     ]:
         for key in keys_at(path):
             # sump_place stands in place of sump, surface in place of part, never beside it; zones

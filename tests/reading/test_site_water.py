@@ -5,6 +5,7 @@ import pytest
 from optimizer.errors import BadInput
 from optimizer.reading.site import read_site_text
 from optimizer.records.header_tank import TANK_LEVEL_DRIFT, HeaderTank
+from optimizer.records.noise import NoiseLimit
 from optimizer.records.site import (
     FishTank,
     Returns,
@@ -84,3 +85,8 @@ def test_a_gallon_set_at_the_top_is_meant_wherever_it_stands():
     )
     with pytest.raises(BadInput, match="a gallon that may be US or imperial"):
         read_site_text(unsaid.replace('gallon = "US"\n', ""))
+
+
+def test_a_limit_on_noise_is_read_in_decibels_and_hours_a_day():
+    assert read_site_text(EVERY_KEY).site.noise == NoiseLimit(38.0, 16.0)
+    assert read_site_text(SMALLEST).site.noise is None

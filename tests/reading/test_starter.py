@@ -53,7 +53,7 @@ def test_the_answers_come_back_as_the_site():
 
 
 def test_five_hundred_rows_have_names_of_their_own(catalog):
-    text = starter_text(replace(StarterAnswers(), rows=500, beds_per_row=20))
+    text = starter_text(replace(StarterAnswers(), rows=500, beds_per_row=10))
     file = read_site_text(text)
     assert len({row.id for row in file.site.rows}) == 500
     assert [file.site.rows[i].id for i in (0, 25, 26, 51, 52)] == ["A", "Z", "AA", "AZ", "BA"]

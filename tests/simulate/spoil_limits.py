@@ -1,12 +1,13 @@
-"""Limits on the whole example design (money, sizes, pipe in stock) and ways to break them."""
+"""Limits on the whole example design (money, sizes, stock, noise) and ways to break them."""
 
 from __future__ import annotations
 
 import dataclasses
 
 from optimizer.records.design import CostLine, Design
+from optimizer.records.noise import NoiseLimit
 from tests.builders.make_design import make_design
-from tests.simulate.spoil_tools import Spoiled, changed
+from tests.simulate.spoil_tools import PUMP, Spoiled, changed
 
 CAPITAL_CENTS = 4 * 9000 + 4 * 2400 + 12_900 + 8_900
 """What the example's bill says of beds, kits, pump and sump."""
@@ -54,3 +55,21 @@ def more_taken_than_lies_ready() -> Spoiled:
 def less_billed_than_is_laid() -> Spoiled:
     promise = "pipe bought and taken from stock is what is laid"
     return _stocked(1.0, 0.9), {(min(_laid_m()), promise)}
+
+
+QUIET = NoiseLimit(louder_than_db=43.0, hours_per_day_most=8.0)
+
+
+def heard(noise_db: float | None) -> Design:
+    """The example design, which may be loud for 8 hours a day, with a pump of so many decibels."""
+    design = changed("promise", noise=QUIET)
+    return dataclasses.replace(design, pump=dataclasses.replace(design.pump, noise_db=noise_db))
+
+
+def pump_heard_too_long() -> Spoiled:
+    # 43.1 dB is louder than 43, and the pump runs for 24 hours.
+    return heard(43.1), {(PUMP, "hours a day of a loud pump")}
+
+
+def pump_of_no_told_level() -> Spoiled:
+    return heard(None), {(PUMP, "hours a day of a loud pump")}

@@ -95,4 +95,6 @@ SPOILS: tuple[Callable[[], Spoiled], ...] = (
     spoil_limits.one_size_too_many,
     spoil_limits.more_taken_than_lies_ready,
     spoil_limits.less_billed_than_is_laid,
+    spoil_limits.pump_heard_too_long,
+    spoil_limits.pump_of_no_told_level,
 )

@@ -14,7 +14,7 @@ from tests.builders.make_design import make_design, make_design_of
 from tests.builders.tank_design import with_tank
 from tests.simulate.random_designs import random_design
 from tests.simulate.spoil_fish import fish_under_siphons, with_fish
-from tests.simulate.spoil_limits import limited, with_stock
+from tests.simulate.spoil_limits import heard, limited, with_stock
 from tests.simulate.spoil_returns import dropping_straight_into_the_sump
 from tests.simulate.spoil_tank import tank_of_fish
 from tests.simulate.spoil_tools import changed
@@ -36,6 +36,7 @@ SOUND = (
     tank_of_fish(),
     fish_under_siphons(),
     limited(),
+    heard(43.0),
     with_stock(),
 )
 """Designs whose every promise holds, and that between them make every promise but one."""

@@ -75,5 +75,6 @@ REFUSED = {
         "more": '[returns]\npipes = ["2 in", "3 in"]',
     },
     "stand too weak": {"stand": "timber_light"},
+    "noise": {"more": '[noise]\nlouder_than = "20 dB"\nhours_most = "8 h"'},
     "velocity": {"goal": 'velocity_limit = "0.1 m/s"'},
 }

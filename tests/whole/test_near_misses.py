@@ -149,6 +149,17 @@ def test_a_size_more_and_more_money_cost_the_difference_where_they_are_limited()
     assert told(design, "a budget of").extra_cents == more - design.record.cost_cents
 
 
+def test_a_loud_pump_let_run_costs_the_difference_to_the_site_without_a_limit(base):
+    # The pump that is best without a limit, made to hum at 60 dB, gives way to a dearer one.
+    job = job_of(site(more_to_buy='[noise]\nlouder_than = "50 dB"\nhours_most = "8 h"'))
+    hums = replace(job.catalog.pumps[base.pump.id], noise_db=60.0)
+    loud = replace(job.catalog, pumps={**job.catalog.pumps, hums.id: hums})
+    design = design_job(replace(job, catalog=loud), gap=0.0, nearly=True).design
+    miss = told(design, "a loud pump that may run all the time")
+    assert miss.extra_cents == base.record.cost_cents - design.record.cost_cents
+    assert miss.extra_cents < 0
+
+
 def test_one_more_bed_where_every_place_is_built_takes_a_place_at_the_end_of_a_row():
     design = nearly(site(positions="2"))
     miss, cost = told(design, "one more bed (3"), least(site(beds="3"))

@@ -10,6 +10,7 @@ from optimizer.pack.reconcile import UNEXPLAINED, differences
 from optimizer.pack.shopping import shopping_list
 from optimizer.pipeline import Job, design_job
 from optimizer.records.design import CostLine
+from optimizer.records.noise import NoiseLimit
 from optimizer.simulate.check import check_design
 from tests.builders.site_parts import TUB, row_text, sump_text
 from tests.tolerances import FORMULA
@@ -187,3 +188,52 @@ def test_the_shopping_list_says_what_lies_ready_and_still_meets_the_cost():
     price = job_of(SITE).catalog.pipes["pvcu10_50"].price_per_m
     assert by_why["pipe that lies ready, which this list has too"] == round(300 * price)
     assert UNEXPLAINED not in by_why
+
+
+def noise(louder_than: str, hours: float) -> str:
+    return f'[noise]\nlouder_than = "{louder_than}"\nhours_most = "{hours:g} h"\n'
+
+
+def test_a_loud_pump_gives_way_to_a_dearer_one_that_is_quiet():
+    # The site takes the 40 W pump; made to hum at 60 dB it is not bought, and the least cost is
+    # that of the site which may buy the other alone.
+    job = job_of(SITE + noise("45 dB", 8))
+    loud = replace(job.catalog.pumps["pump_040w_mid"], noise_db=60.0)
+    catalog = replace(job.catalog, pumps={**job.catalog.pumps, "pump_040w_mid": loud})
+    answer = design_job(Job(job.site, catalog), gap=0.0)
+    other = cost(SITE.replace('"pump_040w_mid", ', ""))
+    assert designed(SITE).design.pump.id == "pump_040w_mid"
+    assert (answer.design.pump.id, answer.design.record.cost_cents) == ("pump_065w_mid", other)
+    assert answer.check.passed
+
+
+def test_a_limit_on_noise_changes_nothing_where_the_pump_rests_long_enough():
+    half = SITE.replace("[goal]\n", '[goal]\npump_hours = "12 h"\n')
+    assert cost(half + noise("20 dB", 12)) == cost(half)
+    assert refused(half + noise("20 dB", 11.9))
+
+
+def test_where_every_pump_is_loud_the_quietest_is_named_and_the_hours_that_would_do():
+    # Of the two pumps the site may buy, the catalog's example levels are 35 and 37 dB.
+    refusal = refused(SITE + noise("20 dB", 8))
+    assert "the quietest of them, 40 W pump, middle head, is at 35.0 dB" in refusal.clash
+    assert "run 24 hours a day, where 8 are allowed" in refusal.clash
+    told = {r.requirement: r.change for r in refusal.remedies}
+    assert 'hours_most = "24 h" under [noise]' in told["the limit on noise"]
+    assert designed(SITE + noise("20 dB", 24)).check.passed
+    assert designed(SITE + noise("35 dB", 8)).check.passed
+
+
+def test_where_the_quiet_pump_is_too_weak_the_loud_one_must_run():
+    # 31 dB of the 15 W pump are quiet at 33 dB; the row lies 1.2 m higher than it lifts water to.
+    text = SITE.replace('"pump_065w_mid"', '"pump_015w_mid"').replace(
+        'spacing = "1 m"', 'spacing = "1 m"\nlevel = "0.2 m"'
+    )
+    assert designed(text).design.pump.id == "pump_040w_mid"
+    assert refused(text + noise("33 dB", 8))
+
+
+def test_the_check_refutes_a_design_whose_pump_is_heard_too_long():
+    design = designed(SITE + noise("45 dB", 8)).design
+    assert failed(design) == set()
+    assert failed(spoilt(design, noise=NoiseLimit(20.0, 8.0))) == {"hours a day of a loud pump"}

@@ -64,6 +64,7 @@ TRIED = {  # reason, requirement whose change is written into the site file as i
     "power cut": "water that runs back in a power cut",
     "return pipe too narrow": "return pipe that may be bought",
     "velocity": "the speed of the water",
+    "noise": "the limit on noise",
 }
 
 
