@@ -55,8 +55,11 @@ def with_included(table: CoefficientsTable, lines: KeyLines, folder: Path) -> Co
 def _inside(name: str, lines: KeyLines, folder: Path) -> Path:
     """Return a file's path; it must lie in the site file's folder, links followed."""
     home = folder.resolve()
-    path = (home / name).resolve()
-    if Path(name).is_absolute() or not path.is_relative_to(home):
+    try:
+        path = (home / name).resolve()
+    except (OSError, RuntimeError, ValueError):  # a loop of links, or no name that a file can have
+        path = None
+    if path is None or Path(name).is_absolute() or not path.is_relative_to(home):
         what = f"read {name!r}, which is not inside the site file's folder."
         fix = 'Put it there, and write its name from there, as "june/coefficients.toml".'
         raise BadInput([Problem(lines.where("coefficients", "include"), what, fix)])
