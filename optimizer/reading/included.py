@@ -57,7 +57,7 @@ def _inside(name: str, lines: KeyLines, folder: Path) -> Path:
     home = folder.resolve()
     try:
         path = (home / name).resolve()
-    except (OSError, RuntimeError, ValueError):  # a loop of links, or no name that a file can have
+    except (OSError, RuntimeError):  # a name too long, or a loop of links
         path = None
     if path is None or Path(name).is_absolute() or not path.is_relative_to(home):
         what = f"read {name!r}, which is not inside the site file's folder."

@@ -74,10 +74,6 @@ def test_links_that_lead_round_in_a_loop_are_not_followed(folder):
     assert "not inside the site file's folder" in refused(folder, 'include = "loop.toml"')
 
 
-def test_a_name_that_no_file_can_have_is_refused(folder):
-    assert "not inside the site file's folder" in refused(folder, 'include = "a\\u0000b.toml"')
-
-
 def test_a_file_that_is_not_there_says_so(folder):
     assert "there is no such file" in refused(folder, 'include = "july.toml"')
 
