@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-import threading
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
+from optimizer.cli_keeping import keeping_the_best
 from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
 from optimizer.cli_output import StatusLine, console, write_results
-from optimizer.errors import SolverFailed
 
 if TYPE_CHECKING:
     from optimizer.records.phasing import Phasing
@@ -64,29 +63,23 @@ def phase(
     )
     folder = out or site.with_name(f"{site.stem}-phases")
     demand_folder(folder)
-    stop = threading.Event()
     line: StatusLine[str] = StatusLine(
         "reading the phases", _doing, quiet=as_json or not console(stderr=True).is_terminal
     )
-    try:
-        with line as tell, naming(site, *([built] if built else [])):
-            found = plan_phases(
-                job,
-                old,
-                gap=gap,
-                time_limit_s=time_limit,
-                seed=seed,
-                room=room,
-                tell=tell or (lambda _: None),
-                stop=stop,
-                source=str(built or "old design"),
-            )
-    except SolverFailed:
-        if stop.is_set():  # Ctrl-C before there was a plan to keep
-            raise KeyboardInterrupt from None
-        raise
+    with keeping_the_best(line) as search, naming(site, *([built] if built else [])):
+        found = plan_phases(
+            job,
+            old,
+            gap=gap,
+            time_limit_s=time_limit,
+            seed=seed,
+            room=room,
+            tell=search.tell or (lambda _: None),
+            stop=search.stop,
+            source=str(built or "old design"),
+        )
     _show(found, _written(found, folder), wants_json=as_json)
-    if stop.is_set():
+    if search.stop.is_set():
         return INTERRUPTED
     return OK if found.passed else NO
 
