@@ -16,7 +16,7 @@ from optimizer.physics.band import Band
 from optimizer.records.calibration import COEFFICIENTS
 from optimizer.records.readings import ReadingErrors, Readings
 from tests.builders.trial_bed import BANDS, ERRORS, TRIAL, at, flood
-from tests.campaigns.coverage import repeat
+from tests.campaigns.intervals import repeat
 from tests.oracles.read_beds import measured
 from tests.tolerances import FORMULA
 

@@ -1,6 +1,6 @@
 """How often 95 % intervals from readings hold the truth, and how wide they are.
 
-Run ``python -m tests.campaigns.coverage --repetitions 200 --processes 2``.
+Run ``python -m tests.campaigns.intervals --repetitions 200 --processes 2``.
 
 Each repetition draws true coefficients from what is taken for known before (the bands as lognormal
 distributions), has a simulated grower read one to four beds three to ten times at inflows from
