@@ -117,7 +117,8 @@ def _priced(
         return Priced(step, None, f"{NO_DESIGN} {refusal.clash}")
     left_s = max(0.0, left_s - (time.perf_counter() - started))
     try:
-        least = least_cost(problem, stop, gap=gap, time_limit_s=left_s)
+        known = design.record.cost_cents if step.eased else None  # the design is allowed then
+        least = least_cost(problem, stop, gap=gap, time_limit_s=left_s, known_cents=known)
     except SolverFailed:
         return Priced(step, None, FAILED)
     if not least.settled:
@@ -131,8 +132,8 @@ def _of_search(
     if least.cents is None:
         return Priced(step, None, NO_DESIGN)
     extra = least.cents - design.record.cost_cents
-    if step.eased:
-        extra = min(0, extra)  # the design itself is allowed then
+    if step.eased and extra >= 0:
+        return Priced(step, 0, "")
     chosen = next(option for option in pumps if option.id == least.pump)
     if (chosen.pump, chosen.count) == (design.pump.id, design.pump.count):
         return Priced(step, extra, "With the same pump.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 from optimizer.formulate.bed_kind import FittedBed
 from optimizer.formulate.inflow_steps import ANY_INFLOW, allowed_steps
@@ -16,9 +17,8 @@ class Refused:
     """A bed type and kit that cannot be listed.
 
     ``floods_greatest`` is the flood frequency it can reach at all (0 if it cannot be built),
-    ``floods_kept`` the greatest it keeps with every margin (0 for none), ``most_kept`` the least
-    limit on floods under which it meets the goal (0 for none), ``start_flow_m3_s`` the inflow it
-    needs to start.
+    ``start_flow_m3_s`` the inflow it needs to start. ``fitted`` and ``goals`` are those it was
+    refused for; None if it cannot be built.
     """
 
     bed_type: str
@@ -26,9 +26,23 @@ class Refused:
     kit_label: str
     why: str
     floods_greatest: float = 0.0
-    floods_kept: float = 0.0
-    most_kept: float = 0.0
     start_flow_m3_s: float = 0.0
+    fitted: FittedBed | None = None
+    goals: Goals | None = None
+
+    @cached_property
+    def floods_kept(self) -> float:
+        """Most floods an hour it keeps with every margin; 0 for none."""
+        if self.fitted is None or self.goals is None:
+            return 0.0
+        return most_floods_kept(self.fitted, self.goals)
+
+    @cached_property
+    def most_kept(self) -> float:
+        """Least limit on floods an hour under which it meets the goal; 0 for none."""
+        if self.fitted is None or self.goals is None:
+            return 0.0
+        return least_limit_kept(self.fitted, self.goals)
 
 
 def refusal(fitted: FittedBed, goals: Goals) -> Refused:
@@ -51,9 +65,9 @@ def refusal(fitted: FittedBed, goals: Goals) -> Refused:
         fitted.kit.label,
         why,
         floods,
-        most_floods_kept(fitted, goals),
-        least_limit_kept(fitted, goals),
         bed.start_flow_m3_s,
+        fitted,
+        goals,
     )
 
 

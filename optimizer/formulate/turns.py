@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.turn import (
     Turn,
@@ -25,6 +27,7 @@ def turn_at(zones: Zones | None, floods_per_hour: float) -> Turn | None:
     return turn_of(floods_per_hour, zones.floods, len(zones.groups), zones.change_s)
 
 
+@lru_cache(maxsize=4096)
 def flooding_inflows(
     bed: SiphonBed, slowest: SiphonBed, zones: Zones | None, least: float, most: float | None
 ) -> Interval | None:

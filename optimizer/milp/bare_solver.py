@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 import highspy
 import numpy as np
-from pyomo.common.tee import capture_output
 from scipy.sparse import csr_array
 
 from optimizer.errors import SolverFailed
 from optimizer.milp.fronts import Floats, Whole
-from optimizer.milp.modeling import Handle
+from optimizer.milp.modeling import Handle, tee
 
 NO_ANSWER = ("kInfeasible", "kUnboundedOrInfeasible")
 ENOUGH = ("kOptimal", "kSolutionLimit", "kIterationLimit")
@@ -48,7 +47,7 @@ class BareAnswer:
 
 def new_solver(nodes_most: int, seed: int = 0) -> Handle:
     """Return a quiet solver of one thread that looks at so many nodes of its tree at most."""
-    with capture_output(io.StringIO(), capture_fd=True):
+    with tee.capture_output(io.StringIO(), capture_fd=True):
         solver: Handle = highspy.Highs()  # type: ignore[no-untyped-call]  # prints a banner
     settings = {
         "output_flag": False,

@@ -48,6 +48,8 @@ class Search:
         time_limit_s: time limit in seconds, or None.
         progress: called about ten times a second.
         stop: set it from any thread to keep the best so far.
+        known_cents: cost of a design that is known to be allowed: one that does not beat it by more
+            than the gap is not looked for.
     """
 
     def __init__(
@@ -57,9 +59,11 @@ class Search:
         time_limit_s: float | None,
         progress: Callable[[Progress], None] | None,
         stop: threading.Event,
+        known_cents: float = math.inf,
     ) -> None:
         self.reading = reading
         self.gap = gap
+        self.known_cents = known_cents
         self.progress = progress
         self.clock = Clock(time_limit_s, stop, self._tell)
         self.best: Settled | None = None
@@ -76,15 +80,14 @@ class Search:
 
     @property
     def cheapest(self) -> float:
-        """The cost of the best design so far."""
-        return math.inf if self.best is None else float(self.best.cents)
+        """The cost of the best design so far, or of the one known before."""
+        return self.known_cents if self.best is None else float(self.best.cents)
 
     @property
     def limit(self) -> float:
         """Designs that cost at least this are no news."""
-        if self.best is None:
-            return math.inf
-        return self.best.cents - max(self.gap * self.best.cents, LESS_THAN_A_CENT)
+        best = self.cheapest
+        return best - max(self.gap * best, LESS_THAN_A_CENT) if math.isfinite(best) else math.inf
 
     def run(self) -> None:
         """Search until the best design is proven, or time is up, or nothing more can be done."""
@@ -113,7 +116,7 @@ class Search:
             self._wait(scene)
 
     def _too_many_looks(self) -> bool:
-        return self.looks > (LOOKS_WITHOUT if self.best is None else LOOKS_MOST)
+        return self.looks > (LOOKS_WITHOUT if math.isinf(self.cheapest) else LOOKS_MOST)
 
     def _proven(self) -> float:
         """What no design can cost less than, once the search has ended."""
@@ -180,7 +183,7 @@ class Search:
             self.drives,
             self.reading.problem.fixed_cents,
         )
-        if made is not None and (self.best is None or made.cents < self.best.cents):
+        if made is not None and made.cents < self.cheapest:
             self.best = made
 
     def _closer(self, scene: Scene) -> bool:
@@ -262,7 +265,7 @@ class Search:
         if made is None:
             return False
         for settled in made:
-            if self.best is None or settled.cents < self.best.cents:
+            if settled.cents < self.cheapest:
                 self.best = settled
         return True
 

@@ -34,6 +34,7 @@ class _AtFirstUse:
 pyo: Any = _AtFirstUse("pyomo.environ")
 expressions: Any = _AtFirstUse("pyomo.core.expr")
 files: Any = _AtFirstUse("pyomo.opt")
+tee: Any = _AtFirstUse("pyomo.common.tee")
 
 
 def new_model(name: str) -> Model:

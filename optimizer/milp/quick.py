@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from dataclasses import dataclass
@@ -39,6 +40,7 @@ def least_cost(
     *,
     gap: float = 1e-4,
     time_limit_s: float | None = None,
+    known_cents: int | None = None,
 ) -> Least:
     """Find the least cost of a problem, by the composed program where it suits.
 
@@ -47,18 +49,21 @@ def least_cost(
         stop: set it from any thread to settle for what has been found.
         gap: relative gap at which to stop.
         time_limit_s: time limit in seconds, or None.
+        known_cents: cost of a design that the problem is known to allow. Where none is cheaper by
+            more than the gap, the answer is this cost, without a pump.
     """
     if what_is_missing(problem):
         return Least(None, settled=True)
     reading = Reading(problem)
     if not reading.why_not():
         started = time.perf_counter()
-        found = Search(reading, gap, time_limit_s, None, stop)
+        known = math.inf if known_cents is None else float(known_cents)
+        found = Search(reading, gap, time_limit_s, None, stop, known)
         found.run()
         if found.ended != "stuck":
             best = found.best
             pump = "" if best is None else best.drive.pump.id
-            cents = None if best is None else best.cents
+            cents = known_cents if best is None else best.cents
             return Least(cents, settled=found.ended != "stopped", pump=pump)
         if time_limit_s is not None:
             time_limit_s = max(0.1, time_limit_s - (time.perf_counter() - started))

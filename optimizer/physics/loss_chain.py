@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from optimizer.physics.bell import annulus_area_m2
 from optimizer.physics.friction import friction_factor
@@ -124,6 +125,7 @@ def siphon_loss_parts(geometry: SiphonGeometry, driving_head_m: float) -> dict[s
     raise ArithmeticError("the siphon's flow did not settle")
 
 
+@lru_cache(maxsize=2048)
 def siphon_loss_coefficient(geometry: SiphonGeometry, driving_head_m: float) -> float:
     """Return K of a primed siphon, every part from slot to outlet, referred to the bore.
 

@@ -74,7 +74,7 @@ def test_mending_says_why_where_nothing_but_a_search_would_do_and_it_fails(tmp_p
     path = tmp_path / "site.toml"
     path.write_text(TOO_SHUT)
     monkeypatch.setattr("optimizer.mend.proposals.solve", _failing)
-    monkeypatch.setattr("optimizer.mend.proposals.turned", lambda *_: None)
+    monkeypatch.setattr("optimizer.mend.proposals.Mending._by_hand", lambda _: iter(()))
     got = answer("mend", path)
     assert got.exit_code == 1 and SAID in got.stdout
 

@@ -15,7 +15,7 @@ from optimizer.records.requirements import PipeStock
 from tests.milp.composed.wide_problem import wide_problem
 from tests.milp.random_loud import random_loud
 from tests.milp.random_problem import random_problem
-from tests.milp.small_problem import DRAINED, IN_TURN, MIXED, PROBLEM, TIED, tied
+from tests.milp.small_problem import DRAINED, EARLIER, IN_TURN, MIXED, PROBLEM, TIED, tied
 from tests.oracles.enumerate_problem import least_cost
 
 WIDE = range(50)
@@ -98,6 +98,7 @@ REFUSED = (
     tied(DRAINED, stock=(PipeStock("p25", 10),)),
     MIXED,
     IN_TURN,
+    replace(PROBLEM, requirements=replace(PROBLEM.requirements, unlike=(EARLIER,))),
 )
 """Problems that the complete program answers, each for one reason alone."""
 
