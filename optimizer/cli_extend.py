@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,7 @@ import click
 from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
 from optimizer.cli_keeping import keeping_the_best
 from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
-from optimizer.cli_output import console, watching, write_results
+from optimizer.cli_output import show_with_files, watching, write_results
 
 if TYPE_CHECKING:
     from optimizer.records.extension import Extension
@@ -96,11 +96,6 @@ def _written(extension: Extension, folder: Path) -> list[Path]:
 def _show(extension: Extension, files: list[Path], *, wants_json: bool) -> None:
     from optimizer.report.extension_words import extension_dict, extension_summary
 
-    if wants_json:
-        found = extension_dict(extension) | {"files": [str(file) for file in files]}
-        click.echo(json.dumps(found, ensure_ascii=False))
-    else:
-        shown = [
-            file for file in files if file.name in ("page.html", "extension.csv", "design.json")
-        ]
-        console().print(extension_summary(extension, shown))
+    named = ("page.html", "extension.csv", "design.json")
+    words = partial(extension_summary, extension)
+    show_with_files(extension_dict(extension), words, files, named, wants_json=wants_json)

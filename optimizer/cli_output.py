@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import click
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, RenderableType
 
     from optimizer.milp.engine import Progress
     from optimizer.records.check import CheckReport
@@ -64,6 +64,21 @@ def show(design: Design, check: CheckReport, files: list[Path], *, wants_json: b
         click.echo(json.dumps(found, ensure_ascii=False))
     else:
         console().print(summary(design, check, files))
+
+
+def show_with_files(
+    facts: dict[str, Any],
+    words: Callable[[list[Path]], RenderableType],
+    files: list[Path],
+    named: Container[str],
+    *,
+    wants_json: bool,
+) -> None:
+    """Print an answer in words with the files that are named, or as JSON with every file."""
+    if wants_json:
+        click.echo(json.dumps(facts | {"files": [str(f) for f in files]}, ensure_ascii=False))
+    else:
+        console().print(words([file for file in files if file.name in named]))
 
 
 Now = TypeVar("Now")

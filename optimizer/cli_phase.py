@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,7 @@ import click
 from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
 from optimizer.cli_keeping import keeping_the_best
 from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
-from optimizer.cli_output import StatusLine, console, write_results
+from optimizer.cli_output import StatusLine, console, show_with_files, write_results
 
 if TYPE_CHECKING:
     from optimizer.records.phasing import Phasing
@@ -89,28 +89,24 @@ def _doing(words: str) -> str:
 
 
 def _written(found: Phasing, folder: Path) -> list[Path]:
-    """Write the page and tables of the plans, and each step's design with its own."""
+    """Write the page and tables of the plans, and each step's design with its own, all or none."""
+    from optimizer.files import written_together
     from optimizer.report.phase_page import write_phases
 
-    names = [f"step-{number}" for number in range(1, len(found.best.steps) + 1)]
+    steps = found.best.steps
+    names = [f"step-{number}" for number in range(1, len(steps) + 1)]
+    pages = [(step.name, f"{name}/page.html") for name, step in zip(names, steps, strict=True)]
     files = []
-    for name, step, check in zip(names, found.best.steps, found.checks, strict=True):
-        files += write_results(step.design, check, folder / name, charts=False)
-    pages = [
-        (step.name, f"{name}/page.html") for name, step in zip(names, found.best.steps, strict=True)
-    ]
-    return [*write_phases(found, folder, pages), *files]
+    with written_together(folder):
+        for name, step, check in zip(names, steps, found.checks, strict=True):
+            files += write_results(step.design, check, folder / name, charts=False)
+        return [*write_phases(found, folder, pages), *files]
 
 
 def _show(found: Phasing, files: list[Path], *, wants_json: bool) -> None:
     from optimizer.report.phase_tables import phasing_dict
     from optimizer.report.phase_words import phasing_summary
 
-    if wants_json:
-        told = phasing_dict(found) | {"files": [str(file) for file in files]}
-        click.echo(json.dumps(told, ensure_ascii=False))
-    else:
-        shown = [
-            file for file in files if file.name in ("phases.html", "phases.json", "design.json")
-        ]
-        console().print(phasing_summary(found, shown))
+    named = ("phases.html", "phases.json", "design.json")
+    words = partial(phasing_summary, found)
+    show_with_files(phasing_dict(found), words, files, named, wants_json=wants_json)

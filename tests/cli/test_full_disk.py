@@ -14,6 +14,7 @@ from optimizer.cli import main
 from tests.builders.spoilt_texts import READINGS
 from tests.campaigns.spoilt_cases import LARGER, built_text
 from tests.cli.site_texts import ONE_BED
+from tests.phasing.phase_texts import THREE_PHASES, YARD
 
 posix = pytest.mark.skipif(os.name != "posix", reason="limits and mounts of POSIX systems")
 
@@ -25,6 +26,7 @@ IN_A_FOLDER = {
     "pack": ("pack", "design.json"),
     "calibrate": ("calibrate", "readings.toml"),
     "extend": ("extend", "design.json", "larger.toml", "--no-room"),
+    "phase": ("phase", "phases.toml", "--no-room"),
 }
 A_FILE = {
     "start": ("start", "new.toml", "--yes", "--force"),
@@ -39,6 +41,7 @@ def home(tmp_path, monkeypatch):
     given = {
         "site.toml": ONE_BED,
         "larger.toml": LARGER,
+        "phases.toml": YARD + THREE_PHASES,
         "design.json": built_text(),
         "readings.toml": READINGS,
     }
@@ -63,7 +66,7 @@ def refused(got, reason, place):
 
 
 def results(folder):
-    found = {p.name: p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    found = {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
     return {name: data for name, data in found.items() if name != POINTS}
 
 
