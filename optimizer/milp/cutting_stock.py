@@ -141,7 +141,7 @@ def _improve(cutting: _Cutting) -> None:
         pass
 
 
-def _solved(solver: Callable[..., Any], *program: object, **how: object) -> Any:  # noqa: ANN401
+def _solved(solver: Callable[..., Any], *program: object, **how: object) -> Any:  # noqa: ANN401  # scipy's
     """Return a solver's answer; what it raises is a failure of the solver.
 
     Raises:

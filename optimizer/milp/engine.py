@@ -118,7 +118,7 @@ def search(model: Model, settings: Settings, watch: Watch) -> Outcome:
 
 def _watched(watch: Watch) -> Handle:
     # It loads Pyomo, a fifth of all loading, and where the composed program answers none is needed.
-    from optimizer.milp.quiet_highs import QuietHighs  # noqa: PLC0415
+    from optimizer.milp.quiet_highs import QuietHighs  # noqa: PLC0415  # loads Pyomo
 
     solver = QuietHighs()
     solver.watch = watch

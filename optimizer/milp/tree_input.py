@@ -147,7 +147,7 @@ class Faults:
 
 def _is_number(value: object) -> bool:
     try:
-        return not isinstance(value, (bool, str)) and math.isfinite(float(value))  # type: ignore[arg-type]
+        return not isinstance(value, (bool, str)) and math.isfinite(float(value))  # type: ignore[arg-type]  # caught
     except (TypeError, ValueError):
         return False
 

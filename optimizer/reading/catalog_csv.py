@@ -105,4 +105,4 @@ def _numbered_rows(reader: Iterator[list[str]]) -> Iterator[RawRow]:
         stripped = tuple(cell.strip() for cell in cells)
         if any(stripped):
             yield RawRow(start, stripped)
-        start = reader.line_num + 1  # type: ignore[attr-defined]
+        start = reader.line_num + 1  # type: ignore[attr-defined]  # csv's has it

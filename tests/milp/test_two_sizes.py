@@ -124,6 +124,20 @@ def mix_of(flow_m3_s: float, narrow: Size, wide: Size) -> Mix:
     )
 
 
+def tap_of(node: int, level_m: float) -> StretchTable:
+    """A drop without loss, from a node of the network to its bed."""
+    return StretchTable(
+        f"tap {node}",
+        f"node {node}",
+        f"bed {node}",
+        "net",
+        (Duty("tap", 1, level_m),),
+        ("free",),
+        {("tap", "free"): Build("free", 0, 0.0, 0.0)},
+        {"free": 1e6},
+    )
+
+
 def published_problem(without: set[tuple[int, int]], *, two_sizes: bool) -> DesignProblem:
     """A spanning tree of the network as a site: one row, whose taps are drops without loss."""
     tree = two_loop_tree(without)
@@ -158,19 +172,7 @@ def published_problem(without: set[tuple[int, int]], *, two_sizes: bool) -> Desi
                 mixes if two_sizes else {},
             )
         )
-        level = tree.nodes[b]["head_required_m"]
-        drops.append(
-            StretchTable(
-                f"tap {b}",
-                f"node {b}",
-                f"bed {b}",
-                "net",
-                (Duty("tap", 1, level),),
-                ("free",),
-                {("tap", "free"): Build("free", 0, 0.0, 0.0)},
-                {"free": 1e6},
-            )
-        )
+        drops.append(tap_of(b, tree.nodes[b]["head_required_m"]))
         duties |= {name: duty, f"tap {b}": "tap"}
     total = max(s.duties[0].flow_steps for s in links)
     option = BedOption("town", "town", "none", total)

@@ -15,7 +15,7 @@ def test_told_of_a_dearer_design_the_least_cost_is_found_and_told_of_it_itself_i
     problem = random_problem(seed)
     best = enumerated(problem)
     if best is None or Reading(problem).why_not():
-        return
+        pytest.skip("no design, or none that the composed program looks for")
     for known in (best, best + 1, best + 10_000):
         found = least_cost(problem, threading.Event(), gap=0.0, known_cents=known)
         assert found.settled
