@@ -19,7 +19,7 @@ from optimizer.cli_explore import explore
 from optimizer.cli_extend import extend
 from optimizer.cli_keeping import keeping_the_best
 from optimizer.cli_mend import mend
-from optimizer.cli_options import FORMULATION, GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_options import FORMULATION, demand_folder, search_options
 from optimizer.cli_output import show, watching, write_results
 from optimizer.cli_pack import pack
 from optimizer.cli_phase import phase
@@ -45,11 +45,7 @@ def main() -> None:
 @main.command()
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the results.")
-@click.option(
-    "--gap", type=GAP, default=1e-4, show_default=True, help="Stop at this gap to the bound."
-)
-@click.option("--time-limit", type=SECONDS, help="Seconds after which the best so far is kept.")
-@click.option("--seed", type=SEED, default=0, show_default=True, help="The solver's random seed.")
+@search_options("Seconds after which the best so far is kept.")
 @click.option(
     "--formulation",
     type=FORMULATION,

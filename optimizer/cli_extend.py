@@ -10,7 +10,7 @@ import click
 
 from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
 from optimizer.cli_keeping import keeping_the_best
-from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_options import demand_folder, search_options
 from optimizer.cli_output import show_with_files, watching, write_results
 
 if TYPE_CHECKING:
@@ -21,11 +21,7 @@ if TYPE_CHECKING:
 @click.argument("old_design", type=click.Path(path_type=Path))
 @click.argument("new_site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the results.")
-@click.option(
-    "--gap", type=GAP, default=1e-4, show_default=True, help="Stop at this gap to the bound."
-)
-@click.option("--time-limit", type=SECONDS, help="Seconds for each search.")
-@click.option("--seed", type=SEED, default=0, show_default=True, help="The solver's random seed.")
+@search_options("Seconds for each search.")
 @click.option(
     "--room/--no-room",
     default=True,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import os
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import click
 
@@ -34,6 +35,44 @@ GAP = FiniteNumber(min=0.0, max=1.0)
 SECONDS = FiniteNumber(min=0.0, min_open=True)
 FORMULATION = click.Choice(("best", "composed", "complete"))
 SEED = click.IntRange(0, 2**31 - 1)
+Verb = TypeVar("Verb", bound=Callable[..., Any])
+
+
+def search_options(
+    time_limit_is: str, *, time_limit_s: float | None = None
+) -> Callable[[Verb], Verb]:
+    """Give a verb the options of whatever it searches: gap, time limit and seed.
+
+    Args:
+        time_limit_is: what the time limit limits, as the verb's help says it.
+        time_limit_s: the limit where none is given, s; None is no limit.
+    """
+    options = (
+        click.option(
+            "--gap",
+            type=GAP,
+            default=1e-4,
+            show_default=True,
+            help="Stop at this gap to the bound.",
+        ),
+        click.option(
+            "--time-limit",
+            type=SECONDS,
+            default=time_limit_s,
+            show_default=time_limit_s is not None,
+            help=time_limit_is,
+        ),
+        click.option(
+            "--seed", type=SEED, default=0, show_default=True, help="The solver's random seed."
+        ),
+    )
+
+    def give(verb: Verb) -> Verb:
+        for option in reversed(options):
+            verb = option(verb)
+        return verb
+
+    return give
 
 
 def demand_folder(folder: Path) -> None:

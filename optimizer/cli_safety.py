@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optimizer.cli_answers import INTERRUPTED, NO, OK, as_json, guarded
-from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_options import demand_folder, search_options
 from optimizer.cli_output import console, watching, write_results
 
 if TYPE_CHECKING:
@@ -21,11 +21,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for page and tables.")
-@click.option(
-    "--gap", type=GAP, default=1e-4, show_default=True, help="Stop at this gap to the bound."
-)
-@click.option("--time-limit", type=SECONDS, help="Seconds for each of the three searches.")
-@click.option("--seed", type=SEED, default=0, show_default=True, help="The solver's random seed.")
+@search_options("Seconds for each of the three searches.")
 @as_json
 @guarded
 def safety(

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from optimizer.cli_answers import INTERRUPTED, OK, as_json
-from optimizer.cli_options import GAP, SECONDS, SEED, demand_folder
+from optimizer.cli_options import demand_folder, search_options
 from optimizer.cli_output import StatusLine
 
 if TYPE_CHECKING:
@@ -36,15 +36,7 @@ _OPTIONS: list[Callable[[Any], Any]] = [
         help="Processes. By default as many as there are cores, where that is quicker than one.",
     ),
     click.option("--dask", metavar="ADDRESS", help="A Dask scheduler, as tcp://host:port."),
-    click.option("--gap", type=GAP, default=1e-4, show_default=True, help="Stop each search here."),
-    click.option(
-        "--time-limit",
-        type=SECONDS,
-        default=120.0,
-        show_default=True,
-        help="Seconds a search may take.",
-    ),
-    click.option("--seed", type=SEED, default=0, show_default=True, help="The solver's seed."),
+    search_options("Seconds a search may take.", time_limit_s=120.0),
     click.option("--designs", is_flag=True, help="Also write each point's design.json."),
     as_json,
 ]
