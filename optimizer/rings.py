@@ -114,9 +114,13 @@ class _Losses:
     chosen: tuple[int, ...]
 
     def head_loss_m(self, flows_m3_s: Floats) -> Floats:
-        """Return the head lost along each pipe."""
-        pipes = enumerate(zip(self.chosen, flows_m3_s.tolist(), strict=True))
-        return np.array([self.network.loss_m(e, size, flow) for e, (size, flow) in pipes])
+        """Return the head lost along each pipe, (..., pipes)."""
+        loss_m = self.network.loss_m
+        lost = [
+            [loss_m(e, self.chosen[e], flow) for e, flow in enumerate(flows)]
+            for flows in flows_m3_s.reshape(-1, len(self.chosen)).tolist()
+        ]
+        return np.array(lost).reshape(flows_m3_s.shape)
 
 
 def _require_agreement(read: RingNetwork, chosen: tuple[int, ...], heads_m: Floats) -> None:

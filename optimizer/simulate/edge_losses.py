@@ -1,7 +1,7 @@
 """Head lost along many edges at once: pipes by a friction law, valves, the pump (a gain).
 
-Each class has one method ``head_loss_m(flows_m3_s)`` over an array with one flow for each edge. It
-rises strictly with every flow, which is what makes the operating point unique.
+Each class has one method ``head_loss_m(flows_m3_s)`` over an array whose last axis has one flow for
+each edge. It rises strictly with every flow, which is what makes the operating point unique.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
-from optimizer.physics.arrays import Array
+from optimizer.physics.arrays import Array, FloatOrArray, like
 from optimizer.physics.friction import friction_factor
 from optimizer.physics.pump import PumpCurve
 from optimizer.physics.water import GRAVITY, kinematic_viscosity_m2_s
@@ -27,7 +27,11 @@ class EdgeLosses(Protocol):
     """Head lost along each edge of a network."""
 
     def head_loss_m(self, flows_m3_s: Array) -> Array:
-        """Return the head lost along each edge at its flow, in metres; negative for a gain."""
+        """Return the head lost along each edge at its flow, in metres; negative for a gain.
+
+        Args:
+            flows_m3_s: flows, (..., edges).
+        """
         ...
 
 
@@ -102,11 +106,12 @@ class PumpEdge:
 
     curve: PumpCurve
 
-    def head_loss_m(self, flow_m3_s: float) -> float:
+    def head_loss_m(self, flow_m3_s: FloatOrArray) -> FloatOrArray:
         """Return minus the head the pump adds, in metres."""
-        held = min(max(flow_m3_s, 0.0), self.curve.end_flow_m3_s)
-        beyond = flow_m3_s - held
-        return beyond * self._fall_beyond - self.curve.head_m(held)
+        flow = np.asarray(flow_m3_s)
+        held = np.minimum(np.maximum(flow, 0.0), self.curve.end_flow_m3_s)
+        beyond = flow - held
+        return like(flow_m3_s, beyond * self._fall_beyond - self.curve.head_m(held))
 
     @property
     def _fall_beyond(self) -> float:
@@ -132,11 +137,11 @@ class SupplyLosses:
 
     def head_loss_m(self, flows_m3_s: Array) -> Array:
         """Return the head lost along each edge, in metres; negative for the pump."""
-        flows = flows_m3_s[1:]
+        flows = flows_m3_s[..., 1:]
         losses = self.pipes.head_loss_m(flows)
         losses = losses + self.valve_resistances_s2_m5 * flows * np.abs(flows)
         losses = losses + self.outlets * BACKFLOW_RESISTANCE_S_M2 * np.minimum(flows, 0.0)
-        return np.concatenate(([self.pump.head_loss_m(float(flows_m3_s[0]))], losses))
+        return np.concatenate((self.pump.head_loss_m(flows_m3_s[..., :1]), losses), axis=-1)
 
 
 def pipes_of(stretches: Sequence[BuiltStretch], temperature_c: float) -> DarcyWeisbachPipes:

@@ -1,4 +1,4 @@
-"""The supply network of a design as sparse arrays: nodes of unknown head, edges, incidence.
+"""The supply network of a design: edges, nodes of known head, nodes whose head is to be found.
 
 Edge 0 is the pump, from the sump's water to the node ``"pump"``; every built stretch is one edge
 after it. A tank that feeds the beds holds its level, and so parts the network in two. A tree and a
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components
 
@@ -19,6 +20,8 @@ from optimizer.errors import BadInput, Problem
 from optimizer.physics.arrays import Array
 from optimizer.records.design import BuiltStretch, Design
 from optimizer.records.header_tank import TANK
+
+Indices = NDArray[np.int64]
 
 SUMP = "sump water"
 PUMP = "pump"
@@ -56,15 +59,15 @@ class Network:
         known = set(self.known)
         return tuple(n for n in dict.fromkeys(self.tails + self.heads) if n not in known)
 
-    @cached_property
-    def incidence(self) -> csr_array:
-        """Edges by unknown nodes: +1 at an edge's tail, -1 at its head."""
-        return _incidence(self.tails, self.heads, self.nodes)
-
-    @cached_property
-    def known_incidence(self) -> csr_array:
-        """Edges by known nodes: +1 at an edge's tail, -1 at its head."""
-        return _incidence(self.tails, self.heads, self.known)
+    def ends(self, among: Sequence[str]) -> tuple[Indices, Indices]:
+        """Return where edges begin and end in a list of nodes; its length where not in it."""
+        index = {node: i for i, node in enumerate(among)}
+        nowhere = len(index)
+        tails, heads = (
+            np.array([index.get(node, nowhere) for node in side], dtype=np.int64)
+            for side in (self.tails, self.heads)
+        )
+        return tails, heads
 
     def _unreached(self) -> list[str]:
         every = self.nodes + self.known
@@ -119,14 +122,6 @@ def _with_pump(stretches: Iterable[BuiltStretch], known: Sequence[str]) -> Netwo
 def by_node(values: dict[str, float], nodes: Sequence[str]) -> Array:
     """Return values in the order of ``nodes``; 0 for a node without one."""
     return np.array([values.get(node, 0.0) for node in nodes])
-
-
-def _incidence(tails: Sequence[str], heads: Sequence[str], nodes: Sequence[str]) -> csr_array:
-    index = {node: i for i, node in enumerate(nodes)}
-    entries = [(e, index[n], 1.0) for e, n in enumerate(tails) if n in index]
-    entries += [(e, index[n], -1.0) for e, n in enumerate(heads) if n in index]
-    rows, columns, signs = zip(*entries, strict=True) if entries else ((), (), ())
-    return csr_array((signs, (rows, columns)), shape=(len(tails), len(nodes)))
 
 
 def _unreached_problem(node: str) -> Problem:

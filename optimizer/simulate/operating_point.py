@@ -36,7 +36,7 @@ class OperatingPoint:
         pump_head_m: head the pump adds.
     """
 
-    flows_m3_s: Mapping[str, float]
+    flows_m3_s: dict[str, float]
     heads_m: Mapping[str, float]
     pump_flow_m3_s: float
     pump_head_m: float
@@ -52,6 +52,7 @@ def operating_point(
     valve_losses: Mapping[str, float],
     sump_level_m: float,
     draws_m3_s: Mapping[str, float] | None = None,
+    near: OperatingPoint | None = None,
 ) -> OperatingPoint:
     """Return all flows and heads with given valve settings at one sump level.
 
@@ -60,6 +61,8 @@ def operating_point(
         valve_losses: bed id to the valve's K, referred to its own bore.
         sump_level_m: water level above the sump's floor.
         draws_m3_s: node to flow taken out there beside what the beds take, where there is any.
+        near: a point of this design not far from the one sought, to start from: the answer is
+            the same within the tolerances, and found in fewer steps.
 
     Returns:
         The operating point. A bed that the pump cannot lift water to gets none.
@@ -78,7 +81,8 @@ def operating_point(
         outlets=_outlets(design),
     )
     heads, draws = by_node(known, network.known), by_node(dict(draws_m3_s or {}), network.nodes)
-    state = steady_state(network, losses, heads, draws, _start(design, design.stretches))
+    start = _start(design, design.stretches) if near is None else _flows_of(near, network)
+    state = steady_state(network, losses, heads, draws, start)
     return _named(state, network, losses.pump)
 
 
@@ -134,6 +138,11 @@ def _start(design: Design, pipes: tuple[BuiltStretch, ...]) -> Array:
     speed = design.promise.velocity_limit_m_s / 2.0
     pump_flow = pump_curve(design.pump).end_flow_m3_s / 2.0
     return np.array([pump_flow, *(speed * np.pi / 4.0 * pipe.bore_m**2 for pipe in pipes)])
+
+
+def _flows_of(point: OperatingPoint, network: Network) -> Array:
+    flows = point.flows_m3_s | {PUMP: point.pump_flow_m3_s}
+    return np.array([flows[edge] for edge in network.edges])
 
 
 def _named(state: SteadyState, network: Network, pump: PumpEdge) -> OperatingPoint:

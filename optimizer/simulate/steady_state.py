@@ -12,13 +12,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import diags_array
-from scipy.sparse.linalg import splu
 
 from optimizer.errors import FloodwrightError
 from optimizer.physics.arrays import Array
 from optimizer.simulate.edge_losses import EdgeLosses
 from optimizer.simulate.network import Network
+from optimizer.simulate.newton_system import NewtonSystem
 from optimizer.simulate.tolerances import (
     SETTLED_FLOW_SHARE,
     SOLVED_FLOW_LEAST_M3_S,
@@ -75,72 +74,81 @@ def steady_state(
     Raises:
         NotSolved: if that was not reached.
     """
-    task = _Task(network, losses, network.known_incidence @ known_heads_m, draws_m3_s)
-    flows, balanced = start, False
+    known = np.append(known_heads_m, 0.0)
+    tails, heads_of = network.ends(network.known)
+    task = _Task(NewtonSystem.of(network), losses, known[tails] - known[heads_of], draws_m3_s)
+    at, balanced = task.at(start), False
     for step in range(1, _STEPS_MOST + 1):
-        heads, change = task.newton(flows)
-        if balanced and task.solved(flows, heads, change):
-            return SteadyState(flows, heads, step)
-        share = task.share_of(flows, heads, change) if balanced else 1.0
-        flows = flows + share * change
+        heads, change = task.newton(at)
+        if balanced and task.solved(at, heads, change):
+            return SteadyState(at.flows_m3_s, heads, step)
+        at = task.stepped(at, heads, change) if balanced else task.at(at.flows_m3_s + change)
         balanced = True
     raise NotSolved(f"The operating point was not found in {_STEPS_MOST} steps.")
 
 
 @dataclass(frozen=True, eq=False)
+class _At:
+    """What each edge loses at its flow, and how fast that rises: above 0, in s/m2."""
+
+    flows_m3_s: Array
+    losses_m: Array
+    slopes_s_m2: Array
+
+
+@dataclass(frozen=True, eq=False)
 class _Task:
-    network: Network
+    system: NewtonSystem
     losses: EdgeLosses
     known_fall_m: Array
     draws_m3_s: Array
 
-    def newton(self, flows: Array) -> tuple[Array, Array]:
+    def at(self, flows: Array) -> _At:
+        """Return losses and their slopes by a central difference, from one look at the laws."""
+        half = np.maximum(_SLOPE_SHARE * np.abs(flows), _SLOPE_LEAST_M3_S)
+        looked = np.stack((flows - half, flows, flows + half))
+        below, losses, above = self.losses.head_loss_m(looked)
+        slopes = np.maximum((above - below) / (2.0 * half), _SLOPE_FLOOR_S_M2)
+        return _At(flows, losses, np.asarray(slopes))
+
+    def newton(self, at: _At) -> tuple[Array, Array]:
         """Return the heads and the change of flows of a whole Newton step."""
-        ease = 1.0 / self.slopes(flows)
-        joins = self.network.incidence
-        lack = self.known_fall_m - self.losses.head_loss_m(flows)
-        system = (joins.T @ diags_array(ease) @ joins).tocsc()
-        right = -self.draws_m3_s - joins.T @ (flows + ease * lack)
+        ease = 1.0 / at.slopes_s_m2
+        lack = self.known_fall_m - at.losses_m
+        right = -self.draws_m3_s - self.system.gathered(at.flows_m3_s + ease * lack)
         try:
-            heads = splu(system, permc_spec="MMD_AT_PLUS_A").solve(right)
+            heads = self.system.solved_for(ease, right)
         except RuntimeError as fault:
             raise NotSolved("The operating point has no single answer.") from fault
-        return heads, ease * (joins @ heads + lack)
+        return heads, ease * (self.system.falls_m(heads) + lack)
 
-    def slopes(self, flows: Array) -> Array:
-        """Return d(loss)/d(flow) of each edge, by a central difference, above 0."""
-        half = np.maximum(_SLOPE_SHARE * np.abs(flows), _SLOPE_LEAST_M3_S)
-        rise = self.losses.head_loss_m(flows + half) - self.losses.head_loss_m(flows - half)
-        return np.asarray(np.maximum(rise / (2.0 * half), _SLOPE_FLOOR_S_M2))
-
-    def solved(self, flows: Array, heads: Array, change: Array) -> bool:
+    def solved(self, at: _At, heads: Array, change: Array) -> bool:
         """Return whether flows and heads agree within the tolerances."""
-        greatest = _greatest(flows)
-        balance = self.network.incidence.T @ flows + self.draws_m3_s
+        greatest = _greatest(at.flows_m3_s)
+        balance = self.system.gathered(at.flows_m3_s) + self.draws_m3_s
         fair = max(SOLVED_FLOW_SHARE * greatest, SOLVED_FLOW_LEAST_M3_S)
-        agrees = np.abs(self._errors_m(flows, heads)) <= SOLVED_HEAD_M
+        agrees = np.abs(self._errors_m(at, heads)) <= SOLVED_HEAD_M
         settled = np.abs(change) <= SETTLED_FLOW_SHARE * greatest
         return bool(np.all(agrees | settled)) and _greatest(balance) <= fair
 
-    def share_of(self, flows: Array, heads: Array, change: Array) -> float:
-        """Return how much of a step to take: all, unless that overshoots the least energy.
+    def stepped(self, at: _At, heads: Array, change: Array) -> _At:
+        """Return where a step leads: all of it, unless that overshoots the least energy.
 
         The slope of the energy along the step is the sum of error times change. Heads drop out of
         it, as the change balances at every node, but leaving them in keeps rounding small.
         """
-        begin = self._errors_m(flows, heads) @ change
+        begin = self._errors_m(at, heads) @ change
         share = 1.0
         for _ in range(_CUTS_MOST):
-            slope = self._errors_m(flows + share * change, heads) @ change
-            if slope <= -_ENOUGH * begin:
-                return share
+            there = self.at(at.flows_m3_s + share * change)
+            if self._errors_m(there, heads) @ change <= -_ENOUGH * begin:
+                return there
             share /= 2.0
-        return share
+        return self.at(at.flows_m3_s + share * change)
 
-    def _errors_m(self, flows: Array, heads: Array) -> Array:
+    def _errors_m(self, at: _At, heads: Array) -> Array:
         """Return how far each edge's loss exceeds the difference of its ends' heads."""
-        fall = self.network.incidence @ heads + self.known_fall_m
-        return np.asarray(self.losses.head_loss_m(flows) - fall)
+        return np.asarray(at.losses_m - self.system.falls_m(heads) - self.known_fall_m)
 
 
 def _greatest(values: Array) -> float:

@@ -11,6 +11,7 @@ from optimizer.physics.pipe import head_loss_m
 from optimizer.physics.pump import PumpCurve
 from optimizer.simulate.edge_losses import DarcyWeisbachPipes, HazenWilliamsPipes
 from optimizer.simulate.network import Network
+from optimizer.simulate.newton_system import NewtonSystem
 from optimizer.simulate.operating_point import operating_point
 from optimizer.simulate.steady_state import NotSolved, steady_state
 from tests.builders.make_design import make_design_of
@@ -50,8 +51,7 @@ class PumpAndSystem:
     """Edge 0 a pump 7.46 - 0.0453 V^2, edge 1 a pipe 0.0261 V^2; metres and L/min."""
 
     def head_loss_m(self, flows):
-        pump, pipe = flows
-        return np.array([0.0453 * pump * abs(pump) - 7.46, 0.0261 * pipe * abs(pipe)])
+        return flows * np.abs(flows) * [0.0453, 0.0261] - [7.46, 0.0]
 
 
 def test_a_pump_against_a_rising_main_meets_where_the_textbook_says():
@@ -103,6 +103,34 @@ def test_one_bed_gets_the_flow_that_closes_the_sum_of_heads():
     point = operating_point(design, {bed.id: loss}, 0.5)
     assert point.flows_m3_s[bed.drop] == pytest.approx(expected, rel=FORMULA)
     assert point.pump_head_m == pytest.approx(curve.head_m(expected), rel=FORMULA)
+
+
+def test_starting_from_a_point_near_by_leads_to_the_same_point():
+    design = make_design_of(3, 4)
+    losses = {bed.id: 5.0 + 10.0 * i for i, bed in enumerate(design.beds)}
+    alone, other = (operating_point(design, losses, level) for level in (0.5, 0.2))
+    near = operating_point(design, losses, 0.5, near=other)
+    assert near.flows_m3_s == pytest.approx(alone.flows_m3_s, rel=FORMULA)
+    assert near.heads_m == pytest.approx(alone.heads_m, rel=FORMULA)
+    assert other.flows_m3_s != pytest.approx(alone.flows_m3_s, rel=1e-3)
+
+
+def test_the_system_is_that_of_the_incidence_matrix():
+    # Newton's equations with the flows eliminated: (E' D E) h = b, E the edges by nodes with +1 at
+    # an edge's tail and -1 at its head, made here as a full matrix
+    network, _, _ = two_loop_network()
+    full = np.zeros((len(network.edges), len(network.nodes)))
+    for edge, (tail, head) in enumerate(zip(network.tails, network.heads, strict=True)):
+        for node, sign in ((tail, 1.0), (head, -1.0)):
+            if node in network.nodes:
+                full[edge, network.nodes.index(node)] += sign
+    system, chance = NewtonSystem.of(network), np.random.default_rng(5)
+    heads, flows = chance.normal(size=full.shape[1]), chance.normal(size=full.shape[0])
+    ease = chance.uniform(0.1, 9.0, size=full.shape[0])
+    assert system.falls_m(heads) == pytest.approx(full @ heads, rel=FORMULA)
+    assert system.gathered(flows) == pytest.approx(full.T @ flows, rel=FORMULA)
+    right = full.T @ (ease * (full @ heads))
+    assert system.solved_for(ease, right) == pytest.approx(heads, rel=FORMULA)
 
 
 def test_many_pipes_at_once_lose_what_each_loses_alone():

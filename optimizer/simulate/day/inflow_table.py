@@ -17,7 +17,7 @@ from scipy.interpolate import CubicSpline
 
 from optimizer.physics.arrays import Array
 from optimizer.records.design import Design
-from optimizer.simulate.operating_point import operating_point
+from optimizer.simulate.operating_point import OperatingPoint, operating_point
 from optimizer.simulate.plant_findings import pump_watts
 
 TABLE_ERROR_SHARE = 1e-8
@@ -127,15 +127,16 @@ def _rows(
     design: Design, opened: Design, valve_losses: Mapping[str, float], levels: Array
 ) -> Array:
     """Return one row for each level: every bed's inflow (0 where shut), then the watts."""
-    return np.array([_row(design, opened, valve_losses, float(level)) for level in levels])
-
-
-def _row(
-    design: Design, opened: Design, valve_losses: Mapping[str, float], level_m: float
-) -> list[float]:
     if not opened.beds:
-        return [0.0] * len(design.beds) + [pump_watts(design, 0.0)]
-    point = operating_point(opened, valve_losses, level_m)
+        return np.array([[0.0] * len(design.beds) + [pump_watts(design, 0.0)]] * levels.size)
+    point, rows = None, []
+    for level_m in levels.tolist():
+        point = operating_point(opened, valve_losses, level_m, near=point)
+        rows.append(_row(design, point, valve_losses))
+    return np.array(rows)
+
+
+def _row(design: Design, point: OperatingPoint, valve_losses: Mapping[str, float]) -> list[float]:
     flows = [
         max(0.0, point.flows_m3_s[bed.drop]) if bed.id in valve_losses else 0.0
         for bed in design.beds
