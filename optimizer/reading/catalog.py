@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 
 from optimizer.errors import BadInput, Problem
-from optimizer.reading.catalog_columns import read_columns
+from optimizer.reading.catalog_columns import Columns, read_columns
 from optimizer.reading.catalog_csv import where
 from optimizer.reading.catalog_parts import build_catalog
 from optimizer.reading.catalog_rules import rule_problems
-from optimizer.reading.catalog_tables import read_tables
+from optimizer.reading.catalog_tables import Tables, lay_over, read_tables
 from optimizer.records.parts import Catalog
 
 PACKAGE = Path(__file__).resolve().parents[1]
@@ -30,7 +31,23 @@ def read_catalog(user_folder: Path | None = None) -> Catalog:
     Raises:
         BadInput: once, with every fault in every table, each naming file, line and column.
     """
-    return read_folders(shipped_folder(), user_folder)
+    folder = shipped_folder()
+    if user_folder is None:
+        return _shipped_catalog(folder)
+    columns, tables = _shipped_tables(folder)
+    return _catalog(lay_over(tables, columns, user_folder))
+
+
+@lru_cache(maxsize=1)
+def _shipped_tables(folder: Path) -> tuple[Columns, Tables]:
+    """Return the tables that came with the program: they stay as they are while it runs."""
+    columns = read_columns(folder)
+    return columns, read_tables(columns, folder)
+
+
+@lru_cache(maxsize=1)
+def _shipped_catalog(folder: Path) -> Catalog:
+    return _catalog(_shipped_tables(folder)[1])
 
 
 def read_folders(shipped: Path, user: Path | None) -> Catalog:
@@ -43,7 +60,12 @@ def read_folders(shipped: Path, user: Path | None) -> Catalog:
     Raises:
         BadInput: as :func:`read_catalog`.
     """
-    tables = read_tables(read_columns(shipped), shipped, user)
+    columns = read_columns(shipped)
+    tables = read_tables(columns, shipped)
+    return _catalog(tables if user is None else lay_over(tables, columns, user))
+
+
+def _catalog(tables: Tables) -> Catalog:
     problems = [*tables.problems, *rule_problems(tables)]
     if problems:
         raise BadInput(problems)

@@ -79,26 +79,42 @@ def key_columns(table: str) -> tuple[str, ...]:
     return KEYS.get(table, ("id",))
 
 
-def read_tables(columns: Columns, shipped: Path, user: Path | None) -> Tables:
-    """Read the shipped tables and lay the user's over them.
+def read_tables(columns: Columns, folder: Path) -> Tables:
+    """Read every table of a folder.
 
     Args:
         columns: the declared columns.
-        shipped: folder that holds every table.
-        user: folder that may hold any of them: rows with a known key replace, others extend.
+        folder: folder that holds every table.
 
     Returns:
         All rows and all problems; nothing is raised.
     """
     tables = Tables()
-    names = [name for name in columns if f"{name}.csv" != COLUMNS_FILE]
-    for name in names:
-        tables.rows[name] = _read_table(tables, columns[name], name, shipped / f"{name}.csv")
-    if user is not None:
-        for name in _user_tables(tables, names, user):
-            rows = _read_table(tables, columns[name], name, user / f"{name}.csv")
-            tables.rows[name] = overlay(name, tables.rows[name], rows)
+    for name in _names(columns):
+        tables.rows[name] = _read_table(tables, columns[name], name, folder / f"{name}.csv")
     return tables
+
+
+def lay_over(below: Tables, columns: Columns, user: Path) -> Tables:
+    """Return tables with a user's over them: rows with a known key replace, others extend.
+
+    Args:
+        below: every table; left as it is.
+        columns: the declared columns.
+        user: folder that may hold any of the tables.
+
+    Returns:
+        All rows and all problems; nothing is raised.
+    """
+    tables = Tables(dict(below.rows), list(below.problems), set(below.incomplete))
+    for name in _user_tables(tables, _names(columns), user):
+        rows = _read_table(tables, columns[name], name, user / f"{name}.csv")
+        tables.rows[name] = overlay(name, tables.rows[name], rows)
+    return tables
+
+
+def _names(columns: Columns) -> list[str]:
+    return [name for name in columns if f"{name}.csv" != COLUMNS_FILE]
 
 
 def overlay(table: str, below: list[Entry], above: list[Entry]) -> list[Entry]:
