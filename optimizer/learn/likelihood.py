@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr, logsumexp
+from scipy.special import log_ndtr
 
 from optimizer.learn.cases import Cases
 from optimizer.learn.times import drain_s, fill_s, rim_head_m
@@ -162,7 +162,7 @@ def _seen(seen: Array, margin: Array, sd: Array, spread: float, cases: Cases) ->
     sign = np.where(seen == 1.0, 1.0, -1.0)
     at_nodes = sign * (margin[:, None, :] + spread * _POINTS[:, None]) / sd[:, None, :]
     logs = np.where(np.isnan(seen), 0.0, log_ndtr(at_nodes))
-    return np.asarray(logsumexp(_summed(logs, cases) + _LOG_WEIGHTS[:, None], axis=1))
+    return np.asarray(np.logaddexp.reduce(_summed(logs, cases) + _LOG_WEIGHTS[:, None], axis=1))
 
 
 def _summed(values: Array, cases: Cases) -> Array:
