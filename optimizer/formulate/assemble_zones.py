@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from optimizer.formulate.assembly import Assembly
-from optimizer.formulate.fittings_price import cents, fitting_prices
+from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.turns import turn_at
@@ -74,7 +74,7 @@ def zone_lines(a: Assembly) -> list[CostLine]:
     timer = timer_of(a.site, a.catalog)
     if timer is None:
         return []
-    prices = fitting_prices(a.catalog)
+    prices = a.catalog.fitting_prices
     found: dict[str, list[int]] = {}
     for each in a.laid.values():
         if is_valved(each.stretch):

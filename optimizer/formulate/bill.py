@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from optimizer.formulate.bed_options import BedCandidate
 from optimizer.formulate.fittings_price import (
     cents,
-    fitting_prices,
     laying_price_per_m,
     parts_price,
 )
@@ -111,7 +110,7 @@ def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]
     money: dict[tuple[str, str], int] = {}
     valves: dict[str, int] = {}
     counts: dict[str, int] = {}
-    prices, per_m, laying = fitting_prices(catalog), laying_price_per_m(catalog), 0
+    prices, per_m, laying = catalog.fitting_prices, laying_price_per_m(catalog), 0
     for each in laid:
         pipe, length = each.way.pipe, each.load.length_m
         if not each.way.standing:

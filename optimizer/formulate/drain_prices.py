@@ -5,16 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.formulate.fittings_price import (
-    FittingPrices,
     PartCount,
     cents,
-    fitting_prices,
     laying_price_per_m,
     parts_price,
 )
 from optimizer.formulate.kept import Kept
 from optimizer.records.network import Stretch
-from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.parts import Catalog, FittingPrices, Pipe
 
 
 @dataclass(frozen=True)
@@ -73,4 +71,4 @@ class DrainPrices:
 
 def drain_prices(catalog: Catalog, kept: Kept) -> DrainPrices:
     """Return the prices of a catalog, and of changing what stands."""
-    return DrainPrices(fitting_prices(catalog), laying_price_per_m(catalog), kept)
+    return DrainPrices(catalog.fitting_prices, laying_price_per_m(catalog), kept)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.parts import Catalog, FittingPrices, Pipe
 
 
 @dataclass(frozen=True)
@@ -19,19 +19,6 @@ class PartCount:
 def cents(amount: float) -> int:
     """Return an amount of money in whole cents, rounded once per line of the bill."""
     return round(amount * 100.0)
-
-
-FittingPrices = Mapping[tuple[str, str, str], float]
-"""(kind, series, nominal size) to price."""
-
-
-def fitting_prices(catalog: Catalog) -> FittingPrices:
-    """Return the price of every fitting; where a size is listed twice, the cheaper one."""
-    prices: dict[tuple[str, str, str], float] = {}
-    for fitting in catalog.fittings.values():
-        key = (fitting.kind, fitting.series, fitting.nominal)
-        prices[key] = min(fitting.price, prices.get(key, fitting.price))
-    return prices
 
 
 def parts_price(parts: Sequence[PartCount], pipe: Pipe, prices: FittingPrices) -> float:

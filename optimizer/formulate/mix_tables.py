@@ -13,7 +13,6 @@ from dataclasses import replace
 
 from optimizer.formulate.fittings_price import (
     cents,
-    fitting_prices,
     laying_price_per_m,
     parts_price,
 )
@@ -137,7 +136,7 @@ def _mix(
         length_m=length,
         prices_per_m=(narrow.price_per_m, wide.pipe.price_per_m),
         laying_per_m=laying_price_per_m(catalog),
-        parts_cents=cents(parts_price(parts, narrow, fitting_prices(catalog))),
+        parts_cents=cents(parts_price(parts, narrow, catalog.fitting_prices)),
         friction_m=lost[1],
         gain_m=lost[0] - lost[1],
         reducer_m=reducer_loss_m(flow, narrow, site, catalog),

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from optimizer.formulate.fittings_price import (
     PartCount,
     cents,
-    fitting_prices,
     laying_price_per_m,
     parts_price,
 )
@@ -65,6 +64,6 @@ def overflow_cents(
     length = stretch.length_m
     return (
         cents(length * pipe.price_per_m),
-        cents(parts_price(overflow_parts(stretch), pipe, fitting_prices(catalog))),
+        cents(parts_price(overflow_parts(stretch), pipe, catalog.fitting_prices)),
         cents(length * laying_price_per_m(catalog)),
     )

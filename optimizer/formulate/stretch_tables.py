@@ -14,7 +14,6 @@ import numpy.typing as npt
 
 from optimizer.formulate.fittings_price import (
     cents,
-    fitting_prices,
     laying_price_per_m,
     parts_price,
 )
@@ -99,7 +98,7 @@ class _Tabling:
         self.site = site
         self.catalog = catalog
         self.ways = Ways(site, catalog)
-        self.prices = fitting_prices(catalog)
+        self.prices = catalog.fitting_prices
         self.laying_per_m = laying_price_per_m(catalog)
         steps = sorted({load.duty.flow_steps for found in loads.values() for load in found})
         self.place = {step: n for n, step in enumerate(steps)}

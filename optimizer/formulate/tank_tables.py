@@ -16,7 +16,6 @@ from dataclasses import dataclass, replace
 
 from optimizer.formulate.fittings_price import (
     cents,
-    fitting_prices,
     laying_price_per_m,
     parts_price,
 )
@@ -152,7 +151,7 @@ def riser_cents(stretch: Stretch, way: BuildWay, catalog: Catalog) -> tuple[int,
     length = stretch.length_m
     return (
         cents(length * way.pipe.price_per_m),
-        cents(parts_price(parts_in(stretch, False, 0), way.pipe, fitting_prices(catalog))),
+        cents(parts_price(parts_in(stretch, False, 0), way.pipe, catalog.fitting_prices)),
         cents(length * laying_price_per_m(catalog)),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimizer.formulate.fittings_price import PartCount, cents, fitting_prices, parts_price
+from optimizer.formulate.fittings_price import PartCount, cents, parts_price
 from optimizer.records.parts import Catalog, Kit
 
 VENT_TAIL = (PartCount("elbow_90", 1), PartCount("tee", 1))
@@ -11,7 +11,7 @@ VENT_TAIL = (PartCount("elbow_90", 1), PartCount("tee", 1))
 
 def has_vent_tail(kit: Kit, catalog: Catalog) -> bool:
     """Return whether the catalog sells the fittings of a vented tail in a kit's size."""
-    prices = fitting_prices(catalog)
+    prices = catalog.fitting_prices
     return all((part.kind, kit.series, kit.nominal) in prices for part in VENT_TAIL)
 
 
@@ -20,4 +20,4 @@ def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:
     pipe = next(
         p for p in catalog.pipes.values() if (p.series, p.nominal) == (kit.series, kit.nominal)
     )
-    return cents(parts_price(VENT_TAIL, pipe, fitting_prices(catalog)))
+    return cents(parts_price(VENT_TAIL, pipe, catalog.fitting_prices))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from optimizer.candidates.zones import TIMED_VALVE
-from optimizer.formulate.fittings_price import FittingPrices, cents
+from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.pump_tables import energy_present_worth
 from optimizer.records.network import Stretch
-from optimizer.records.parts import Catalog, Pipe, Timer
+from optimizer.records.parts import Catalog, FittingPrices, Pipe, Timer
 from optimizer.records.site import Site
 
 

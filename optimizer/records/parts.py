@@ -8,8 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from optimizer.physics.band import Band
+
+FittingPrices = Mapping[tuple[str, str, str], float]
+"""(kind, series, nominal size) to price."""
 
 
 @dataclass(frozen=True)
@@ -210,3 +214,12 @@ class Catalog:
     sumps: Mapping[str, Sump]
     services: Mapping[str, Service]
     timers: Mapping[str, Timer] = field(default_factory=dict)
+
+    @cached_property
+    def fitting_prices(self) -> FittingPrices:
+        """Price of every fitting; where a size is listed twice, the cheaper one."""
+        prices: dict[tuple[str, str, str], float] = {}
+        for fitting in self.fittings.values():
+            key = (fitting.kind, fitting.series, fitting.nominal)
+            prices[key] = min(fitting.price, prices.get(key, fitting.price))
+        return prices
