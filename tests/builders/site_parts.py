@@ -12,6 +12,15 @@ kits = ["kit_pvcu10_25_plain"]
 """
 
 
+def box_text(*kits: str) -> str:
+    """A bed type that may have any of some siphon kits."""
+    named = ", ".join(f'"{kit}"' for kit in kits)
+    return (
+        '[[bed_type]]\nname = "box"\ncontainer = "box_120x120"\nmedium = "expanded_clay"\n'
+        f'stand = "blocks_tall"\nkits = [{named}]\n'
+    )
+
+
 def sump_text(floor_level: str = "-0.8 m", x: str = "0 m", y: str = "0 m") -> str:
     """The key of the one place where the sump stands."""
     return f'sump = {{ x = "{x}", y = "{y}", floor_level = "{floor_level}" }}\n'

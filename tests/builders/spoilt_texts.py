@@ -1,5 +1,7 @@
 """Sound files of every kind but the site file, for spoiling; every name and figure is invented."""
 
+from tests.builders.site_parts import box_text, row_text, sump_text
+
 READINGS = """\
 bucket = "10 L"
 units = "metric"
@@ -67,28 +69,17 @@ turn_loss = { value = 1.0, low = 0.8, high = 1.2 }
 porosity = { value = 0.41 }
 """
 
-STANDING = """\
+BOX = box_text("kit_sch40_1_plain", "kit_sch40_1_rim_funnel")
+
+STANDING = f"""\
 name = "Two boxes that stand"
 [goal]
 floods = "2 per hour"
 floods_most = "4 per hour"
 [ground]
-sump = { x = "0 m", y = "0 m", floor_level = "-0.6 m" }
-[[bed_type]]
-name = "box"
-container = "box_120x120"
-medium = "expanded_clay"
-stand = "blocks_tall"
-kits = ["kit_sch40_1_plain", "kit_sch40_1_rim_funnel"]
-[[row]]
-name = "A"
-start = ["2 m", "1 m"]
-towards = "east"
-positions = 2
-spacing = "1.8 m"
-[standing]
-pump = { part = "pump_040w_mid", count = 1, worn = "5 %" }
-sump = { part = "sump_1500" }
+{sump_text("-0.6 m")}{BOX}{row_text("A", (2, 1), 2, "1.8 m")}[standing]
+pump = {{ part = "pump_040w_mid", count = 1, worn = "5 %" }}
+sump = {{ part = "sump_1500" }}
 water_level = "0.5 m"
 [[standing.pipe]]
 run = "riser"

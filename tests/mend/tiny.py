@@ -10,31 +10,19 @@ from optimizer.mend.as_built import AsBuilt, as_built
 from optimizer.mend.run import read_standing
 from optimizer.mend.state import Running, running
 from optimizer.records.stands import Stands
+from tests.builders.site_parts import box_text, row_text, sump_text
 
 PUMPS = ("pump_040w_low", "pump_040w_mid", "pump_065w_mid", "pump_100w_mid")
 KITS = ("kit_sch40_3_4_plain", "kit_sch40_1_plain", "kit_sch40_1_1_4_plain")
 
-TEXT = """
+TEXT = f"""
 name = "Three boxes (invented)"
 [goal]
 floods = "2 per hour"
 robustness = "nominal"
 [ground]
-sump = { x = "0 m", y = "0 m", floor_level = "-0.6 m" }
-[[bed_type]]
-name = "box"
-container = "box_120x120"
-medium = "expanded_clay"
-stand = "blocks_tall"
-kits = ["kit_sch40_3_4_plain", "kit_sch40_1_plain", "kit_sch40_1_1_4_plain"]
-[[row]]
-name = "A"
-start = ["2 m", "1 m"]
-towards = "east"
-positions = 3
-spacing = "1.8 m"
-[buy]
-pumps = ["pump_040w_low", "pump_040w_mid", "pump_065w_mid", "pump_100w_mid"]
+{sump_text("-0.6 m")}{box_text(*KITS)}{row_text("A", (2, 1), 3, "1.8 m")}[buy]
+pumps = {list(PUMPS)}
 pumps_in_parallel_most = 1
 sumps = ["sump_1500"]
 pipes = ["1-1/4 in", "1/2 in"]
@@ -42,8 +30,8 @@ valves = ["ball"]
 [returns]
 designed = false
 [standing]
-pump = { part = "pump_065w_mid" }
-sump = { part = "sump_1500" }
+pump = {{ part = "pump_065w_mid" }}
+sump = {{ part = "sump_1500" }}
 water_level = "0.6 m"
 [[standing.pipe]]
 run = "riser"

@@ -1,6 +1,8 @@
 """Small site files with phases; every name and figure is invented."""
 
-YARD = """\
+from tests.builders.site_parts import TUB, row_text, sump_text
+
+YARD = f"""\
 name = "Two rows"
 currency = "EUR"
 
@@ -11,29 +13,10 @@ discount_rate = "6 %"
 energy_price_growth = "2 %"
 
 [ground]
-sump = { x = "0 m", y = "0 m", floor_level = "-0.8 m" }
-
-[[bed_type]]
-name = "tub"
-container = "tub_100x060"
-medium = "expanded_clay"
-stand = "timber_light"
-kits = ["kit_pvcu10_25_plain"]
-
-[[row]]
-name = "A"
-start = ["1.5 m", "1 m"]
-towards = "east"
-positions = 2
-spacing = "1 m"
-
-[[row]]
-name = "B"
-start = ["1.5 m", "2.5 m"]
-towards = "east"
-positions = 3
-spacing = "1 m"
-
+{sump_text()}
+{TUB}
+{row_text("A", (1.5, 1), 2, "1 m")}
+{row_text("B", (1.5, 2.5), 3, "1 m")}
 [buy]
 pipe_series = "pvcu_pn10"
 pipes = ["25 mm", "32 mm"]
