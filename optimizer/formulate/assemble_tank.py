@@ -12,7 +12,8 @@ from optimizer.formulate.loads import Load
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_parts
 from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import above_outlet_m3
-from optimizer.formulate.tank_tables import Lift, lifted_m3_s, tank_cents
+from optimizer.formulate.tank_lifting import Lifting
+from optimizer.formulate.tank_tables import Lift, tank_cents
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.records.design import BuiltFitting, BuiltStretch, CostLine
@@ -41,8 +42,9 @@ class TankPlant:
         Raises:
             AssertionError: if it brings nothing there, which no chosen lift does.
         """
-        built = (self.lift.curve, self.lift.riser)
-        flow = lifted_m3_s(self.site, self.catalog, self.stretch, built, sump_level_m)
+        lift = self.lift
+        lifting = Lifting.of(self.site, self.catalog, self.stretch, lift.curve, lift.riser)
+        flow = lifting.flow_m3_s(sump_level_m)
         if flow is None:
             raise AssertionError(f"{self.lift.option.id} brings nothing to the tank")
         return flow

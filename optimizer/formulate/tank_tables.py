@@ -2,7 +2,8 @@
 
 The tank's level is held by its overflow, so the beds' inflows depend on nothing below it: the tank
 is the source of the supply tree, at its level, whatever the pump does, as long as the pump brings
-more than the beds take. What it brings follows from the pump's curve and the riser alone. A pump
+more than the beds take. What it brings follows from the pump's curve and the riser alone
+(:mod:`optimizer.formulate.tank_lifting`). A pump
 with a riser is therefore one pump option, with its cost and its watts, and the program itself is
 that of a site fed by the pump directly.
 """
@@ -13,6 +14,8 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from optimizer.formulate.fittings_price import (
     cents,
@@ -33,15 +36,13 @@ from optimizer.formulate.stretch_ways import (
     BuildWay,
     build_ways,
     change_cents,
-    loss_coefficient,
     parts_in,
 )
+from optimizer.formulate.tank_lifting import Lifting
 from optimizer.formulate.tank_rivals import Offer, unbeaten
-from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.pressure import rating_at_temperature
 from optimizer.physics.pump import PumpCurve
-from optimizer.physics.roots import root_between
 from optimizer.physics.water import GRAVITY, density_kg_m3
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe, Pump
@@ -114,36 +115,6 @@ def tank_tables(
     return TankTables(tables, {offer.option.id: lifts[offer.option.id] for offer in kept})
 
 
-def lifted_m3_s(
-    site: Site,
-    catalog: Catalog,
-    stretch: Stretch,
-    built: tuple[PumpCurve, BuildWay],
-    sump_level_m: float,
-) -> float | None:
-    """Return what a pump brings up a riser; None where its curve ends before, or it brings nothing.
-
-    Args:
-        site: the site.
-        catalog: the catalog.
-        stretch: the riser.
-        built: the pump's curve and the riser.
-        sump_level_m: level of the sump's water above its floor.
-    """
-    curve, way = built
-    law = DarcyWeisbach(way.pipe.roughness_m, site.goals.water_temperature_c)
-    local = loss_coefficient(stretch, way, catalog)
-    rise = stretch.points[-1][2] - site.ground.sump_floor_level_m - sump_level_m
-
-    def excess(flow: float) -> float:
-        lost = law.head_loss_m(flow, stretch.length_m, way.pipe.bore_m, local)
-        return float(curve.head_m(flow)) - rise - float(lost)
-
-    if excess(0.0) <= 0.0 or excess(curve.end_flow_m3_s) > 0.0:
-        return None
-    return root_between(excess, 0.0, curve.end_flow_m3_s)
-
-
 def riser_cents(stretch: Stretch, way: BuildWay, catalog: Catalog) -> tuple[int, int, int]:
     """Return the price of a riser's pipe, fittings and laying."""
     if way.standing:
@@ -186,8 +157,12 @@ def _lifts_by(
     pump, count, way = built
     margin = site.goals.pump_margin
     weak, curve, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
-    flow = lifted_m3_s(site, catalog, stretch, (strong, way), highest_m)
-    if flow is None or not _riser_bears(site, way, curve, flow, highest_m):
+    if not _riser_bears(site, way, curve, highest_m):
+        return []
+    lifting = Lifting.of(site, catalog, stretch, strong, way)
+    fastest = site.goals.velocity_limit_m_s * float(bore_area_m2(way.pipe.bore_m))
+    flow = None if lifting.brings_more(fastest, highest_m) else lifting.flow_m3_s(highest_m)
+    if flow is None:
         return []
     first, later = (cents(price) for price in pump_cost(pump, curve.count, site))
     kept = Kept(site)
@@ -217,16 +192,12 @@ def _curve(pump: Pump, count: int, share: float) -> PumpCurve:
     return PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
 
 
-def _riser_bears(
-    site: Site, way: BuildWay, curve: PumpCurve, flow_m3_s: float, highest_m: float
-) -> bool:
-    """Return whether a riser's speed and rating are kept, the pump at no flow."""
-    speed = flow_m3_s / float(bore_area_m2(way.pipe.bore_m))
+def _riser_bears(site: Site, way: BuildWay, curve: PumpCurve, highest_m: float) -> bool:
+    """Return whether a riser's rating is kept, the pump at no flow."""
     warm = site.goals.water_temperature_c
     rating = rating_at_temperature(way.pipe.rating_pa, way.pipe.material, warm)
     head = rating / (density_kg_m3(warm) * GRAVITY)
-    fast = speed > site.goals.velocity_limit_m_s
-    return not fast and head >= float(curve.head_m(0.0)) + highest_m
+    return head >= float(curve.head_m(0.0)) + highest_m
 
 
 def _duties(
@@ -239,13 +210,16 @@ def _duties(
 ) -> list[PumpDuty]:
     """Return the duties of a lift: where it brings more than the beds take, valves set too wide."""
     per_watt, duties = energy_present_worth(site.goals), []
-    for band in bands:
-        least = lifted_m3_s(site, catalog, stretch, (lift.weak, lift.riser), band.low_m)
-        setting = (band.low_m + band.high_m) / 2.0
-        usual = lifted_m3_s(site, catalog, stretch, (lift.curve, lift.riser), setting)
-        if least is None or usual is None or usual < _turnover_m3_s(site):
+    weak, usual = (
+        Lifting.of(site, catalog, stretch, curve, lift.riser) for curve in (lift.weak, lift.curve)
+    )
+    low, high = (np.array([getattr(b, side) for b in bands]) for side in ("low_m", "high_m"))
+    least_m3_s = weak.flows_m3_s(low).tolist()
+    usual_m3_s = usual.flows_m3_s((low + high) / 2.0).tolist()
+    for band, least, flow in zip(bands, least_m3_s, usual_m3_s, strict=True):
+        if math.isnan(least) or not flow >= _turnover_m3_s(site):
             continue
-        running = cents(float(lift.curve.watts_at(usual)) * per_watt)
+        running = cents(float(lift.curve.watts_at(flow)) * per_watt)
         most = least / ((1.0 + site.goals.valve_setting_error) * (1.0 + site.goals.level_drift))
         duties += [
             PumpDuty(lift.option.id, band.id, step, _head_m(site), running, 0.0)
