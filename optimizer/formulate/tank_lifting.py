@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.optimize import elementwise
@@ -14,6 +15,9 @@ from optimizer.physics.pump import PumpCurve
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
+
+KEPT = 20_000
+"""Answers kept: a site is asked many times over with one thing changed, mostly not its riser."""
 
 _LAST_DIGITS = 1e-15
 """Relative error of a flow, as :func:`optimizer.physics.roots.root_between` leaves."""
@@ -62,28 +66,31 @@ class Lifting:
 
     def flows_m3_s(self, sump_levels_m: Array) -> Array:
         """Return what is brought at each of some levels; NaN where :meth:`flow_m3_s` gives none."""
-        end = self.curve.end_flow_m3_s
-        meets = (self._left_m(np.array(0.0), sump_levels_m) > 0.0) & (
-            self._left_m(np.array(end), sump_levels_m) <= 0.0
-        )
-        flows = np.full(sump_levels_m.shape, np.nan)
-        if meets.any():
-            levels = sump_levels_m[meets]
-            found = elementwise.find_root(
-                self._left_m,
-                (np.zeros(levels.size), np.full(levels.size, end)),
-                args=(levels,),
-                tolerances={"xatol": 0.0, "xrtol": _LAST_DIGITS, "fatol": 0.0, "frtol": 0.0},
-            )
-            flows[meets] = found.x
-        return flows
+        return np.array(_flows_m3_s(self, tuple(sump_levels_m.tolist())))
 
     def brings_more(self, flow_m3_s: float, sump_level_m: float) -> bool:
         """Return whether more than a flow is brought, as far as the curve goes."""
         held = min(flow_m3_s, self.curve.end_flow_m3_s)
-        return bool(self._left_m(np.array(held), np.array(sump_level_m)) > 0.0)
+        return bool(self.left_m(np.array(held), np.array(sump_level_m)) > 0.0)
 
-    def _left_m(self, flows_m3_s: Array, sump_levels_m: Array) -> Array:
+    def left_m(self, flows_m3_s: Array, sump_levels_m: Array) -> Array:
         """Return the head left at the riser's end; it falls as the flow rises."""
         lost = self.law.head_loss_m(flows_m3_s, self.length_m, self.bore_m, self.loss_coefficient)
         return np.asarray(self.curve.head_m(flows_m3_s) - (self.rise_m - sump_levels_m) - lost)
+
+
+@lru_cache(maxsize=KEPT)
+def _flows_m3_s(lifting: Lifting, sump_levels_m: tuple[float, ...]) -> tuple[float, ...]:
+    levels, end = np.array(sump_levels_m), lifting.curve.end_flow_m3_s
+    begins = lifting.left_m(np.array(0.0), levels) > 0.0
+    meets = begins & (lifting.left_m(np.array(end), levels) <= 0.0)
+    flows = np.full(levels.shape, np.nan)
+    if meets.any():
+        found = elementwise.find_root(
+            lifting.left_m,
+            (np.zeros(int(meets.sum())), np.full(int(meets.sum()), end)),
+            args=(levels[meets],),
+            tolerances={"xatol": 0.0, "xrtol": _LAST_DIGITS, "fatol": 0.0, "frtol": 0.0},
+        )
+        flows[meets] = found.x
+    return tuple(flows.tolist())
