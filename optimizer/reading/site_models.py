@@ -176,8 +176,11 @@ class NoiseTable(Table):
     hours_most: Annotated[float, field.measure("time", 0.0, DAY_S)]
 
 
-Ratio = Annotated[float, field.number(0.0, 100.0)]
-Share = Annotated[float, field.number(0.0, 1.0)]
+COEFFICIENT_LEAST = 0.001
+"""Least value of a coefficient: a siphon or a medium with one nearer to 0 does not exist."""
+
+Ratio = Annotated[float, field.number(COEFFICIENT_LEAST, 100.0)]
+Share = Annotated[float, field.number(COEFFICIENT_LEAST, 1.0)]
 
 
 class CoefficientTable(Table):
@@ -204,7 +207,7 @@ class CoefficientTable(Table):
 
 
 class ShareTable(CoefficientTable):
-    """A measured coefficient that is a share, 0 to 1."""
+    """A measured coefficient that is a share, up to 1."""
 
     value: Share
     low: Share | None = None

@@ -88,3 +88,14 @@ def test_an_included_file_includes_no_other_and_holds_nothing_else(folder):
     assert "includes another" in refused(folder, 'include = "chain.toml"')
     (folder / "more.toml").write_text('[coefficients]\n[goal]\nfloods = "9 per hour"\n')
     assert "no such key" in refused(folder, 'include = "more.toml"')
+
+
+# a siphon that stops at no inflow, or a medium without pores, is no bed: found by a spoilt file
+@pytest.mark.parametrize("name", ["start_froude", "stop_ratio", "turn_loss", "porosity"])
+def test_a_coefficient_of_nothing_is_refused_where_it_stands(folder, name):
+    (folder / "june" / "found.toml").write_text(f"[coefficients]\n{name} = {{ value = 0.0 }}\n")
+    for line in (f"{name} = {{ value = 0.0 }}", 'include = "june/found.toml"'):
+        said = refused(folder, line)
+        assert f"{name}.value" in said and "from 0.001" in said
+    assert read(folder, f"{name} = {{ value = 0.5, low = 0.001 }}")
+    assert f"{name}.low" in refused(folder, f"{name} = {{ value = 0.5, low = 0 }}")

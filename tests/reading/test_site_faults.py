@@ -51,7 +51,7 @@ FAULTS = [  # start of a line of the full file, what it becomes, key, words that
     ("hours_most", 'hours_most = "25 h"', "noise.hours_most", "at most 24 h"),
     ("start_froude", "start_froude = { value = 1, low = 2 }", "coefficients.start_froude.low",
      "low <= value <= high"),
-    ("porosity", "porosity = { value = 41 }", "coefficients.porosity.value", "from 0 to 1"),
+    ("porosity", "porosity = { value = 41 }", "coefficients.porosity.value", "from 0.001 to 1"),
     ("floods_most", 'floods_most = "1 per hour"', "goal.floods_most", "below floods"),
     ("to = [", 'to = ["16 m", "9 m"]', "ground.keep_out[1].to", "no ground"),
     ("price = 120.5", "price = 1e999", "price[1].price", "inf"),
