@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ from optimizer.formulate.loads import Load
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_parts
 from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import above_outlet_m3
-from optimizer.formulate.tank_lifting import Lifting
+from optimizer.formulate.tank_lifting import Risers
 from optimizer.formulate.tank_tables import Lift, tank_cents
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
@@ -42,12 +43,11 @@ class TankPlant:
         Raises:
             AssertionError: if it brings nothing there, which no chosen lift does.
         """
-        lift = self.lift
-        lifting = Lifting.of(self.site, self.catalog, self.stretch, lift.curve, lift.riser)
-        flow = lifting.flow_m3_s(sump_level_m)
-        if flow is None:
+        riser = Risers.of(self.site, self.catalog, self.stretch, [self.lift.riser])
+        ((flow,),) = riser.brought_m3_s(self.lift.curve, [sump_level_m]).tolist()
+        if math.isnan(flow):
             raise AssertionError(f"{self.lift.option.id} brings nothing to the tank")
-        return flow
+        return float(flow)
 
     @property
     def flow_m3_s(self) -> float:

@@ -15,8 +15,6 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from optimizer.formulate.fittings_price import (
     cents,
     laying_price_per_m,
@@ -38,8 +36,9 @@ from optimizer.formulate.stretch_ways import (
     change_cents,
     parts_in,
 )
-from optimizer.formulate.tank_lifting import Lifting
+from optimizer.formulate.tank_lifting import Risers
 from optimizer.formulate.tank_rivals import Offer, unbeaten
+from optimizer.physics.arrays import Array
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.pressure import rating_at_temperature
 from optimizer.physics.pump import PumpCurve
@@ -101,8 +100,8 @@ def tank_tables(
         raise ValueError("the site has no tank that feeds its beds")
     lifts: dict[str, Lift] = {}
     offers: list[Offer] = []
-    for alike in _lifts(site, catalog, stretch, pumps, max(band.high_m for band in bands)):
-        found = _duties(site, catalog, stretch, alike[0], bands, flows) if alike else []
+    for alike, least, usual in _lifts(site, catalog, stretch, pumps, bands):
+        found = _duties(site, alike[0], bands, least, usual, flows)
         for lift in alike if found else ():
             lifts[lift.option.id] = lift
             own = tuple(replace(duty, pump=lift.option.id) for duty in found)
@@ -136,39 +135,46 @@ def tank_cents(site: Site, catalog: Catalog) -> int:
 
 
 def _lifts(
-    site: Site, catalog: Catalog, stretch: Stretch, pumps: Sequence[Pump], highest_m: float
-) -> Iterator[list[Lift]]:
+    site: Site,
+    catalog: Catalog,
+    stretch: Stretch,
+    pumps: Sequence[Pump],
+    bands: Sequence[LevelBand],
+) -> Iterator[tuple[list[Lift], Array, Array]]:
+    """Yield each pump with each riser, and what it brings in each band: weak, and as it is."""
+    ways, margin = build_ways(stretch, site, catalog), site.goals.pump_margin
+    risers = Risers.of(site, catalog, stretch, ways)
+    highest = max(band.high_m for band in bands)
+    lows, middles = [b.low_m for b in bands], [(b.low_m + b.high_m) / 2.0 for b in bands]
     for pump in pumps:
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             if not may_run(pump, count, site):
                 continue
-            for way in build_ways(stretch, site, catalog):
-                yield _lifts_by(site, catalog, stretch, (pump, count, way), highest_m)
+            weak, own, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
+            most = risers.brought_m3_s(strong, [highest])[:, 0].tolist()
+            for number, (way, flow) in enumerate(zip(ways, most, strict=True)):
+                if math.isnan(flow) or not _riser_bears(site, way, own, flow, highest):
+                    continue
+                curves = (weak, own, strong)
+                if alike := _lifts_by(site, catalog, stretch, (pump, way, curves), flow):
+                    least = risers.brought_m3_s(weak, lows)[number]
+                    yield alike, least, risers.brought_m3_s(own, middles)[number]
 
 
 def _lifts_by(
     site: Site,
     catalog: Catalog,
     stretch: Stretch,
-    built: tuple[Pump, int, BuildWay],
-    highest_m: float,
+    built: tuple[Pump, BuildWay, tuple[PumpCurve, PumpCurve, PumpCurve]],
+    flow_m3_s: float,
 ) -> list[Lift]:
-    """Return a pump with a riser and each overflow pipe worth laying."""
-    pump, count, way = built
-    margin = site.goals.pump_margin
-    weak, curve, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
-    if not _riser_bears(site, way, curve, highest_m):
-        return []
-    lifting = Lifting.of(site, catalog, stretch, strong, way)
-    fastest = site.goals.velocity_limit_m_s * float(bore_area_m2(way.pipe.bore_m))
-    flow = None if lifting.brings_more(fastest, highest_m) else lifting.flow_m3_s(highest_m)
-    if flow is None:
-        return []
+    """Return a pump with a riser and each overflow pipe worth laying for what it brings."""
+    pump, way, (weak, curve, strong) = built
     first, later = (cents(price) for price in pump_cost(pump, curve.count, site))
     kept = Kept(site)
     work = change_cents(way, stretch.length_m, kept) + kept.other_pump_cents(site, pump.id)
     riser, found = riser_cents(stretch, way, catalog), []
-    for overflow in overflow_pipes(site, catalog, stretch, flow):
+    for overflow in overflow_pipes(site, catalog, stretch, flow_m3_s):
         down = overflow_cents(stretch, overflow, catalog, site)
         laid = Counter({} if way.standing else {way.pipe.id: riser[0]})
         laid.update({overflow.id: down[0]})
@@ -182,7 +188,7 @@ def _lifts_by(
             pipe_cents=dict(laid),
             loud_hours=loud_hours(pump, curve.count, site),
         )
-        found.append(Lift(option, curve, weak, strong, way, overflow, flow))
+        found.append(Lift(option, curve, weak, strong, way, overflow, flow_m3_s))
     return found
 
 
@@ -192,34 +198,33 @@ def _curve(pump: Pump, count: int, share: float) -> PumpCurve:
     return PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
 
 
-def _riser_bears(site: Site, way: BuildWay, curve: PumpCurve, highest_m: float) -> bool:
-    """Return whether a riser's rating is kept, the pump at no flow."""
+def _riser_bears(
+    site: Site, way: BuildWay, curve: PumpCurve, flow_m3_s: float, highest_m: float
+) -> bool:
+    """Return whether a riser's speed and rating are kept, the pump at no flow."""
+    speed = flow_m3_s / float(bore_area_m2(way.pipe.bore_m))
     warm = site.goals.water_temperature_c
     rating = rating_at_temperature(way.pipe.rating_pa, way.pipe.material, warm)
     head = rating / (density_kg_m3(warm) * GRAVITY)
-    return head >= float(curve.head_m(0.0)) + highest_m
+    fast = speed > site.goals.velocity_limit_m_s
+    return not fast and head >= float(curve.head_m(0.0)) + highest_m
 
 
 def _duties(
     site: Site,
-    catalog: Catalog,
-    stretch: Stretch,
     lift: Lift,
     bands: Sequence[LevelBand],
+    least_m3_s: Array,
+    usual_m3_s: Array,
     flows: Sequence[int],
 ) -> list[PumpDuty]:
     """Return the duties of a lift: where it brings more than the beds take, valves set too wide."""
     per_watt, duties = energy_present_worth(site.goals), []
-    weak, usual = (
-        Lifting.of(site, catalog, stretch, curve, lift.riser) for curve in (lift.weak, lift.curve)
-    )
-    low, high = (np.array([getattr(b, side) for b in bands]) for side in ("low_m", "high_m"))
-    least_m3_s = weak.flows_m3_s(low).tolist()
-    usual_m3_s = usual.flows_m3_s((low + high) / 2.0).tolist()
-    for band, least, flow in zip(bands, least_m3_s, usual_m3_s, strict=True):
-        if math.isnan(least) or not flow >= _turnover_m3_s(site):
+    brought = zip(bands, least_m3_s.tolist(), usual_m3_s.tolist(), strict=True)
+    for band, least, usual in brought:
+        if math.isnan(least) or not usual >= _turnover_m3_s(site):
             continue
-        running = cents(float(lift.curve.watts_at(flow)) * per_watt)
+        running = cents(float(lift.curve.watts_at(usual)) * per_watt)
         most = least / ((1.0 + site.goals.valve_setting_error) * (1.0 + site.goals.level_drift))
         duties += [
             PumpDuty(lift.option.id, band.id, step, _head_m(site), running, 0.0)

@@ -87,12 +87,36 @@ def head_loss_m(
         ValueError: for an argument outside its limits.
     """
     _check_run(length_m, loss_coefficient)
+    bore_area_m2(bore_m)
     flow = np.asarray(flow_m3_s, dtype=np.float64)
-    speed = velocity_m_s(flow, bore_m)
-    moving = np.maximum(reynolds(flow, bore_m, temperature_c), _STILL_REYNOLDS)
-    factor: Array = np.asarray(friction_factor(moving, roughness_m / bore_m))
-    total = factor * length_m / bore_m + loss_coefficient
-    return like(flow_m3_s, total * speed * np.abs(speed) / (2.0 * GRAVITY))
+    lost = head_losses_m(flow, length_m, bore_m, roughness_m, temperature_c, loss_coefficient)
+    return like(flow_m3_s, lost)
+
+
+def head_losses_m(
+    flows_m3_s: Array,
+    length_m: float,
+    bores_m: Array | float,
+    roughness_m: Array | float,
+    temperature_c: float,
+    loss_coefficients: Array | float,
+) -> Array:
+    """Return the heads that flows lose in pipes of their own, as :func:`head_loss_m` of each.
+
+    Args:
+        flows_m3_s: flows; with it bores, roughness and coefficients are broadcast.
+        length_m: of every pipe, 0 or more.
+        bores_m: inside diameters, above 0.
+        roughness_m: wall roughness, at most a tenth of the bore.
+        temperature_c: water temperature, 0 to 100.
+        loss_coefficients: sums of local K.
+    """
+    speeds = flows_m3_s / (math.pi * bores_m**2 / 4.0)
+    reynolds_numbers = np.abs(speeds) * bores_m / kinematic_viscosity_m2_s(temperature_c)
+    moving = np.maximum(reynolds_numbers, _STILL_REYNOLDS)
+    factors: Array = np.asarray(friction_factor(moving, roughness_m / bores_m))
+    total = factors * length_m / bores_m + loss_coefficients
+    return np.asarray(total * speeds * np.abs(speeds) / (2.0 * GRAVITY))
 
 
 def flow_for_head_loss(
