@@ -65,9 +65,9 @@ def friction_factor(reynolds: float | Array, relative_roughness: float | Array) 
     """
     re = np.asarray(reynolds, dtype=np.float64)
     rough = np.asarray(relative_roughness, dtype=np.float64)
-    if np.any(re <= 0.0):
+    if (re <= 0.0).any():
         raise ValueError("the friction factor needs a Reynolds number above 0")
-    if np.any(rough < 0.0) or np.any(rough > ROUGHEST):
+    if (rough < 0.0).any() or (rough > ROUGHEST).any():
         raise ValueError(f"relative roughness must lie between 0 and {ROUGHEST}")
     factor = _blended(re, rough)
     return float(factor) if factor.ndim == 0 else factor
@@ -79,6 +79,6 @@ def _blended(re: Array, rough: Array) -> Array:
     share = np.log(re / LAMINAR_END_REYNOLDS) / np.log(
         TURBULENT_START_REYNOLDS / LAMINAR_END_REYNOLDS
     )
-    blend = laminar * (turbulent / laminar) ** np.clip(share, 0.0, 1.0)
+    blend = laminar * (turbulent / laminar) ** np.minimum(np.maximum(share, 0.0), 1.0)
     above = np.where(re >= TURBULENT_START_REYNOLDS, turbulent, blend)
     return np.asarray(np.where(re <= LAMINAR_END_REYNOLDS, laminar, above))

@@ -94,11 +94,11 @@ class PumpCurve:
         """Return one pump's flow, refusing flows off the curve."""
         each = np.asarray(flow_m3_s, dtype=np.float64) / self.count
         end = self.flows_m3_s[-1]
-        if np.any(each < -_ROUNDING * end) or np.any(each > (1.0 + _ROUNDING) * end):
+        if (each < -_ROUNDING * end).any() or (each > (1.0 + _ROUNDING) * end).any():
             raise ValueError(
                 f"flow off the pump's curve: it runs from 0 to {self.end_flow_m3_s:g} m3/s"
             )
-        return np.asarray(np.clip(each, 0.0, end))
+        return np.asarray(np.minimum(np.maximum(each, 0.0), end))
 
     def head_m(self, flow_m3_s: FloatOrArray) -> FloatOrArray:
         """Return the head at a total flow, in metres.
@@ -107,7 +107,7 @@ class PumpCurve:
             ValueError: for a flow off the curve.
         """
         head = self._head(self._each(flow_m3_s))
-        return like(flow_m3_s, np.clip(head, self.end_head_m, self.shut_off_m))
+        return like(flow_m3_s, np.minimum(np.maximum(head, self.end_head_m), self.shut_off_m))
 
     def head_slope(self, flow_m3_s: FloatOrArray) -> FloatOrArray:
         """Return the change of head with total flow, in m per m3/s (0 or below).

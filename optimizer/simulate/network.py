@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,10 @@ SUMP = "sump water"
 PUMP = "pump"
 TANK_INLET = "tank inlet"
 """Where a riser ends over a tank's water."""
+
+
+KEPT = 64
+"""Networks kept ready for the next level, or the next valve setting, of the same design."""
 
 
 @dataclass(frozen=True)
@@ -111,12 +115,20 @@ def pipes_without_drops(design: Design) -> tuple[BuiltStretch, ...]:
 
 def _with_pump(stretches: Iterable[BuiltStretch], known: Sequence[str]) -> Network:
     pipes = tuple(stretches)
-    return Network(
-        edges=(PUMP, *(pipe.id for pipe in pipes)),
-        tails=(SUMP, *(pipe.tail for pipe in pipes)),
-        heads=(PUMP, *(TANK_INLET if pipe.head == TANK else pipe.head for pipe in pipes)),
-        known=tuple(known),
+    return _kept(
+        (PUMP, *(pipe.id for pipe in pipes)),
+        (SUMP, *(pipe.tail for pipe in pipes)),
+        (PUMP, *(TANK_INLET if pipe.head == TANK else pipe.head for pipe in pipes)),
+        tuple(known),
     )
+
+
+@lru_cache(maxsize=KEPT)
+def _kept(
+    edges: tuple[str, ...], tails: tuple[str, ...], heads: tuple[str, ...], known: tuple[str, ...]
+) -> Network:
+    """Return the one network of these edges: a design is solved at many levels and settings."""
+    return Network(edges, tails, heads, known)
 
 
 def by_node(values: dict[str, float], nodes: Sequence[str]) -> Array:

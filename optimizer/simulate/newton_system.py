@@ -6,6 +6,7 @@ Its pattern is the same at every step, so it is found once; a step only sets its
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,7 @@ from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
 from optimizer.physics.arrays import Array
-from optimizer.simulate.network import Indices, Network
+from optimizer.simulate.network import KEPT, Indices, Network
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +43,7 @@ class NewtonSystem:
     entries: Indices
 
     @classmethod
+    @lru_cache(maxsize=KEPT)
     def of(cls, network: Network) -> NewtonSystem:
         """Return the system of a network: an entry for each node and for each two neighbours."""
         nodes = len(network.nodes)

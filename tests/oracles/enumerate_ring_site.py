@@ -93,6 +93,8 @@ def _heads(site, chosen, ends, taken, source_m):
     low, high = -sum(taken.values()), sum(taken.values())
     for _ in range(HALVINGS):
         x = (low + high) / 2.0
+        if x in (low, high):  # no number lies between
+            break
         heads, _ = run(x)
         if heads[closing[0]] - heads[closing[1]] > loss(CLOSING, x):
             low = x
