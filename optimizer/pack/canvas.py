@@ -65,31 +65,23 @@ class Canvas:
             f'text-anchor="{anchor}" {_HALO}{turned}>{escape(text)}</text>'
         )
 
-    def across(
-        self, x0: float, x1: float, y: float, text: str, from_y: float | None = None
-    ) -> None:
+    def across(self, x0: float, x1: float, y: float, text: str, from_y: float) -> None:
         """Draw a level dimension line; ``from_y`` is where its help lines begin."""
-        if from_y is not None:
-            for x in (x0, x1):
-                self.line((x, from_y), (x, y), THIN_MM)
         self.line((x0, y), (x1, y), THIN_MM)
         for x in (x0, x1):
+            self.line((x, from_y), (x, y), THIN_MM)
             self.line((x - TICK_MM / 2, y + TICK_MM / 2), (x + TICK_MM / 2, y - TICK_MM / 2))
         self.words(((x0 + x1) / 2, y - 0.8), text, "middle")
 
-    def upright(
-        self, y0: float, y1: float, x: float, text: str, from_x: float | None = None
-    ) -> None:
-        """Draw an upright dimension line.
+    def upright(self, y0: float, y1: float, x: float, text: str, from_x: float) -> None:
+        """Draw an upright dimension line; ``from_x`` is where its help lines begin.
 
         Its words stand left of it, reading upward; where they are longer than it is, right of it
         and level, one line for each part between ``|``; an empty part moves the others down.
         """
-        if from_x is not None:
-            for y in (y0, y1):
-                self.line((from_x, y), (x, y), THIN_MM)
         self.line((x, y0), (x, y1), THIN_MM)
         for y in (y0, y1):
+            self.line((from_x, y), (x, y), THIN_MM)
             self.line((x - TICK_MM / 2, y + TICK_MM / 2), (x + TICK_MM / 2, y - TICK_MM / 2))
         middle, lines = (y0 + y1) / 2, text.split("|")
         if len(text) * WIDTH_SHARE * TEXT_MM <= abs(y1 - y0):

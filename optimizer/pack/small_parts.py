@@ -41,11 +41,10 @@ def small_lines(design: Design, needs: Sequence[Need], cuts: Sequence[PipeCuts])
         label = each.part.nominal
         if each.joined:
             lines.append(_line(f"coupling {label}", each.joined, "pieces longer than a stick"))
-        if each.pieces:
-            clips = sum(_clips(piece.length_m) for piece in each.pieces)
-            lines.append(
-                _line(f"pipe clip {label}", clips, f"every {rule.long(CLIP_SPACING_M)} at most")
-            )
+        clips = sum(_clips(piece.length_m) for piece in each.pieces)
+        lines.append(
+            _line(f"pipe clip {label}", clips, f"every {rule.long(CLIP_SPACING_M)} at most")
+        )
     lines += _joint_lines(design, needs, cuts)
     return lines
 

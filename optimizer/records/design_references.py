@@ -121,6 +121,8 @@ def _zone_problems(design: Design) -> Iterator[Problem]:
 def _ring_problems(design: Design) -> Iterator[Problem]:
     """The pipes of a ring are there, and two of them meet at each of its nodes."""
     named = () if design.ring is None else design.ring.stretches
+    if design.ring is not None and not named:
+        yield Problem("ring, stretches", "There are none.", "Name the pipes of one ring.")
     stretches = {stretch.id: stretch for stretch in design.stretches}
     for name in named:
         if name not in stretches:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
 import sys
 from importlib.metadata import version
 from pathlib import Path
@@ -37,10 +36,7 @@ def javascript_bundle() -> str:
 
 def vega_lite_version() -> str:
     """Return the Vega-Lite version that altair writes, for example ``6.4``."""
-    found = re.search(r"/v(\d+\.\d+)", alt.SCHEMA_URL)
-    if found is None:
-        raise ValueError(f"no version in {alt.SCHEMA_URL}")
-    return found[1]
+    return ".".join(alt.SCHEMA_VERSION.removeprefix("v").split(".")[:2])
 
 
 def cache_folder() -> Path:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
+from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.header_tank import BuiltTank
 from optimizer.report.charts.pump import duty_frame
 from optimizer.report.page_tables import Table, make_table
@@ -84,11 +85,9 @@ def _brought(tank: BuiltTank, reader: Reader) -> str:
     return reader.span("flow", low, high)
 
 
-def fish_table(design: Design) -> Table | None:
-    """The fish tank; None where there is none."""
-    reader, fish = Reader(design.units), design.fish
-    if fish is None:
-        return None
+def fish_table(fish: BuiltFishTank, units: str) -> Table:
+    """The fish tank."""
+    reader = Reader(units)
     low, high = fish.feed_supported_kg_per_day
     rows = (
         ("water", reader.text("volume", fish.volume_m3)),

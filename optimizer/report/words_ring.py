@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 from optimizer.records.design import Design
 from optimizer.report.scales import Reader, money
 
@@ -42,9 +40,9 @@ def _meeting(design: Design) -> str:
     still = [s for s in pipes if s.flow_m3_s <= LEAST_FLOW_M3_S]
     if still:
         return f"They meet in the {still[0].id}, where water stands still."
-    node = next((n for n, count in Counter(s.head for s in pipes).items() if count > 1), None)
-    if node is None:
-        return ""
+    # Head falls along every pipe, so they cannot all lead on round the ring: two end at one node.
+    heads = [s.head for s in pipes]
+    node = max(heads, key=heads.count)
     reader = Reader(design.units)
     flows = " and ".join(reader.text("flow", s.flow_m3_s) for s in pipes if s.head == node)
     return f"They meet at {node}, with {flows}."

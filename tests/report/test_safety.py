@@ -151,3 +151,11 @@ def test_terminal_page_and_file_show_what_safety_costs_where_it_was_asked_for(
     assert "What more safety costs" in page and "EUR 123.45" in page
     assert "What more safety costs" not in render_page(design, check)
     assert "safety.csv" in [path.name for path in write_report(design, check, tmp_path, steps)]
+
+
+def test_where_nothing_was_drawn_the_table_says_so_and_the_frame_is_left_empty(steps):
+    undrawn = replace(steps[0], check=replace(steps[0].check, reliability=None))
+    assert safety_table([undrawn, *steps[1:]]).rows[0][3] == "not drawn"
+    frame = safety_frame([undrawn, *steps[1:]])
+    assert frame.loc[0, ["works_in_share", "standard_error", "floods_in_share"]].isna().all()
+    assert frame["works_in_share"][1] == 0.96

@@ -213,6 +213,9 @@ def test_pipes_that_make_no_ring_are_refused_when_a_design_is_read():
     plain["ring"]["stretches"] = plain["ring"]["stretches"][1:]
     with pytest.raises(BadInput, match="do not close"):
         design_from_dict(plain)
+    plain["ring"]["stretches"] = []
+    with pytest.raises(BadInput, match="ring, stretches: There are none"):
+        design_from_dict(plain)
 
 
 def test_the_same_site_gives_the_same_ring_to_the_byte():
