@@ -44,7 +44,7 @@ def posterior(
     """Return draws of the unknowns given the readings; the same for the same seed.
 
     Args:
-        cases: the readings, none perhaps.
+        cases: the readings, at least one.
         prior: what was known before.
         errors: how far readings are off.
         seed: of the sampler.
@@ -54,8 +54,7 @@ def posterior(
     def log_density(unknowns: Array) -> Array:
         before = prior.log_density(unknowns)
         inside = np.isfinite(before)
-        if len(cases) and inside.any():
-            before[inside] += log_likelihood(unknowns[inside], cases, errors)
+        before[inside] += log_likelihood(unknowns[inside], cases, errors)
         return before
 
     draw = np.random.RandomState(seed)

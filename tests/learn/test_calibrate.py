@@ -9,11 +9,11 @@ from scipy.stats import binom
 from optimizer.errors import BadInput
 from optimizer.learn.calibrate import calibrate, estimate_kind
 from optimizer.learn.cases import cases_of
-from optimizer.learn.posterior import posterior
+from optimizer.learn.posterior import EFFECTIVE_LEAST, posterior
 from optimizer.learn.prior import prior_of
 from optimizer.learn.turn import turn_band
 from optimizer.physics.band import Band
-from optimizer.records.calibration import COEFFICIENTS
+from optimizer.records.calibration import COEFFICIENTS, Estimate
 from optimizer.records.readings import ReadingErrors, Readings
 from tests.builders.trial_bed import BANDS, ERRORS, TRIAL, at, flood
 from tests.campaigns.intervals import repeat
@@ -192,6 +192,32 @@ def test_a_loss_without_its_parts_gives_no_turn_and_says_so():
     found = calibrate(readings_of(*lines), next_too=False)
     assert found.turn_loss is None
     assert any("--design" in note for note in found.notes)
+
+
+def test_a_loss_no_greater_than_the_parts_alone_gives_no_turn_and_asks_for_the_sizes():
+    # K 4.0, 5.0, 6.0 with a turn of 1.0, 2.0, 3.0: the parts alone lose 3. K 2.9 leaves -0.1.
+    band, turn = Band(5.0, 4.0, 6.0, "example"), Band(2.0, 1.0, 3.0, "example")
+    bands = replace(BANDS, loss_coefficient=band, turn_loss=turn)
+    slight = Estimate("loss_coefficient", band, 2.9, 2.5, 3.3, 2.4, 3.4, True)
+    found, notes = turn_band([slight], bands, "here")
+    assert found is None
+    assert "(K 2.9)" in notes[0] and "Check bore, area and levels" in notes[0]
+    # The twin: K 3.1 leaves 0.1, and no turn loses less than nothing.
+    found, notes = turn_band([replace(slight, value=3.1)], bands, "here")
+    assert notes == ()
+    assert (found.low, found.nominal) == (0.0, pytest.approx(0.1, rel=FORMULA))
+
+
+def test_a_sampler_that_stops_before_it_has_draws_enough_says_how_few_they_are_worth(monkeypatch):
+    # One block is never enough: the chain must be thirty times its memory.
+    shares = []
+    monkeypatch.setattr("optimizer.learn.posterior.BLOCKS_MOST", 1)
+    monkeypatch.setattr("optimizer.learn.posterior.BLOCK_STEPS", 40)
+    found = calibrate(readings_of(flood(9.0)), told=shares.append, next_too=False)
+    (note,) = [each for each in found.notes if "rough" in each]
+    worth = float(note.split("worth only ")[1].split(" draws")[0])
+    assert worth < EFFECTIVE_LEAST
+    assert shares[-1] < 1.0
 
 
 def test_intervals_hold_the_truth_about_as_often_as_they_say():

@@ -14,6 +14,7 @@ from optimizer.learn.tables import ReadingTable
 from optimizer.pack.sheet_start import commissioning_sheets
 from optimizer.report.readings_sheet import COLUMN_KEYS, headings
 from tests.builders.make_design import make_design
+from tests.cli.site_texts import ONE_BED
 from tests.tolerances import FORMULA
 
 DESIGN = make_design()
@@ -202,11 +203,46 @@ def test_a_line_at_odds_with_itself_is_asked_about(tmp_path, seen, asks):
             TRIAL_BED + '[[bed]]\nname = "second"\nbore = "21 mm"\n' + LINE + 'starts = "no"',
             "another siphon than that of bed 'trial'",
         ),
+        (TRIAL_BED + LINE + 'starts = "no"\nseen = 7', "expected text"),
+        (TRIAL_BED + LINE + f'starts = "no"\nseen = "{"a" * 901}"', "At most 900"),
         (TRIAL_BED.replace('"3 cm"', '"30 cm"') + LINE + 'starts = "no"', "misread"),
     ],
 )
 def test_a_fault_is_named_with_how_to_mend_it(tmp_path, text, says):
     assert any(says in str(problem) for problem in questions(tmp_path, text + "\n"))
+
+
+def test_a_bed_that_the_design_has_not_is_named_with_the_nearest(tmp_path):
+    text = f'[[bed]]\nname = "{BED}x"\ncrest_level = "243 mm"\n'
+    (problem,) = questions(
+        tmp_path, text + LINE.replace("trial", BED) + 'starts = "no"\n', design=DESIGN
+    )
+    assert problem.what == f"the design has no bed '{BED}x'."
+    assert f"Did you mean '{BED}'" in problem.fix
+
+
+@pytest.mark.parametrize(
+    ("parts", "said"),
+    [
+        ("", [("bed_type", "key missing."), ("kit", "key missing.")]),
+        (
+            'bed_type = "tubs"\nkit = "kit_of_none"\n',
+            [("bed_type", "the site has no 'tubs'."), ("kit", "the site has no 'kit_of_none'.")],
+        ),
+        # Slots as a pipe of 90 mm asks for reach higher than the half of a crest of 65 mm.
+        ('bed_type = "tub"\nkit = "kit_pvcu10_90_plain"\n', [("kit", "cannot be: a bed ")]),
+    ],
+)
+def test_a_bed_of_a_site_needs_a_bed_type_and_a_kit_that_suit(tmp_path, parts, said):
+    site = tmp_path / "site.toml"
+    shallow = 'container = "tub_100x060"\ncrest_below_rim = "235 mm"\n'
+    site.write_text(ONE_BED.replace('container = "tub_100x060"\n', shallow))
+    text = '[[bed]]\nname = "A1"\n' + parts + LINE.replace("trial", "A1") + 'starts = "no"\n'
+    told = [(p.where, p.what) for p in questions(tmp_path, text, site=site) if "bed[" in p.where]
+    assert len(told) == len(said)
+    for (where, what), (key, begins) in zip(told, said, strict=True):
+        assert where.endswith(f"bed[1].{key}")
+        assert what.startswith(begins)
 
 
 def test_sizes_as_built_take_the_place_of_the_designs(tmp_path):
