@@ -48,11 +48,6 @@ class Turned:
     turns: frozenset[str]
     least: int
 
-    @property
-    def proven(self) -> bool:
-        """Whether no fewer valves would do."""
-        return len(self.turns) <= self.least
-
 
 class FewestTurns:
     """Looks for the fewest valves to turn in one system.
@@ -96,7 +91,7 @@ class FewestTurns:
         while True:
             chosen = self._chosen(unlike)
             if chosen is None:
-                return Turned(None, frozenset(), least)
+                return Turned(guess.now, guess.turns, least)
             # Beyond a setting that is in doubt the program gives no bound any more.
             least = least if self.doubtful else len(chosen)
             self.sure = least if not unlike else self.sure
@@ -113,7 +108,7 @@ class FewestTurns:
 
     def _guess(self) -> Turned:
         """Return a working setting found by the rule of thumb; it need not turn the fewest."""
-        now = turned(self.design, self.openings, {})
+        now = turned(self.design, self.openings)
         if now is None or not _holds(now):
             return Turned(None, frozenset(), 0)
         moved = {name for name in self.names if now.openings[name] != self.openings[name]}

@@ -98,9 +98,8 @@ class Mending:
             yield from self._bought()
             return
         yield first
-        if not self.stop.is_set():
-            yield from self._put_right(first)
-            yield from by_hand
+        yield from self._put_right(first)
+        yield from by_hand
 
     def _by_hand(self) -> Iterator[Proposal]:
         """Yield ways that buy nothing: water, and as few valves turned as will do."""
@@ -129,8 +128,6 @@ class Mending:
             proposal = self._held_against_the_check(design, record)
             if proposal is not None:
                 yield proposal
-            if not changes:
-                return
             earlier = (*earlier, changes)
 
     def _put_right(self, by_hand: Proposal) -> Iterator[Proposal]:

@@ -24,9 +24,7 @@ SETTLED = 1e-3
 """Relative: a valve loss that moves no more in a round is set."""
 
 
-def turned(
-    design: Design, openings: Mapping[str, float], refused: Mapping[str, str]
-) -> Running | None:
+def turned(design: Design, openings: Mapping[str, float]) -> Running | None:
     """Return the system running with as few valves turned as make every bed work; None if none do.
 
     Beds that do not work are set to the least they may get, or a little way from there to the most;
@@ -37,10 +35,7 @@ def turned(
     Args:
         design: the system, its sump filled as it should be.
         openings: bed to the share its valve is open now.
-        refused: beds whose siphon cannot work at all.
     """
-    if refused:
-        return None
     now = running(design, openings)
     failing = [bed.bed for bed in now.beds if not bed.works]
     ways = [_growing(design, openings, failing, share) for share in SHARES]

@@ -41,9 +41,8 @@ def _things(framed: Framed, made: Formulation, choice: Choice) -> Iterator[tuple
         way = there.pipe if there.valve is None else f"{there.pipe} + {there.valve}"
         yield Stays("stretch", stretch, (way,)), build
     for drain in problem.drains:
-        if drain.id in choice.drains:
-            own = tuple(b.id for b in drain.builds if not b.pipe)
-            yield Stays("drain", drain.id, own), choice.drains[drain.id]
+        own = tuple(b.id for b in drain.builds if not b.pipe)
+        yield Stays("drain", drain.id, own), choice.drains[drain.id]
     pumps = tuple(
         p.id
         for p in problem.pumps

@@ -12,6 +12,7 @@ from optimizer.mend.as_built import AsBuilt, as_built
 from optimizer.mend.readings import openings_of
 from optimizer.mend.run import diagnose, read_standing
 from optimizer.mend.state import running
+from optimizer.mend.supply_causes import supply_blame
 from optimizer.records.stands import Stands
 from tests.mend.tiny import TEXT, opened
 
@@ -89,3 +90,21 @@ def test_an_overflow_too_narrow_for_what_the_pump_brings_is_told(tmp_path):
 def test_a_tank_whose_overflow_is_not_described_is_asked_for(tmp_path):
     with pytest.raises(BadInput, match="overflow of the tank"):
         read_standing(site_file(tmp_path, overflow=""))
+
+
+@pytest.mark.parametrize(
+    ("level", "blamed"),
+    [("0.9 m", ("tank too low", "tank over the beds")),
+     ("1.4 m", ("stretch too narrow", "lateral to A1"))],
+)  # fmt: skip
+def test_a_tank_too_low_for_any_one_stretch_made_wider_is_itself_to_blame(level, blamed, tmp_path):
+    # Beds take their water in at 0.8 m; their row is laid in 1/2 in throughout. From 1.4 m one
+    # stretch laid wider lets enough through; from 0.9 m the rest of the row alone loses too much.
+    file = site_file(tmp_path)
+    narrow = 'run = "A"\nsize = "1/2 in"'
+    text = file.read_text().replace('run = "A"\nsize = "1-1/4 in"', narrow)
+    file.write_text(text.replace('water_level = "2.4 m"', f'water_level = "{level}"'))
+    built = read_standing(file)
+    openings, _ = openings_of(built)
+    blame = supply_blame(built, running(built.design, openings), "A3")
+    assert (blame.cause, blame.blamed) == blamed
