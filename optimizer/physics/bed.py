@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 
 from optimizer.physics import cycle_forms
-from optimizer.physics.roots import root_between
+from optimizer.physics.roots import least_between, root_between
 from optimizer.physics.siphon import (
     ORIFICE_START,
     RIM_DISCHARGE,
@@ -222,13 +222,7 @@ class SiphonBed:
     def _peak(self) -> tuple[float, float]:
         if self.working_inflows is None:
             return self.start_flow_m3_s, 0.0
-        low, high = self.working_inflows
-        if self.cycle_slope(high) <= 0.0:
-            best = high
-        elif self.cycle_slope(low) >= 0.0:
-            best = low
-        else:
-            best = root_between(self.cycle_slope, low, high)
+        best = least_between(self.cycle_slope, *self.working_inflows)
         return best, self.floods_per_hour(best)
 
     def greatest_floods(self) -> tuple[float, float]:

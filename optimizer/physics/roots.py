@@ -29,6 +29,19 @@ def root_between(excess: Callable[[float], float], low: float, high: float) -> f
     return float(brentq(excess, low, high, xtol=1e-25, rtol=1e-15))
 
 
+def least_between(slope: Callable[[float], float], low: float, high: float) -> float:
+    """Return where in an interval a function is least whose slope rises.
+
+    Args:
+        slope: the slope.
+        low: lower end of the interval.
+        high: upper end.
+    """
+    if slope(high) <= 0.0:
+        return high
+    return low if slope(low) >= 0.0 else root_between(slope, low, high)
+
+
 def rising_roots(excess: Callable[[Array], tuple[Array, Array]], low: Array, high: Array) -> Array:
     """Return where rising functions pass 0, one for each element, to the last digits.
 

@@ -23,7 +23,7 @@ from dataclasses import dataclass, replace
 
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
-from optimizer.physics.roots import root_between
+from optimizer.physics.roots import least_between, root_between
 from optimizer.physics.window import MOST_SHARE
 
 WHOLE = 1e-9
@@ -169,18 +169,12 @@ def _quickest(bed: SiphonBed, floods: int) -> tuple[float, float] | None:
     """Return the inflow at which whole floods from empty take least time, and that time."""
     if bed.working_inflows is None:
         return None
-    low, high = bed.working_inflows
     dry_m3 = bed.store_m2 * bed.drain_level_m
 
     def slope(inflow: float) -> float:
         return floods * bed.cycle_slope(inflow) - dry_m3 / inflow**2
 
-    if slope(high) <= 0.0:
-        best = high
-    elif slope(low) >= 0.0:
-        best = low
-    else:
-        best = root_between(slope, low, high)
+    best = least_between(slope, *bed.working_inflows)
     return best, floods_time_s(bed, best, floods)
 
 

@@ -19,6 +19,9 @@ L_MIN = 1 / 60_000
 THREE_FIGURES = 0.05
 """Our worked figures are printed to 0.1 L/min."""
 
+FLAT = 1e-6
+"""Relative: near its least point a cycle changes by the square of the inflow's change."""
+
 BUCKET = 0.005
 """Relative: the abstract prints three or four figures."""
 
@@ -178,10 +181,20 @@ def test_a_bed_stalls_at_the_start_flow_and_never_stops_at_the_greatest_inflow()
     start, greatest = WORKED.start_flow_m3_s, WORKED.greatest_inflow_m3_s
     assert WORKED.fill_s(start) == math.inf
     assert WORKED.fill_s(0.0) == math.inf
+    assert WORKED.prime_s(start) == math.inf
     assert WORKED.drain_s(greatest) == math.inf
     assert WORKED.floods_per_hour(start) == EXACT
     assert WORKED.floods_per_hour(np.nextafter(WORKED.stop_flow_m3_s, 1.0)) == EXACT
     assert WORKED.floods_per_hour(WORKED.stop_flow_m3_s) > 1.0
+
+
+@pytest.mark.parametrize("area_m2", [0.5, 0.7, 1.1, 1.3, 1.9, 2.3, 2.88])
+def test_asking_for_the_greatest_floods_leaves_the_one_inflow_that_has_them(area_m2):
+    # The cycle is convex, so only at its least point does it take no longer; a hair more has none.
+    bed = replace(WORKED, area_m2=area_m2)
+    inflow, most = bed.greatest_floods()
+    assert bed.inflow_interval(most) == pytest.approx((inflow, inflow), rel=FLAT)
+    assert bed.inflow_interval(most * (1.0 + FORMULA)) is None
 
 
 def test_a_rim_funnel_shortens_priming_and_leaves_the_start_flow():

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from optimizer.physics.fittings import (
+    COMMERCIAL_STEEL_ROUGHNESS_M,
     EQUIVALENT_DIAMETERS,
     christiansen_factor,
     fitting_loss_coefficient,
@@ -86,3 +87,5 @@ def test_impossible_fittings_are_refused():
         many_outlet_factor(0, 1.852)
     with pytest.raises(ValueError):
         fitting_loss_coefficient(-1.0, 0.05)
+    with pytest.raises(ValueError, match="between 0 and the bore"):
+        fitting_loss_coefficient(30.0, COMMERCIAL_STEEL_ROUGHNESS_M)  # a bore as rough as wide

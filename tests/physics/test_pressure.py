@@ -30,6 +30,11 @@ def test_pressure_is_density_gravity_head():
     assert pressure_pa(0.0) == EXACT
 
 
+def test_a_rating_below_nothing_is_refused():
+    with pytest.raises(ValueError, match="must not be negative"):
+        rating_at_temperature(-1.0, "PVC", 20.0)
+
+
 @pytest.mark.parametrize(("material", "celsius"), [("PVC", 60.1), ("PE100", 40.1), ("steel", 20.0)])
 def test_pipe_without_a_rating_is_refused(material, celsius):
     with pytest.raises(ValueError):

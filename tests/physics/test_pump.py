@@ -117,5 +117,22 @@ def test_curves_out_of_order_are_refused(flows, heads, watts, count):
         PumpCurve(flows, heads, watts, count)
 
 
+@pytest.mark.parametrize(
+    ("share_of", "figures"),
+    [
+        (wire_to_water_efficiency, (-1e-6, 1.0, 20.0)),
+        (wire_to_water_efficiency, (1e-3, -1.0, 20.0)),
+        (wire_to_water_efficiency, (1e-3, 1.0, 0.0)),
+        (watts_from_efficiency, (-1e-6, 1.0, 0.5)),
+        (watts_from_efficiency, (1e-3, -1.0, 0.5)),
+        (watts_from_efficiency, (1e-3, 1.0, 0.0)),
+        (watts_from_efficiency, (1e-3, 1.0, 1.01)),
+    ],
+)
+def test_power_that_no_pump_has_is_refused(share_of, figures):
+    with pytest.raises(ValueError, match="0 or more"):
+        share_of(*figures)
+
+
 def test_shut_off_head_gives_no_flow():
     assert SMALL.flow_at_head(3.0) == pytest.approx(0.0, abs=EXACT)

@@ -1,6 +1,7 @@
 """Floods in turns against a bed stepped through time, and against their own inverse."""
 
 import dataclasses
+import math
 
 import pytest
 
@@ -108,6 +109,23 @@ def test_a_limit_on_floods_takes_the_upper_inflows_away_and_too_low_a_limit_all(
     assert held[1] < free[1]
     assert floods_per_hour_at_most(WORKED, held[1], turn) == pytest.approx(0.9, rel=FORMULA)
     assert inflows_of_a_turn(WORKED, turn, 0.4) is None
+
+
+def test_where_a_siphon_does_not_start_or_break_no_flood_falls_to_any_turn():
+    # At the start flow priming takes for ever; above the stop flow the siphon never breaks.
+    turn = turn_of(0.4, 1, 2, 20.0)
+    for inflow in (WORKED.start_flow_m3_s, 1.01 * WORKED.stop_flow_m3_s):
+        assert math.isinf(floods_time_s(WORKED, inflow, 1))
+        assert floods_in_a_turn(WORKED, inflow, turn) == 0
+        assert floods_per_hour_at_most(WORKED, inflow, turn) == EXACT
+
+
+def test_a_bed_that_no_inflow_works_has_no_floods_in_turns():
+    # Started at a Froude number of 3 the siphon passes more than its discharge at the drain level.
+    stuck = dataclasses.replace(WORKED, start_froude=3.0)
+    assert stuck.start_flow_m3_s > stuck.stop_flow_m3_s
+    assert greatest_floods_in_turns(stuck, 1, 2, 20.0) == (stuck.start_flow_m3_s, 0.0)
+    assert inflows_of_a_turn(stuck, turn_of(0.01, 1, 2, 20.0)) is None
 
 
 def test_zones_share_the_rotation_and_lose_the_time_that_valves_take():
