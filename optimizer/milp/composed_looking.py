@@ -219,9 +219,7 @@ class Looking:
         assert scene.flat is not None and scene.states is not None
         state = int(scene.flat.states[place])
         totals, front = scene.states.totals(state), scene.flat.of_state(place)
-        mine = scene.by_flow.get(totals.flow_steps, [])
-        if not mine:
-            return
+        mine = scene.by_flow[totals.flow_steps]  # a state without a pump duty is in no table
         heads = np.array([scene.drives[n].duty.head_m for n in mine]) + TINY
         at = np.searchsorted(scene.flat.need_m[front], heads, side="right") - 1
         cents = np.where(at >= 0, scene.flat.cents[front][at], np.inf)

@@ -172,8 +172,6 @@ class Search:
         assert scene.flat is not None
         walk = traced(scene.flat, point)
         plans = [self.looking.plan[p] for p in walk.plans]
-        if self.reading.tables.root.id not in walk.builds:
-            return
         pipes = pipes_of(self.reading, walk, plans)
         made = cheapest(
             self.shelf,
@@ -189,10 +187,9 @@ class Search:
     def _closer(self, scene: Scene) -> bool:
         """Look more closely at a scene; False where nothing more can be done."""
         assert scene.known is not None and scene.flat is not None
-        scene.known = self.looking.alive(scene.known, self.limit)
-        if not scene.known:
-            return True
-        key = min(scene.known, key=lambda k: (scene.known[k] if scene.known else 0.0, k))
+        # Not empty: the search ends before a scene whose bound, the least of these, is no news.
+        scene.known = known = self.looking.alive(scene.known, self.limit)
+        key = min(known, key=lambda k: (known[k], k))
         drive, sump = scene.drives[key[1]], scene.drives[key[1]].sumps[key[2]]
         walk = traced(scene.flat, self.looking.point(scene, key))
         pipes = pipes_of(self.reading, walk, [self.looking.plan[p] for p in walk.plans])
@@ -262,12 +259,9 @@ class Search:
     def _count_water(self, scene: Scene) -> bool:
         """Settle a scene without choice of plans by fronts that carry the pipes' water along."""
         made = exact_water(self.reading, scene, self.returns, self.limit, self.clock.tick)
-        if made is None:
-            return False
-        for settled in made:
-            if settled.cents < self.cheapest:
-                self.best = settled
-        return True
+        if made:
+            self.best = made[-1]  # each is cheaper than the one before, and than the best so far
+        return made is not None
 
     def _tell(self, seconds: float) -> None:
         if self.progress is not None:

@@ -194,11 +194,11 @@ def traced(flat: Flat, point: int) -> Walk:
     while stack:
         at, index = stack.pop()
         first, second = int(at.first[index]), int(at.second[index])
-        if at.plans:
+        if at.left is None:
             at.plans[first].walk(second, found)
-        elif at.right is not None and at.left is not None:
+        elif at.right is not None:
             stack += [(at.left, first), (at.right, second)]
-        elif at.left is not None:
+        else:
             place = int(np.searchsorted(at.left.starts, second, side="right")) - 1
             ladder = None if at.rungs is None else at.rungs.of(place)
             if ladder is not None:

@@ -6,6 +6,7 @@ from functools import cache
 
 import pytest
 
+from optimizer.milp import cutting_stock
 from optimizer.milp.cutting_patterns import best_pattern, greedy_patterns, patterns_worth
 from optimizer.milp.cutting_stock import cutting_plan
 
@@ -114,6 +115,22 @@ def test_a_case_where_the_linear_bound_is_one_stick_short_is_settled_by_trying_e
     assert plan.proven and plan.count == 6 == least_sticks_by_trying_all(demand, 132, 0)
 
 
+def test_fewer_sticks_than_the_linear_program_s_patterns_give_are_found_by_trying_every_pattern():
+    # Pieces of 658 in all do not go into 3 sticks of 169, which are 507: 4 are needed, and by the
+    # plan, which holds every piece, 4 will do.
+    demand = {25: 5, 66: 1, 40: 2, 48: 5, 49: 3}
+    plan = cutting_plan(demand, 169, 0)
+    assert feasible(plan, demand)
+    assert plan.count == plan.bound == 4
+
+
+def test_where_there_are_too_many_patterns_the_bound_stays_that_of_the_linear_program(monkeypatch):
+    # As above: the linear program proves 5 sticks, and 6 are what it takes.
+    monkeypatch.setattr(cutting_stock, "PATTERNS_MOST", 0)
+    plan = cutting_plan({44: 5, 33: 7, 12: 17}, 132, 0)
+    assert (plan.bound, plan.count, plan.proven) == (5, 6, False)
+
+
 def test_a_piece_longer_than_the_stock_is_refused():
     with pytest.raises(ValueError, match="no longer than the stock"):
         cutting_plan({3001: 1}, 3000, 0)
@@ -128,6 +145,7 @@ def test_patterns_of_a_worth_are_all_there_and_full():
     found = patterns_worth([6, 4], [1, 3], [6, 4], 10, 8, 100)
     assert sorted(found) == [(0, 2), (1, 1)]
     assert patterns_worth([6, 4], [1, 3], [6, 4], 10, 10, 100) == [(1, 1)]
+    assert sorted(patterns_worth([6, 4], [1, 3], [6, 4], 10, 6, 100)) == [(0, 2), (1, 1)]
     assert patterns_worth([1], [50], [1], 10, 0, 0) is None
 
 

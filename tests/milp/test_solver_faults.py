@@ -4,6 +4,7 @@ import math
 import threading
 from collections import Counter
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -115,6 +116,16 @@ def test_a_price_that_the_solver_failed_to_find_is_not_settled(monkeypatch):
     assert not found.settled
 
 
+@pytest.mark.parametrize("limit_s", [None, 600.0])
+def test_a_price_that_one_program_cannot_settle_the_other_settles_in_the_time_left(
+    limit_s, monkeypatch
+):
+    optimum = solve_complete(wide_problem(4), gap=0.0).record.cost_cents
+    monkeypatch.setattr(composed_search, "LOOKS_MOST", 0)
+    found = least_cost(wide_problem(4), threading.Event(), gap=0.0, time_limit_s=limit_s)
+    assert (found.cents, found.settled) == (optimum, True)
+
+
 @pytest.mark.parametrize("solver", ["linprog", "milp"])
 @pytest.mark.parametrize("at", [1, 2])
 def test_a_cutting_plan_survives_its_solver_with_the_best_plan_and_bound_so_far(
@@ -129,9 +140,49 @@ def test_a_cutting_plan_survives_its_solver_with_the_best_plan_and_bound_so_far(
     assert plan.bound <= 6 <= plan.count
 
 
-def test_rings_keep_their_best_sizes_where_the_solver_fails():
+@pytest.mark.parametrize("solver", ["linprog", "milp"])
+@pytest.mark.parametrize("from_call", [1, 2])
+def test_a_cutting_plan_survives_a_solver_that_ends_without_an_answer(
+    solver, from_call, monkeypatch
+):
+    # As above. Status 1 is scipy's for an iteration or time limit, 4 for numerical trouble.
+    demand, stock = {44: 5, 33: 7, 12: 17}, 132
+    real, calls = getattr(cutting_stock, solver), []
+
+    def ends_empty(*args, **how):
+        calls.append(solver)
+        none = SimpleNamespace(status=1 if solver == "milp" else 4, message=SAID, x=None)
+        return none if len(calls) >= from_call else real(*args, **how)
+
+    monkeypatch.setattr(cutting_stock, solver, ends_empty)
+    plan = cutting_plan(demand, stock, 0)
+    cut = Counter(piece for stick in plan.sticks for piece in stick.pieces * stick.count)
+    assert cut == demand
+    assert plan.bound <= 6 <= plan.count
+
+
+def test_sticks_that_a_solver_buys_beyond_need_are_not_cut(monkeypatch):
+    # Stopped early a solver may answer with sticks to spare: here one more of every pattern.
+    demand, stock = {44: 5, 33: 7, 12: 17}, 132
+    real = cutting_stock.milp
+
+    def one_more_of_each(*args, **how):
+        found = real(*args, **how)
+        return SimpleNamespace(status=found.status, x=None if found.x is None else found.x + 1.0)
+
+    monkeypatch.setattr(cutting_stock, "milp", one_more_of_each)
+    plan = cutting_plan(demand, stock, 0)
+    cut = Counter(piece for stick in plan.sticks for piece in stick.pieces * stick.count)
+    assert cut == demand
+    assert all(stick.pieces for stick in plan.sticks)
+
+
+@pytest.mark.parametrize(
+    "failing", [lambda: breaks(1), lambda: ends_as("kSolveError")], ids=["raise", "end"]
+)
+def test_rings_keep_their_best_sizes_where_the_solver_fails(failing):
     network, law = two_loop_network(), HazenWilliamsByHand(130.0)
-    with breaks(1):
+    with failing():
         found = size_rings(network, INCHES, law)
     # 419,000 is the best known (Alperovits & Shamir 1977, see test_rings)
     assert found.bound <= 419_000 <= found.cost
