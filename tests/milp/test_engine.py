@@ -111,6 +111,19 @@ def test_progress_tells_time_and_a_bound_that_stays_below_the_best():
     assert all(p.bound <= p.best for p in told if p.best is not None and p.bound is not None)
 
 
+def test_an_error_of_who_listens_ends_the_search_and_comes_out():
+    class Unheard(Exception):
+        pass
+
+    def fail(progress):
+        raise Unheard
+
+    before = threading.active_count()
+    with pytest.raises(Unheard):
+        stopped(progress=fail)
+    assert threading.active_count() == before
+
+
 def test_a_half_chosen_plan_is_refused():
     model = build_model(PROBLEM)
     for plan in PROBLEM.plans:

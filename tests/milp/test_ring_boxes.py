@@ -5,6 +5,7 @@ import pytest
 
 from optimizer import DarcyWeisbach, rings
 from optimizer.errors import SolverFailed
+from optimizer.milp import ring_flows
 from optimizer.milp.bare_solver import new_solver
 from optimizer.milp.ring_box import least_in_box
 from optimizer.milp.ring_flows import true_flows
@@ -14,7 +15,7 @@ from optimizer.milp.ring_reach import Box, reach_of, shrunk, whole_box
 from tests.milp.random_ring import SIZES, random_two_rings
 from tests.milp.two_loop import INCHES, PUBLISHED, two_loop_network
 from tests.oracles.enumerate_tree import HazenWilliamsByHand
-from tests.tolerances import FORMULA
+from tests.tolerances import FORMULA, SOLVER
 
 C130, C150 = HazenWilliamsByHand(130.0), HazenWilliamsByHand(150.0)
 PLASTIC = DarcyWeisbach(roughness_m=1.5e-6)
@@ -82,3 +83,21 @@ def test_the_operating_point_refuses_heads_that_are_not_its_own():
     with pytest.raises(SolverFailed, match="short"):
         thin = (chosen[0] - 1, *chosen[1:])
         rings._require_agreement(network, thin, true_flows(network, thin)[1])
+
+
+def test_flows_that_are_not_found_in_the_steps_allowed_are_no_answer(monkeypatch):
+    network = read_rings(two_loop_network(), INCHES, C130)
+    widest = (INCHES.index[-1],) * len(network.edges)
+    monkeypatch.setattr(ring_flows, "STEPS_MOST", 1)
+    with pytest.raises(SolverFailed, match="not found in 1 steps"):
+        true_flows(network, widest)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_whole_steps_lead_to_the_same_flows_as_steps_kept_short(seed, monkeypatch):
+    # The energy has one least point, so whatever steps lead there lead to the same flows.
+    network = read_rings(random_two_rings(seed), SIZES, C150)
+    expected, _ = true_flows(network, (1,) * 5)
+    monkeypatch.setattr(ring_flows, "HALVINGS_MOST", 0)
+    flows, _ = true_flows(network, (1,) * 5)
+    assert flows == pytest.approx(expected, rel=SOLVER, abs=SOLVER * network.total_m3_s)

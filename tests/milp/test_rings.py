@@ -156,6 +156,31 @@ def test_a_search_that_is_stopped_at_once_still_has_what_the_widest_pipes_became
         size_rings(short, INCHES, C130, stop=stop)
 
 
+@pytest.mark.parametrize("seed", [1, 3])
+def test_the_order_in_which_nodes_are_named_changes_no_cost(seed):
+    # Named last, the source stands at the end of its pipes instead of at their beginning.
+    network = random_two_rings(seed)
+    turned = nx.Graph()
+    turned.add_nodes_from(reversed(list(network.nodes(data=True))))
+    turned.add_edges_from(network.edges(data=True))
+    expected, answer = (size_rings(each, SIZES, C150) for each in (network, turned))
+    assert answer.cost == pytest.approx(expected.cost, rel=FORMULA)
+    for node, head in expected.heads_m.items():
+        assert answer.heads_m[node] == pytest.approx(head, rel=SOLVER)
+
+
+def test_a_node_above_the_source_is_out_of_reach_and_told_with_what_it_lacks():
+    # The source's water stands at 190 m, and node 6 needs 195 m: 5 m before any loss.
+    high = two_loop_network()
+    high.nodes[1]["head_available_m"] = 190.0
+    with pytest.raises(Infeasible, match="Node 6 is") as told:
+        size_rings(high, INCHES, C130)
+    lacking = float(told.value.remedies[0].change.split()[0])
+    high.nodes[1]["head_available_m"] = 190.0 + lacking + PRINTED_M
+    assert lacking > 5.0
+    assert size_rings(high, INCHES, C130, time_limit_s=0.0).cost > 419_000.0
+
+
 def test_the_same_network_gives_the_same_answer():
     network = random_two_rings(3)
     assert size_rings(network, SIZES, C150) == size_rings(network, SIZES, C150)

@@ -187,3 +187,10 @@ def test_rings_keep_their_best_sizes_where_the_solver_fails(failing):
     # 419,000 is the best known (Alperovits & Shamir 1977, see test_rings)
     assert found.bound <= 419_000 <= found.cost
     assert found.gap > 0.0
+
+
+def test_rings_without_any_sizes_yet_tell_that_the_solver_failed():
+    network, law = two_loop_network(), HazenWilliamsByHand(130.0)
+    network.nodes[1]["head_available_m"] = 197.2
+    with breaks(1), pytest.raises(SolverFailed, match=f"broke off, saying .*{SAID}"):
+        size_rings(network, INCHES, law)
