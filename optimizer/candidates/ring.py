@@ -108,11 +108,12 @@ def _no_ring(why: str) -> BadInput:
 
 def _node_at(network: CandidateNetwork, point: Point) -> str:
     """Return the junction at a place: where shared pipe ends that a row leaves."""
-    for stretch in network.supply:
-        x, y, _ = stretch.points[-1]
-        if stretch.kind != "drop" and max(abs(x - point[0]), abs(y - point[1])) <= SAME_PLACE_M:
-            return stretch.head
-    raise AssertionError(f"no pipe ends at {point}")
+    return next(
+        stretch.head
+        for stretch in network.supply
+        if stretch.kind != "drop"
+        and max(abs(a - b) for a, b in zip(stretch.points[-1], point, strict=False)) <= SAME_PLACE_M
+    )
 
 
 def _between(into: dict[str, Stretch], first: str, last: str) -> list[Stretch]:

@@ -60,7 +60,7 @@ def ways(
     for segment, stops in _stops(runs, positions):
         for start, end in pairwise(sorted(stops)):
             piece = Segment(segment.run, along(segment, start), along(segment, end))
-            if piece.length_m <= SAME_PLACE_M:
+            if piece.length_m <= SAME_PLACE_M or place_of(piece.start) == place_of(piece.end):
                 continue
             blocking = _blocking(piece, site.ground.keep_outs)
             if blocking:
@@ -109,7 +109,5 @@ def _blocking(piece: Segment, keep_outs: tuple[KeepOut, ...]) -> KeepOut | None:
 
 def _add(graph: nx.Graph[Place], piece: Segment, row: str) -> None:
     tail, head = place_of(piece.start, row), place_of(piece.end, row)
-    if tail == head:
-        return
     if not graph.has_edge(tail, head) or graph.edges[tail, head]["length_m"] > piece.length_m:
         graph.add_edge(tail, head, length_m=piece.length_m, run=piece.run)

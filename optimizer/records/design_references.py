@@ -74,6 +74,10 @@ def _drain_problems(design: Design) -> Iterator[Problem]:
     """Every return stretch leads to the sump by one way."""
     below: dict[str, BuiltDrain] = {}
     for drain in design.drains:
+        if drain.tail == DRAIN_END:
+            what = f"It leaves {DRAIN_END!r}, where all return pipe ends."
+            yield Problem(f"drains, {drain.id!r}, tail", what, "Let it begin under a bed.")
+            continue
         if drain.tail in below:
             what = f"{drain.tail!r} is also where {below[drain.tail].id!r} begins."
             yield Problem(f"drains, {drain.id!r}, tail", what, "Let one stretch leave each node.")
@@ -140,14 +144,17 @@ def _ends(stretch: BuiltStretch) -> tuple[str, str]:
 
 
 def _lost_nodes(below: Mapping[str, BuiltDrain]) -> set[str]:
-    """Return the nodes from which the water does not reach the sump: dead ends and rings."""
+    """Return the nodes from which the water does not reach the sump: dead ends and rings.
+
+    Args:
+        below: node to the one stretch that leaves it; none leaves the sump.
+    """
     arriving: dict[str, list[str]] = {}
     for drain in below.values():
         arriving.setdefault(drain.head, []).append(drain.tail)
     reached, waiting = {DRAIN_END}, [DRAIN_END]
     while waiting:
         for node in arriving.get(waiting.pop(), []):
-            if node not in reached:
-                reached.add(node)
-                waiting.append(node)
+            reached.add(node)
+            waiting.append(node)
     return ({drain.head for drain in below.values()} | set(below)) - reached

@@ -10,6 +10,7 @@ import pytest
 
 from optimizer.candidates.layouts import layouts_of
 from optimizer.candidates.network import candidate_network
+from optimizer.candidates.segments import Segment, along, foot_share
 from optimizer.errors import BadInput
 from optimizer.records.header_tank import HeaderTank
 from optimizer.records.site import Corridor, KeepOut, Purchase
@@ -75,6 +76,21 @@ def test_a_turn_of_45_degrees_takes_a_half_elbow():
     network = candidate_network(site_of(spot("P", (4.0, 2.0)), corridors=(aisle,)))
     riser = by_id(network)["riser to P"]
     assert dict(riser.fittings) == {"elbow_45": 1, "elbow_90": 1, "strainer": 1, "union": 1}
+
+
+def test_a_corridor_that_is_drawn_twice_changes_nothing():
+    aisle = Corridor("aisle", ((0.0, 0.0), (2.0, 0.0), (4.0, 2.0)))
+    again = Corridor("again", tuple(reversed(aisle.points)))
+    once, twice = (
+        candidate_network(site_of(spot("P", (4.0, 2.0)), corridors=corridors))
+        for corridors in ((aisle,), (aisle, again))
+    )
+    assert twice.supply == once.supply
+
+
+def test_the_foot_of_a_piece_without_length_is_its_one_point():
+    point = Segment("aisle", (1.0, 2.0), (1.0, 2.0))
+    assert along(point, foot_share(point, (5.0, 5.0))) == (1.0, 2.0)
 
 
 def test_pipe_follows_crossing_corridors_and_joins_where_they_cross():

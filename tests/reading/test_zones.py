@@ -58,6 +58,17 @@ def test_zones_are_consecutive_rows_and_the_greatest_is_as_small_as_can_be():
     assert even_groups(uneven, 1) == (("A", "B", "C"),)
 
 
+def test_among_too_many_groupings_to_try_rows_are_shared_out_by_number():
+    # 40 rows in 6 zones: C(39, 5) = 575,757 ways; 40 / 6 = 6.7 rows each, so six or seven.
+    site = read_site_text(asked(most=3)).site
+    rows = tuple(
+        dataclasses.replace(site.rows[0], id=f"R{n:02}", start=(1.0, 1.0 + n)) for n in range(40)
+    )
+    groups = even_groups(dataclasses.replace(site, rows=rows), 6)
+    assert sorted(map(len, groups)) == [6, 6, 7, 7, 7, 7]
+    assert [name for group in groups for name in group] == [row.id for row in rows]
+
+
 def test_a_timed_valve_stands_where_pipe_of_one_zone_leaves_shared_pipe():
     # The header passes A, then B, then C. Zone 2 (B, C) has the header beyond A for itself: one
     # valve there serves both rows; row A has its own.

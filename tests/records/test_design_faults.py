@@ -11,7 +11,9 @@ from optimizer.records.design_io import (
     design_to_text,
     read_design,
 )
+from optimizer.records.header_tank import TANK
 from tests.builders.make_design import make_design
+from tests.builders.tank_design import with_tank
 from tests.simulate.spoil_fish import with_fish
 
 BASE = make_design()
@@ -68,6 +70,7 @@ def test_every_fault_is_told_at_once_with_its_place():
     [
         (("pump",), "heads_m", [1.0, 2.0, 3.0, 4.0, 5.0]),
         (("pump",), "watts", []),
+        (("pump",), "count", 0),
         (("stretches", 0), "bore_m", 0.0),
         (("stretches", 0), "roughness_m", 1.0),
         (("stretches", 0), "points", []),
@@ -135,6 +138,28 @@ def test_return_pipe_that_ends_nowhere_is_told():
     plain["drains"][0]["head"] = "nowhere"
     with pytest.raises(BadInput, match="From 'nowhere' no return pipe leads to 'sump'"):
         design_from_dict(plain)
+
+
+def test_return_pipe_out_of_the_sump_is_told_and_closes_no_ring():
+    # From the sump up to node_1, which drains into the sump: water would run round for ever.
+    plain = design_to_dict(BASE)
+    up = {**plain["drains"][1], "id": "return up", "tail": "sump", "head": "node_1"}
+    plain["drains"].append(up)
+    with pytest.raises(BadInput) as bad:
+        design_from_dict(plain, "a.json")
+    (told,) = bad.value.problems
+    assert told.where == "a.json, drains, 'return up', tail"
+    assert "where all return pipe ends" in told.what
+
+
+def test_a_tank_has_one_riser_with_a_route_and_no_riser_leads_to_a_tank_that_is_not_there():
+    fed = design_to_dict(with_tank())
+    with pytest.raises(BadInput, match="1 stretches lead to the tank over the beds"):
+        design_from_dict({**fed, "tank": None})
+    risers = [n for n, each in enumerate(fed["stretches"]) if each["head"] == TANK]
+    fed["stretches"][risers[0]]["points"] = fed["stretches"][risers[0]]["points"][:1]
+    with pytest.raises(BadInput, match=r"It has 1 points. Give its route."):
+        design_from_dict(fed)
 
 
 def test_two_return_stretches_out_of_one_node_are_told():
