@@ -20,8 +20,7 @@ def built_bed(a: Assembly, position: Position) -> Bed:
     each = a.laid[f"drop {position.id}"]
     valve, pipe = each.way.valve, each.way.pipe
     outlet_m = each.load.duty.outlet_level_m
-    if valve is None or outlet_m is None:
-        raise AssertionError(f"the drop of {position.id} has no valve or outlet")
+    assert valve is not None and outlet_m is not None, "every drop has a valve and an outlet"
     local = sum(n * a.catalog.losses[name].value for name, n in each.stretch.fittings)
     lost = head_loss_m(
         kind.inflow_m3_s,

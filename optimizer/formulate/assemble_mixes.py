@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.mix_tables import with_reducer
@@ -77,13 +78,11 @@ def two_pieces(
 def split_route(
     points: tuple[Point3, ...], share: float
 ) -> tuple[tuple[Point3, ...], tuple[Point3, ...]]:
-    """Return a route cut in two where a share of its length is passed."""
-    lengths = [math.dist(a, b) for a, b in pairwise(points)]
-    left = share * sum(lengths)
-    for i, length in enumerate(lengths):
-        if left <= length and length > 0.0:
-            a, b, t = points[i], points[i + 1], left / length
-            cut = (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]), a[2] + t * (b[2] - a[2]))
-            return (*points[: i + 1], cut), (cut, *points[i + 1 :])
-        left -= length
-    return points, points[-1:]
+    """Return a route cut in two where a share of its length, above 0 and below 1, is passed."""
+    passed = [0.0, *accumulate(math.dist(a, b) for a, b in pairwise(points))]
+    at = share * passed[-1]
+    i = bisect_left(passed, at)
+    a, b = points[i - 1], points[i]
+    t = (at - passed[i - 1]) / (passed[i] - passed[i - 1])
+    cut = (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]), a[2] + t * (b[2] - a[2]))
+    return (*points[:i], cut), (cut, *points[i:])

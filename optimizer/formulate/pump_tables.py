@@ -97,8 +97,6 @@ def pump_tables(
     grids: list[_Grid] = []
     for pump in pumps:
         options = [_option(pump, count, site) for count in counts if may_run(pump, count, site)]
-        if not options:
-            continue
         grids += _grids(pump, options, bands, flows, lowest_outlet_m, site.goals)
     if site.zones is not None:
         grids = [_at_every_smaller_zone(grid) for grid in grids]
