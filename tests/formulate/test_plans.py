@@ -7,6 +7,8 @@ from dataclasses import replace
 
 import pytest
 
+from optimizer.records.site import Standing
+from optimizer.records.standing import StandingSiphon
 from tests.formulate.two_rows import SITE, made, row
 from tests.tolerances import FORMULA
 
@@ -88,3 +90,17 @@ def test_the_riser_of_a_site_with_one_row_is_the_rows_own():
     assert (riser.tail, riser.branch) == ("pump", "A")
     one_bed = next(p for p in problem.plans if p.beds == 1)
     assert one_bed.duties[riser.id] == f"{one_bed.flow_steps} last"
+
+
+def test_of_a_siphon_that_is_not_sold_a_row_has_no_more_beds_than_stand():
+    # Two trays stand with a 25 mm siphon that is sold no more: a third bed has to have another.
+    kit = "kit_pvcu10_25_plain"
+    standing_row = row("A", 1.0, 3, ("tray",), standing_beds=2, standing_type="tray")
+    siphons = (StandingSiphon("tray", kit),)
+    most = []
+    for not_sold in ((), (kit,)):
+        standing = Standing(siphons=siphons, not_sold=not_sold)
+        site = replace(SITE, rows=(standing_row, SITE.rows[1]), standing=standing)
+        own = {c.option.id for c in made(site).formulation.candidates if c.stands}
+        most.append(max(p.beds for p in plans_of(site, "A") if p.option in own))
+    assert most == [3, 2]

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from optimizer.formulate.build import lowest_siphon_outlet_m
+from optimizer.formulate.held import held_share
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
 from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps, level_bands, sump_options
@@ -16,6 +17,7 @@ from optimizer.physics.pump import PumpCurve
 from optimizer.records.noise import NoiseLimit
 from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
 from optimizer.records.site import Standing
+from tests.builders.make_design import make_design
 from tests.builders.random_site import shipped_catalog
 from tests.formulate.two_rows import BUY, GOALS, SITE, made
 from tests.tolerances import FORMULA
@@ -219,3 +221,14 @@ def test_energy_counts_the_hours_the_pump_runs():
     )
     for full, part in zip(day.duties, half.duties, strict=True):
         assert abs(full.running_cents - 2 * part.running_cents) <= 1
+
+
+def test_of_all_water_the_worst_rule_counts_the_whole_and_a_quantile_a_share_that_rises():
+    design = make_design()
+    shares = [
+        held_share(replace(design, promise=replace(design.promise, held=held, confidence=sure)))
+        for held, sure in (("worst", 0.9), ("quantile", 0.9), ("quantile", 0.999))
+    ]
+    assert shares[0] == 1.0
+    assert 0.0 < shares[1] <= shares[2] <= 1.0
+    assert shares[1] < 1.0

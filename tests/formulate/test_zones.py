@@ -12,11 +12,14 @@ from optimizer.explore.changes import changed
 from optimizer.explore.reprice import repriced
 from optimizer.formulate.build import formulate
 from optimizer.formulate.turns import flooding_inflows
+from optimizer.formulate.zone_parts import timer_cents, valve_power_cents
 from optimizer.physics.turn import slowest_bed
 from optimizer.pipeline import Job, find_design
 from optimizer.records.zones import POWER_LINE
+from tests.builders.random_site import shipped_catalog
 from tests.builders.zoned_design import SITE, ZONES, job_of, zoned_design
-from tests.tolerances import FORMULA
+from tests.formulate.two_rows import SITE as ALL_AT_ONCE
+from tests.tolerances import EXACT, FORMULA
 
 
 def lines():
@@ -95,3 +98,8 @@ def test_a_timed_valve_is_bought_on_pipe_that_lies_already_too():
     assert all(build.pipe == "" and build.cost_cents > build.later_cents > 0 for build in laid)
     design = find_design(Job(job.site, job.catalog))
     assert sum(line.cents for line in design.costs) == design.record.cost_cents
+
+
+def test_without_zones_no_valve_draws_power_and_no_timer_is_bought():
+    assert valve_power_cents(ALL_AT_ONCE) == EXACT
+    assert timer_cents(ALL_AT_ONCE, shipped_catalog()) == EXACT

@@ -7,8 +7,9 @@ import networkx as nx
 import pandas as pd
 import pytest
 
-from optimizer.errors import BadInput, Infeasible
+from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.milp import tree_bound
+from optimizer.milp.fronts import Front
 from optimizer.milp.size_tree import size_tree
 from tests.milp.random_tree import SIZES, random_tree
 from tests.milp.two_loop import INCHES, two_loop_tree
@@ -103,6 +104,13 @@ def test_without_a_price_on_head_the_answer_is_the_same_and_its_bound_holds(seed
     answer = size_tree(random_tree(seed, 5, head_m=8.0), SIZES, C150)
     assert answer.cost == pytest.approx(expected, rel=FORMULA)
     assert answer.bound <= answer.cost
+
+
+def test_fronts_that_have_lost_a_stretch_are_no_answer(monkeypatch):
+    # As if rounding had left no point within the head that is granted at the root.
+    monkeypatch.setattr(Front, "cheapest_within", lambda *_: -1)
+    with pytest.raises(SolverFailed, match="lost the stretch 1 to 2"):
+        size_tree(two_loop_tree({(4, 5), (5, 7)}), INCHES, C130)
 
 
 def test_a_dearer_pipe_never_lowers_the_cost():
