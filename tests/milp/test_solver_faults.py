@@ -190,6 +190,8 @@ def test_rings_keep_their_best_sizes_where_the_solver_fails(failing):
 
 
 def test_rings_without_any_sizes_yet_tell_that_the_solver_failed():
+    # At 197.2 m the widest pipe everywhere leaves node 6 0.07 m short (it needs 197.271 m), and
+    # only the solver could say that no other sizes do better.
     network, law = two_loop_network(), HazenWilliamsByHand(130.0)
     network.nodes[1]["head_available_m"] = 197.2
     with breaks(1), pytest.raises(SolverFailed, match=f"broke off, saying .*{SAID}"):

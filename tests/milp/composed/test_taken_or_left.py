@@ -117,7 +117,8 @@ def test_a_site_that_asks_for_no_bed_costs_what_the_complete_program_says(seed):
 
 def test_without_the_extra_cost_of_fall_the_optimum_is_the_same(monkeypatch):
     # The extra cost only raises bounds: left out where it takes too many joins, nothing is lost.
-    drained = [p for p in map(wide_problem, range(6)) if p.drains]
+    drained = [wide_problem(seed) for seed in (2, 3, 4)]
+    assert all(problem.drains for problem in drained)
     expected = [answer(problem) for problem in drained]
     monkeypatch.setattr(composed_fall, "JOINS_MOST", 0)
     assert [answer(problem) for problem in drained] == expected
