@@ -87,7 +87,9 @@ def test_events_hold_while_the_sump_runs_lower_than_any_table_of_inflows_reaches
 def test_a_bed_that_clogs_while_it_drains_gives_back_its_water_at_inflows_held_too():
     # Half the room just after priming: it holds more than it now primes at, and goes on draining.
     first = run_plant(four_beds(), Scenario(hours=0.6, start="drained"), feedback=False)
-    primed_s = min(time for bed, code, time in run_events(first) if (bed, code) == (0, Event.PRIMES))
+    primed_s = min(
+        time for bed, code, time in run_events(first) if (bed, code) == (0, Event.PRIMES)
+    )
     clogs = ((FIRST, primed_s + 5.0, 0.5),)
     scenario = Scenario(hours=1.0, start="drained", porosity_change=clogs)
     fast, slow = both_engines(four_beds(), scenario, feedback=False)
