@@ -1,4 +1,4 @@
-"""A study whose rows a test writes itself, so that what is made of them can be worked out by hand."""
+"""A study whose rows a test writes itself: what is made of them can be worked out by hand."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class FakeStudy:
         return row
 
 
-def designed(cost: float, **more: Any) -> Row:  # noqa: ANN401  # any figure of a row
+def designed(cost: float, **more: Any) -> Row:  # any figure of a row
     """A row with a design of a proven least cost."""
     row = {"outcome": DESIGNED, "reason": "", "cost": cost, "bound": cost, "status": "optimal"}
     return {**row, "check": "not run", **more}

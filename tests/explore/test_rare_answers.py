@@ -1,9 +1,8 @@
-"""Answers out of the ordinary: costs that fall, searches that fail, parts that stand, lost points."""
+"""Answers out of the ordinary: costs that fall, failed searches, parts that stand, lost points."""
 
 from __future__ import annotations
 
 import math
-import threading
 from dataclasses import replace
 
 import pytest
@@ -25,7 +24,6 @@ from tests.explore.fake_study import FakeStudy, designed, failed
 from tests.explore.small import EXACT_SEARCH, tiny_job
 from tests.explore.work import add
 from tests.tolerances import FORMULA
-
 
 # fronts
 
