@@ -72,6 +72,13 @@ def test_a_way_that_runs_out_of_time_ends_the_search_with_the_plans_before_it(mo
 
     found, _ = compared(monkeypatch, threading.Event(), plan)
     assert (found.compared, bool(found.plans)) == (2, True)
+    # The twin: where the first way runs out of time there is nothing to keep.
+
+    def none(_):
+        raise SolverFailed("out of time")
+
+    with pytest.raises(SolverFailed, match="out of time"):
+        compared(monkeypatch, threading.Event(), none)
 
 
 def test_a_design_found_while_the_search_was_being_stopped_is_no_step_of_a_plan(monkeypatch):

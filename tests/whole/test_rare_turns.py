@@ -197,6 +197,12 @@ def test_a_number_that_takes_too_many_searches_to_settle_stays_open(monkeypatch)
     assert none.on_pump(2) == Refused("no head")
 
 
+def test_where_held_water_is_a_quantile_no_refusal_excludes_a_number():
+    # Held water counted by a share is no relaxation, so nothing is asked of the program.
+    place = two_tubs().site
+    assert asked()._may_fit(replace(place, returns=replace(place.returns, held="quantile")))
+
+
 def test_the_most_beds_not_excluded_end_where_none_may_fit_or_places_do(monkeypatch):
     numbers = answered(
         monkeypatch, lambda _: Refused("no"), lambda site: site.goals.beds_least <= 3

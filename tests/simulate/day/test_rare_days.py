@@ -9,6 +9,7 @@ import pytest
 
 from optimizer.day_gather import collector_of
 from optimizer.errors import BadInput
+from optimizer.simulate.day import march, relax
 from optimizer.simulate.day.drainings import share_above
 from optimizer.simulate.day.first_start import staggered_start
 from optimizer.simulate.day.in_step import phases, together_at
@@ -111,6 +112,25 @@ def test_a_bed_held_at_its_slots_rises_again_when_it_is_given_more_than_they_car
     inflow = plant.table(alone).inflows_m3_s(float(run.sump_m[-1]))[0]
     assert inflow > plant.beds.slots_m3_s[0]
     assert plant.beds.siphon_m3_s(run.volumes_m3[-1])[0] == pytest.approx(inflow, rel=1e-2)
+
+
+def test_where_no_window_settles_the_march_takes_over(monkeypatch):
+    # One sweep shows no window settled, so nothing is relaxed; the events are the march's.
+    scenario = Scenario(hours=0.5, seed=4)
+    slow = run_plant(four_beds(), scenario, engine="march")
+    monkeypatch.setattr(relax, "_SWEEPS_MOST", 1)
+    fast = run_plant(four_beds(), scenario)
+    assert fast.methods == ("march",)
+    assert run_events(fast) and greatest_difference_s(run_events(fast), run_events(slow)) <= EVENT_S
+
+
+def test_a_crossing_cut_short_is_still_met_within_a_hundredth_of_a_second(monkeypatch):
+    # False position closes in fast: a third of the steps allowed is enough for event times.
+    scenario = Scenario(hours=0.5, seed=4)
+    whole = run_plant(four_beds(), scenario, engine="march")
+    monkeypatch.setattr(march, "_CROSSING_STEPS", march._CROSSING_STEPS // 3)
+    short = run_plant(four_beds(), scenario, engine="march")
+    assert greatest_difference_s(run_events(short), run_events(whole)) <= EVENT_S
 
 
 def still_day():
