@@ -1,6 +1,6 @@
 """One breach of one rule gives one problem, on its line; a sound site gives none."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
@@ -192,7 +192,7 @@ def test_pipes_by_catalog_id_pass_as_well_as_by_size(catalog):
 
 
 def test_no_check_raises_when_nothing_is_known(catalog):
-    empty = replace(catalog, **{name: {} for name in vars(catalog)})
+    empty = replace(catalog, **{field.name: {} for field in fields(catalog)})
     site = read_site_text(EVERY_KEY).site
     for check in CHECKS:
         assert isinstance(check(site, empty, read_site_text(EVERY_KEY).lines), list)

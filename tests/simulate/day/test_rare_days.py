@@ -125,10 +125,10 @@ def test_where_no_window_settles_the_march_takes_over(monkeypatch):
 
 
 def test_a_crossing_cut_short_is_still_met_within_a_hundredth_of_a_second(monkeypatch):
-    # False position closes in fast: a third of the steps allowed is enough for event times.
+    # False position closes in fast: two of the twelve steps allowed are enough for event times.
     scenario = Scenario(hours=0.5, seed=4)
     whole = run_plant(four_beds(), scenario, engine="march")
-    monkeypatch.setattr(march, "_CROSSING_STEPS", march._CROSSING_STEPS // 3)
+    monkeypatch.setattr(march, "_CROSSING_STEPS", 2)
     short = run_plant(four_beds(), scenario, engine="march")
     assert greatest_difference_s(run_events(short), run_events(whole)) <= EVENT_S
 
