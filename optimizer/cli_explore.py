@@ -289,9 +289,9 @@ def compare(design_files: tuple[Path, ...], out: Path | None, as_json: bool) -> 
 
 def _named(files: Sequence[Path]) -> dict[str, Path]:
     """Name each design by as much of the end of its path as tells them apart."""
-    whole = {str(file): file for file in dict.fromkeys(files)}
-    for parts in range(1, max(len(file.parts) for file in files) + 1):
-        short = {str(Path(*file.parts[-parts:])): file for file in whole.values()}
-        if len(short) == len(whole):
-            return short
-    return whole
+    whole = tuple(dict.fromkeys(files))
+    most = max(len(file.parts) for file in whole)
+    named = (
+        {str(Path(*file.parts[-parts:])): file for file in whole} for parts in range(1, most + 1)
+    )
+    return next(short for short in named if len(short) == len(whole))

@@ -239,7 +239,7 @@ def _begin(message: bytes) -> None:
     """Set a worker up; Ctrl-C is the parent's business, and nobody outlives the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    if "fork" in multiprocessing.get_all_start_methods():
+    if "fork" in multiprocessing.get_all_start_methods():  # pragma: no branch - not on Windows
         # Libraries make locks as they are imported. Made under "fork" a lock has no name that a
         # worker ended at once would leave behind, for the parent to complain about. No worker
         # starts a process.
@@ -249,9 +249,9 @@ def _begin(message: bytes) -> None:
 
 def _end_with_parent() -> None:
     parent = multiprocessing.parent_process()
-    if parent is not None:
-        wait_for([parent.sentinel])
-        os._exit(1)
+    assert parent is not None  # a worker has one
+    wait_for([parent.sentinel])
+    os._exit(1)
 
 
 def _one(task: object) -> tuple[Any, float]:

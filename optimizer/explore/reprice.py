@@ -86,8 +86,7 @@ def _pump_energy_cents(design: Design, job: Job) -> int:
 def _valve_power_cents(design: Design, job: Job) -> int:
     """Return what timed valves draw, each rounded apart, open in one turn of each rotation."""
     zones = design.zones
-    if zones is None:
-        return 0
+    assert zones is not None  # only they have timed valves
     watts = zones.valve_watts / len(zones.zones)
     return len(zones.valves) * cents(watts * energy_present_worth(job.site.goals))
 

@@ -106,12 +106,12 @@ def write_result(result: Result, study: Study | None, folder: Path) -> list[Path
 def _write_designs(rows: Sequence[Row], study: Study, folder: Path) -> list[Path]:
     folder.mkdir(parents=True, exist_ok=True)
     written: dict[Path, None] = {}
-    for row in rows:
-        text = study.store.design(str(row["key"])) if row["outcome"] == DESIGNED else None
-        if text is not None:
-            path = folder / f"{design_name(str(row['key']))}.json"
-            write_text_whole(path, text)
-            written[path] = None
+    for row in (row for row in rows if row["outcome"] == DESIGNED):
+        text = study.store.design(str(row["key"]))
+        assert text is not None  # a designed row was stored with its design
+        path = folder / f"{design_name(str(row['key']))}.json"
+        write_text_whole(path, text)
+        written[path] = None
     return list(written)
 
 

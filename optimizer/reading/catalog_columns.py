@@ -137,9 +137,8 @@ def _by_table(raw: RawTable) -> Columns:
     if bad:
         raise BadInput(bad)
     tables: dict[str, dict[str, Column]] = {}
-    for _, column in found:
-        if column is not None:
-            tables.setdefault(column.table, {})[column.name] = column
+    for column in (column for _, column in found if column is not None):
+        tables.setdefault(column.table, {})[column.name] = column
     return tables
 
 

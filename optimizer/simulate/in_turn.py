@@ -12,12 +12,8 @@ from optimizer.simulate.operating_point import OperatingPoint, operating_point
 
 
 def zone_designs(design: Design) -> tuple[Design, ...]:
-    """Return the design as it runs in the turn of each zone: its beds and the pipe to them.
-
-    A design without zones runs as a whole.
-    """
-    if design.zones is None:
-        return (design,)
+    """Return a design in zones as it runs in the turn of each: its beds and the pipe to them."""
+    assert design.zones is not None
     return tuple(with_rows(design, zone.rows) for zone in design.zones.zones)
 
 

@@ -8,6 +8,7 @@ import pytest
 from optimizer.errors import BadInput
 from optimizer.reading import catalog as reader
 from optimizer.reading.catalog import read_catalog, read_folders, shipped_folder
+from optimizer.reading.catalog_columns import read_columns
 
 SUMPS = "id,label,area_m2,depth_m,freeboard_m,source\n"
 PRICES = "table,part,price,unit,source\n"
@@ -167,6 +168,17 @@ def test_a_misnamed_table_is_told_the_nearest_name(tmp_path):
     put(tmp_path, "pipe.csv", "id\n")
     (problem,) = faults(tmp_path)
     assert (problem.where, problem.fix) == (str(tmp_path / "pipe.csv"), "Did you mean pipes.csv?")
+
+
+def test_a_column_that_may_stay_empty_needs_something_to_stand_for_it(tmp_path):
+    # An empty cell of a whole number is no number: it takes a default, or may not be empty.
+    text = (shipped_folder() / "columns.csv").read_text()
+    number, whole = "stock_length_m,number,m,0.5,500,3,no", "stock_length_m,whole,m,0.5,500,,no"
+    put(tmp_path, "columns.csv", text.replace(number, whole))
+    with pytest.raises(BadInput, match="is not a declaration") as told:
+        read_columns(tmp_path)
+    line = 1 + text.split("\n").index(next(row for row in text.split("\n") if number in row))
+    assert told.value.problems[0].where == f"{tmp_path / 'columns.csv'} line {line}"
 
 
 def test_a_user_cannot_redefine_the_columns(tmp_path):

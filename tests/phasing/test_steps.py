@@ -101,3 +101,29 @@ def test_a_file_without_phases_is_refused_and_says_what_to_add():
 def test_phases_beside_a_tank_zones_or_a_ring_are_refused(table, key):
     with pytest.raises(BadInput, match=key):
         yard(THREE_PHASES + table)
+
+
+PHASE_FAULTS = [
+    ('year = 0\nname = "one"\nbeds = 1\n', 'year = 2\nname = "one"\n', "phase[2].name", "again"),
+    ("year = 0\nbeds = 1\n", 'year = 2\nrows = ["A", "B"]\n', "phase[1]", "the first does not"),
+    ("year = 0\n", "year = 2\n", "phase[1]", "how many beds neither by itself nor by rows"),
+]
+
+
+@pytest.mark.parametrize(("first", "second", "where", "what"), PHASE_FAULTS)
+def test_a_fault_of_the_phases_is_named_by_its_key(first, second, where, what):
+    optional = YARD.replace("positions = 2\n", "positions = 2\nbeds_least = 0\n")
+    optional = optional.replace("positions = 3\n", "positions = 3\nbeds_least = 0\n")
+    phases = f"[[phase]]\n{first}[[phase]]\n{second}"
+    with pytest.raises(BadInput) as told:
+        job_of(read_site_text(optional.replace("[goal]", "[goal]\nbeds = 2") + phases, "yard.toml"))
+    assert any(p.where.endswith(where) and what in p.what for p in told.value.problems)
+
+
+def test_a_row_whose_beds_stand_already_belongs_to_the_first_phase():
+    standing = 'standing_beds = 1\nstanding_type = "tub"\n'
+    text = YARD.replace("positions = 3\n", f"positions = 3\n{standing}")
+    with pytest.raises(BadInput, match="beds stand in row B already") as told:
+        job_of(read_site_text(text + THREE_PHASES, "yard.toml"))
+    (problem,) = [p for p in told.value.problems if "stand in row" in p.what]
+    assert problem.fix == "Add 'B' to these rows."

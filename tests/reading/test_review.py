@@ -1,6 +1,6 @@
 """One breach of one rule gives one problem, on its line; a sound site gives none."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
@@ -51,6 +51,8 @@ BREACHES = [  # the text, what it becomes, where the problem must be, words that
     ('sump = { part = "sump_1000"', 'sump = { part = "sump_1000x"',
      "standing.sump.part", "'sump_1000'"),
     ('run = "header"', 'run = "heeder"', "standing.pipe[1].run", "'header'"),
+    ('[[standing.pipe]]\n', '[[standing.pipe]]\nrun = "header"\nsize = "2 in"\n[[standing.pipe]]\n',
+     "standing.pipe[2].run", "given again"),
     ("size = '1-1/2\"'", "size = '7 in'", "standing.pipe[1].size", "no pipe size"),
     ('size = "2 in"\nlength', 'size = "2.5 in"\nlength', "standing.stock[1].size", "'2-1/2 in'"),
     ("series = 'pvc_sch80'", 'series = "pvcu_pn10"',
@@ -93,6 +95,7 @@ TANK_BREACHES = [
     ('below_water = "10 in"', 'below_water = "18 in"',
      "header_tank.outlet_below_water", "deeper than the water"),
     ('at = ["2 m", "-1 m"]', 'at = ["17 m", "10 m"]', "header_tank.at", "keep-out"),
+    ('stand = "timber_heavy"', 'stand = "timber"', "bed_type[1].stand", "no stand"),
     ('part = "sump_0200"\n', 'surface = "2 m2"\n', "header_tank.water_level", "two levels"),
 ]  # fmt: skip
 
@@ -189,7 +192,7 @@ def test_pipes_by_catalog_id_pass_as_well_as_by_size(catalog):
 
 
 def test_no_check_raises_when_nothing_is_known(catalog):
-    empty = replace(catalog, **{name: {} for name in vars(catalog)})
+    empty = replace(catalog, **{field.name: {} for field in fields(catalog)})
     site = read_site_text(EVERY_KEY).site
     for check in CHECKS:
         assert isinstance(check(site, empty, read_site_text(EVERY_KEY).lines), list)

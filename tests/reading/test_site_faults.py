@@ -1,13 +1,16 @@
 """Every fault in a site file is named at once, with its line, what was read and what to do."""
 
 import os
+import sys
 
 import pytest
+from pydantic import BaseModel, Field, ValidationError
 
 from optimizer.errors import BadInput
 from optimizer.reading.site import read_site, read_site_text
 from optimizer.reading.site_models import SiteTable
-from optimizer.reading.site_problems import keys_at
+from optimizer.reading.site_problems import keys_at, problems_of
+from optimizer.reading.site_text import KeyLines
 from tests.reading.site_texts import EVERY_KEY, SMALLEST, WITH_TANK, line_of, with_line
 
 FAULTS = [  # start of a line of the full file, what it becomes, key, words that must be said
@@ -265,3 +268,32 @@ def test_text_that_is_not_utf8_is_named_by_line(tmp_path):
     path = tmp_path / "site.toml"
     path.write_bytes(SMALLEST.replace("wide", "w\xefde").encode("latin-1"))
     assert "site.toml line 10: is not UTF-8 text." in bad(path)
+
+
+def test_a_band_whose_high_end_lies_below_its_value_is_refused():
+    line = line_of(EVERY_KEY, "start_froude")
+    text = with_line(EVERY_KEY, line, "start_froude = { value = 1, high = 0.5 }")
+    with pytest.raises(BadInput, match=r"read 0\.5, below value"):
+        read_site_text(text)
+
+
+def test_a_number_of_more_digits_than_python_reads_is_refused_in_a_sentence():
+    # Python reads integers of up to 4300 digits; a user may set it to as few as 640.
+    most = sys.get_int_max_str_digits()
+    sys.set_int_max_str_digits(640)
+    try:
+        with pytest.raises(BadInput, match="Write a smaller number"):
+            read_site_text(f"beds = {'9' * 700}\n")
+    finally:
+        sys.set_int_max_str_digits(most)
+
+
+def test_a_fault_that_has_no_sentence_of_its_own_is_told_as_the_reader_tells_it():
+    class Table(BaseModel):
+        name: str = Field(pattern="^a")
+
+    with pytest.raises(ValidationError) as found:
+        Table(name="b")
+    (problem,) = problems_of(found.value, KeyLines("site.toml"), Table)
+    assert problem.what.startswith("cannot be used: String should match pattern")
+    assert problem.fix == "docs/site-file.md says what it holds."

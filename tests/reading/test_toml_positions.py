@@ -117,3 +117,20 @@ def test_lines_stay_exact_to_the_end_of_a_long_file():
     )
     found = find_positions(text)
     assert found[("position", 4999, "at", 1)].line == 20 + 3 * 5000
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a = [1", "never closes"),
+        ("a = [1, ", "never closes"),
+        ("a = { b = 1", "never closes"),
+        ("ok = 1\n= 2", "line=2"),
+        ("a = 'x", "not TOML"),
+    ],
+)
+def test_text_that_the_standard_reader_would_refuse_is_refused_and_not_walked_for_ever(text, said):
+    with pytest.raises(tomllib.TOMLDecodeError):
+        tomllib.loads(text)
+    with pytest.raises(ValueError, match=said):
+        find_positions(text)

@@ -10,6 +10,7 @@ from optimizer.errors import BadInput
 from optimizer.records.check import CheckReport
 from optimizer.simulate.check import check_design
 from optimizer.simulate.findings import at_least, at_most, near
+from optimizer.simulate.fish_findings import fish_findings
 from tests.builders.make_design import make_design, make_design_of
 from tests.builders.tank_design import with_tank
 from tests.simulate.random_designs import random_design
@@ -125,3 +126,11 @@ def test_a_limit_has_no_tolerance_but_rounding():
     assert not at_least("x", "p", 1.0, 1.0 - 1e-8, "m").passed
     assert not near("x", "p", 1.0, 1.0021, "m", tolerance=0.002).passed
     assert not at_most("x", "p", 1.0, float("nan"), "m").passed
+
+
+def test_a_fish_tank_that_no_bed_drains_into_is_held_to_the_sump_s_water_alone():
+    # Without beds and return pipe nothing ends above its water, so nothing is promised of an end.
+    design = dataclasses.replace(with_fish(), beds=(), drains=())
+    promises = {f.promise for f in fish_findings(design, design.pump.duty_flow_m3_s)}
+    assert "water above the sump's highest" in promises
+    assert not any("end above its water" in promise for promise in promises)

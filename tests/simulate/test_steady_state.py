@@ -9,11 +9,13 @@ from scipy.optimize import brentq
 from optimizer.errors import BadInput
 from optimizer.physics.pipe import head_loss_m
 from optimizer.physics.pump import PumpCurve
+from optimizer.simulate import steady_state as steady
 from optimizer.simulate.edge_losses import DarcyWeisbachPipes, HazenWilliamsPipes
 from optimizer.simulate.network import Network
 from optimizer.simulate.newton_system import NewtonSystem
 from optimizer.simulate.operating_point import operating_point
 from optimizer.simulate.steady_state import NotSolved, steady_state
+from optimizer.simulate.valves import set_valves
 from tests.builders.make_design import make_design_of
 from tests.tolerances import FORMULA
 
@@ -139,6 +141,16 @@ def test_many_pipes_at_once_lose_what_each_loses_alone():
     pipes = DarcyWeisbachPipes(7.0 * ones, 0.0266 * ones, 7e-6 * ones, 1.3 * ones, 12.0)
     alone = head_loss_m(flows, 7.0, 0.0266, 7e-6, 12.0, 1.3)
     assert pipes.head_loss_m(flows) == pytest.approx(alone, rel=FORMULA)
+
+
+def test_steps_that_are_never_cut_short_lead_to_the_same_point(monkeypatch):
+    # Cutting a step keeps the search from swinging; from near by it converges without.
+    design = make_design_of(2, 3)
+    losses = set_valves(design).losses
+    whole = operating_point(design, losses, 0.4)
+    monkeypatch.setattr(steady, "_CUTS_MOST", 0)
+    uncut = operating_point(design, losses, 0.4)
+    assert uncut.pump_flow_m3_s == pytest.approx(whole.pump_flow_m3_s, rel=FORMULA)
 
 
 def test_a_pipe_that_nothing_feeds_is_told_by_its_node():

@@ -7,9 +7,11 @@ import dataclasses
 import numpy as np
 import pytest
 
+from optimizer.day_gather import gather_day
 from optimizer.errors import BadInput
 from optimizer.records.design import Design
 from optimizer.records.design_io import design_from_dict, design_to_dict
+from optimizer.report.day_doings import Doings
 from optimizer.simulate.check import check_design
 from optimizer.simulate.day.day_findings import day_findings
 from optimizer.simulate.day.plant import plant_of
@@ -255,3 +257,34 @@ def test_the_sump_keeps_its_water_through_a_day_in_turns():
     run = simulate_day(zoned_design(), Scenario(hours=8.0))
     held = run.held_m3() + run.sump_m * run.plant.area_m2
     assert np.ptp(held) <= 1e-9 + run.water_error_m3
+
+
+def limited(most: float) -> Design:
+    promise = dataclasses.replace(zoned_design().promise, floods_per_hour_most=most)
+    return dataclasses.replace(zoned_design(), promise=promise)
+
+
+def test_more_floods_an_hour_than_allowed_are_found_in_the_check_and_in_a_day():
+    # One flood a turn is one a rotation, 3600 s over its length; half of that is too few to allow.
+    zones = zoned_design().zones
+    rate = zones.floods * 3600.0 / zones.rotation_s
+    run, words = Scenario(hours=8.0), "floods an hour over a simulated day, not above"
+    found = {f.promise for f in check_design(limited(0.5 * rate)).failures}
+    assert any(promise.startswith("floods an hour not above") for promise in found)
+    tight = [f for f in day_findings(limited(0.5 * rate), run) if f.promise == words]
+    loose = [f for f in day_findings(limited(2.0 * rate), run) if f.promise == words]
+    assert len(tight) == len(loose) == len(zoned_design().beds)
+    assert not any(f.passed for f in tight) and all(f.passed for f in loose)
+
+
+def test_a_run_that_ends_before_a_turn_does_promises_nothing_of_turns():
+    short = Scenario(hours=0.5 * zoned_design().zones.turn_s / 3600.0)
+    assert not any("turn" in f.promise for f in day_findings(zoned_design(), short))
+
+
+def test_a_day_in_turns_has_no_first_start_to_tell_of():
+    # The timer opens the zones by turns, so there is nothing to stagger.
+    doings = Doings(hours=1.0, start="random", seed=1)
+    facts = gather_day(zoned_design(), doings, 0, 1, lambda _: None)
+    assert facts.starts.openings == ()
+    assert facts.starts.hours_in_step is None

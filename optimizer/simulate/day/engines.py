@@ -130,8 +130,7 @@ def _waiting(segment: Segment, state: State) -> Flags:
 
 
 def _inflow_range(segment: Segment) -> tuple[Array, Array]:
-    if segment.table is None:
-        return np.zeros(len(segment.beds)), np.zeros(len(segment.beds))
+    assert segment.table is not None  # the pump runs
     if segment.held_level_m is None:
         return segment.table.range_m3_s
     steady = segment.table.inflows_m3_s(segment.held_level_m)

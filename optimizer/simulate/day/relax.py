@@ -51,7 +51,7 @@ class _Relax:
 
     segment: Segment
     grid: LevelGrid
-    weights: Array
+    table: InflowTable
     begin_s: Array
     volume: Array
     primed: Flags
@@ -62,6 +62,11 @@ class _Relax:
     water_error: float = 0.0
     cycles: Cycles | None = None
     under_way: Indices = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+
+    @property
+    def weights(self) -> Array:
+        """How every bed's inflow is made of the table's basis."""
+        return self.table.weights
 
 
 def relax(segment: Segment, state: State) -> SegmentRun:
@@ -91,13 +96,12 @@ def relax(segment: Segment, state: State) -> SegmentRun:
 
 def _start(segment: Segment, state: State) -> _Relax:
     table = segment.table
-    if table is None:
-        raise ValueError("with the pump standing there is nothing to relax")
+    assert table is not None  # the pump runs
     level = segment.level_m(segment.begin_s, float(state.volume_m3.sum()))
     grid = LevelGrid(segment.begin_s, segment.end_s, _cell_s(segment, table), table, level)
     begin = np.full(len(segment.beds), segment.begin_s)
     primed = state.mode == Mode.DRAINING
-    return _Relax(segment, grid, table.weights, begin, state.volume_m3.copy(), primed)
+    return _Relax(segment, grid, table, begin, state.volume_m3.copy(), primed)
 
 
 def _cell_s(segment: Segment, table: InflowTable) -> float:
@@ -137,9 +141,9 @@ def _window(run: _Relax, last: int) -> Cycles | None:
 
 def _can_be(run: _Relax, last: int) -> bool:
     """Return whether a window's levels lie in the table, and every siphon starts and outruns it."""
-    table, levels = run.segment.table, run.grid.level_m[run.node : last + 1]
+    table, levels = run.table, run.grid.level_m[run.node : last + 1]
     ends = np.array([levels.min(), levels.max()])
-    if table is None or not (table.levels_m[0] <= ends[0] and ends[1] <= table.levels_m[-1]):
+    if not (table.levels_m[0] <= ends[0] and ends[1] <= table.levels_m[-1]):
         return False
     flows, beds, spare = table.basis_at(ends) @ table.weights.T, run.segment.beds, SPARE_SHARE / 2.0
     starts = flows > (1.0 + spare) * beds.start_m3_s
@@ -168,13 +172,10 @@ def _level(segment: Segment, held_m3: Array, time_s: Array) -> Array:
 
 def _all_work(run: _Relax, last: int) -> bool:
     """Return whether every bed starts and stops at every level of a window, with some to spare."""
-    table, beds = run.segment.table, run.segment.beds
     levels = run.grid.level_m[run.node : last + 1]
-    if table is None or levels.min() < table.levels_m[0] or levels.max() > table.levels_m[-1]:
-        return False
     some = np.linspace(levels.min(), levels.max(), 9)
-    flows = table.basis_at(some) @ table.weights.T
-    return works(flows.min(axis=0), flows.max(axis=0), beds)
+    flows = run.table.basis_at(some) @ run.weights.T
+    return works(flows.min(axis=0), flows.max(axis=0), run.segment.beds)
 
 
 def works(least: Array, most: Array, beds: BedArrays) -> bool:
