@@ -9,7 +9,7 @@ from optimizer.milp import composed, solve
 from tests.builders.full_site import full_site
 from tests.whole.agree import compare, features_of
 
-SITES = 24
+SITES = 16
 CHUNK = 4
 BEDS_MOST = 8
 TIME_LIMIT_S = 60.0

@@ -7,7 +7,7 @@ import pytest
 from tests.builders.random_site import random_site
 from tests.whole.judge import judge
 
-SITES = 40
+SITES = 25
 CHUNK = 5
 BEDS_MOST = 14
 TIME_LIMIT_S = 90.0
