@@ -81,7 +81,7 @@ def _bed_lines(site: Site, plans: Sequence[tuple[BranchPlan, BedCandidate]]) -> 
         kind, new, every = candidate.kind, bought[key], siphons[key]
         shell = f"{kind.container}; {kind.medium}; {kind.stand}"
         lines += [
-            CostLine("capital", f"beds {kind.id}", shell, new, "bed", new * candidate.shell_cents),
+            CostLine("capital", f"beds: {kind.id}", shell, new, "bed", new * candidate.shell_cents),
             CostLine(
                 "capital",
                 f"siphon kits for {kind.id}",
@@ -102,7 +102,7 @@ def _bed_lines(site: Site, plans: Sequence[tuple[BranchPlan, BedCandidate]]) -> 
                 "capital", f"work on {kind.id}", "labour", new, "bed", new * candidate.labour_cents
             ),
         ]
-    return [line for line in lines if line.cents or line.what.startswith("beds ")]
+    return [line for line in lines if line.cents or line.what.startswith("beds: ")]
 
 
 def _pipe_lines(laid: Sequence[LaidStretch], catalog: Catalog) -> list[CostLine]:

@@ -46,7 +46,7 @@ def _bed_parts(
 ) -> Iterator[tuple[str, str, float, str]]:
     for kind in kinds:
         own = [bed for bed in beds if bed.kind == kind.id]
-        yield f"beds {kind.id}", kind.container_id, sum(b.standing for b in own), "bed"
+        yield f"beds: {kind.id}", kind.container_id, sum(b.standing for b in own), "bed"
         yield f"siphons of {kind.id}", kind.kit, sum(b.siphon_standing for b in own), "piece"
     valves = Counter(bed.valve for bed in beds if bed.valve_standing)
     yield from (("valves", valve, count, "piece") for valve, count in sorted(valves.items()))

@@ -23,6 +23,9 @@ WATER_PALE = "#cfe4eb"
 CLAY = "#a94a14"
 CLAY_PALE = "#f3dccb"
 FONT = "system-ui, 'Segoe UI', 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif"
+PICTURE_FONT = "Arial, 'Liberation Sans', Helvetica, sans-serif"
+"""In picture files, where a font other than the one a text was measured in would cut its end off:
+these are equally wide."""
 TEXT_PX = 12
 SMALL_PX = 11
 WIDE_PX = 1040

@@ -85,8 +85,9 @@ def save_charts(
 
 @theme.unchecked
 def chart_text(chart: theme.Chart) -> str:
-    """Return a chart as the text of its Vega-Lite specification."""
-    return json.dumps(chart.to_dict(validate=False))
+    """Return a chart as the text of its Vega-Lite specification, for a picture file."""
+    spec = json.dumps(chart.to_dict(validate=False))
+    return spec.replace(theme.FONT, theme.PICTURE_FONT)
 
 
 def picture(spec: str, form: str) -> bytes:

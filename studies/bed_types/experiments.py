@@ -23,7 +23,7 @@ from studies.writing import Tables
 
 HERE = Path(__file__).parent
 KINDS = ("tub", "box", "wide")
-BED_PARTS = ("beds ", "siphon kits for ", "vented siphon tails for ", "work on ")
+BED_PARTS = ("beds: ", "siphon kits for ", "vented siphon tails for ", "work on ")
 """How the bill's lines for the beds themselves begin: shell, kit, tail, work at each bed."""
 
 Row = dict[str, Any]

@@ -50,4 +50,6 @@ def test_the_site_builds_without_a_warning(tmp_path):
     )
     assert built.returncode == 0, built.stderr
     assert (tmp_path / "site" / "index.html").is_file()
+    for page in (tmp_path / "site").rglob("*.html"):  # a fence that was not read as one shows
+        assert "```" not in page.read_text(encoding="utf-8"), page.name
     assert (tmp_path / "site" / "decisions" / "01-choice-then-assemble.html").is_file()
