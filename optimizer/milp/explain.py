@@ -22,7 +22,6 @@ from optimizer.records.problem import DesignProblem
 from optimizer.records.requirements import Requirements
 
 LONGEST_S = 18.0  # all searches for an explanation together
-OVERTIME = 2.0  # they may take this many times what a time limit has left
 FROM_TANK = "the head that the tank must give"
 IN_TIME = "in the time allowed"
 NOT_ALL = f"Whether anything else stands in the way was not settled {IN_TIME}."
@@ -87,7 +86,7 @@ def time_to_explain_s(time_limit_s: float | None, used_s: float) -> float:
     """
     if time_limit_s is None:
         return LONGEST_S
-    return min(LONGEST_S, OVERTIME * max(0.0, time_limit_s - used_s))
+    return min(LONGEST_S, max(0.0, time_limit_s - used_s))
 
 
 def explain(

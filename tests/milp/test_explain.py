@@ -239,9 +239,10 @@ def test_ctrl_c_in_an_explanation_ends_it_with_what_is_known(monkeypatch, betwee
     assert signal.getsignal(signal.SIGINT) is before
 
 
-def test_an_explanation_takes_at_most_twice_the_time_that_is_left():
+def test_an_explanation_takes_no_more_time_than_is_left():
+    # Twice as much let a design with a limit of 5 s go on for 12 s: found by a spoilt file.
     assert time_to_explain_s(None, 100.0) == LONGEST_S
-    assert time_to_explain_s(10.0, 4.0) == 12.0
+    assert time_to_explain_s(10.0, 4.0) == 6.0
     assert time_to_explain_s(100.0, 4.0) == LONGEST_S
     assert time_to_explain_s(10.0, 11.0) == 0.0
 
