@@ -1,9 +1,11 @@
-"""Every command and every site file printed in README.md and docs/ works as printed.
+"""Every command, Python block and site file printed in README.md and docs/ works as printed.
 
-A block of sh is run line by line in a temporary folder that holds the demo site. What prints no
+A page's blocks of sh and Python are run in their order, in a temporary folder that holds the demo
+site, the two site files that pages speak of and an empty folder of own parts; Python knows a
+``design`` with its ``check``, which some pages speak of without making one. What prints no
 `floodwright` line (making a virtual environment, running the tests) is passed over here. `start` is
 given the shortest answers, one row of two small tubs, so that the design after it is quick; the
-demo design is run in full (12 s on two cores).
+demo design is run in full.
 """
 
 import re
@@ -18,8 +20,10 @@ from click.testing import CliRunner
 from optimizer.cli import main
 from optimizer.learn.read import read_readings
 from optimizer.reading.site import read_site_text
-from optimizer.reading.starter import QUESTIONS
+from optimizer.reading.starter import QUESTIONS, StarterAnswers, starter_text
+from tests.builders.make_design import make_design
 from tests.reading.site_texts import SMALLEST
+from tests.report.make_check import make_check
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
@@ -33,6 +37,7 @@ class Block:
     page: str
     line: int
     text: str
+    language: str
 
     def __str__(self) -> str:
         return f"{self.page}:{self.line}"
@@ -45,6 +50,7 @@ def blocks(language: str) -> list[Block]:
             str(page.relative_to(ROOT)),
             text.count("\n", 0, found.start()) + 1,
             re.sub(rf"^{found[1]}", "", found[2], flags=re.MULTILINE),
+            language,
         )
         for page in PAGES
         for text in [page.read_text(encoding="utf-8")]
@@ -67,15 +73,37 @@ def test_the_pages_print_every_verb_of_the_command():
     assert verbs == set(main.commands)
 
 
-@pytest.mark.parametrize("page", sorted({block.page for block in CALLING}))
-def test_every_command_on_a_page_answers_zero_in_the_order_of_the_page(
+SCRIPTS = [block for block in blocks("python") if block.page != "README.md"]  # see test_readme
+RUN = sorted([*CALLING, *SCRIPTS], key=lambda block: (block.page, block.line))
+
+
+def shortest(start: str, beds: int) -> str:
+    """Return the site file of one row of small tubs."""
+    answers = StarterAnswers(name=start, rows=1, beds_per_row=beds, container="tub_100x060")
+    return starter_text(answers)
+
+
+@pytest.mark.parametrize("page", sorted({block.page for block in RUN}))
+def test_every_command_and_python_block_on_a_page_works_in_the_order_of_the_page(
     page: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
     shutil.copytree(ROOT / "studies", tmp_path / "studies")
+    (tmp_path / "my_parts").mkdir()
+    for name, beds in (("my-site", 2), ("larger", 3)):
+        (tmp_path / f"{name}.toml").write_text(shortest(name, beds), encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     typed = "".join(SHORT_ANSWERS.get(question.key, "") + "\n" for question in QUESTIONS)
-    for block in (each for each in CALLING if each.page == page):
+    names: dict[str, object] = {}
+    for block in (each for each in RUN if each.page == page):
+        if block.language == "python":
+            if "design" not in names:
+                names["design"] = make_design()
+                names["check"] = make_check(make_design())
+            exec(compile(block.text, str(block), "exec"), names)
+            continue
         for words in commands(block):
+            if words[0] == "start":
+                Path(words[1]).unlink(missing_ok=True)
             answer = CliRunner().invoke(main, words, input=typed if words[0] == "start" else "")
             assert answer.exit_code == 0, f"{block}: {words}\n{answer.output}"
 
