@@ -28,7 +28,6 @@ NOT_ALL = f"Whether anything else stands in the way was not settled {IN_TIME}."
 NOT_SETTLED = (
     f"No design meets every requirement; which of them stand in the way was not settled {IN_TIME}."
 )
-NOT_ALONE = "None of the requirements allows a design by giving way alone."
 
 
 def what_is_missing(problem: DesignProblem) -> tuple[str, ...]:

@@ -3,27 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 
 from optimizer.physics.arrays import FloatOrArray, like
 from optimizer.physics.fittings import local_loss_m
 from optimizer.physics.pipe import head_loss_m as darcy_weisbach_m
-
-
-class FrictionLaw(Protocol):
-    """Anything that says how much head a flow loses in a pipe."""
-
-    def head_loss_m(
-        self,
-        flow_m3_s: FloatOrArray,
-        length_m: float,
-        bore_m: float,
-        loss_coefficient: float = 0.0,
-    ) -> FloatOrArray:
-        """Return the head lost, in metres; odd in the flow."""
-        ...
 
 
 @dataclass(frozen=True)

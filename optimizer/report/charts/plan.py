@@ -69,11 +69,6 @@ def plan_chart(design: Design, width_px: int = theme.WIDE_PX) -> theme.Chart:
     return theme.themed(chart, says, round(width_px * frame.ratio), width_px)
 
 
-def plan_ratio(design: Design, width_px: int = theme.WIDE_PX) -> float:
-    """Return height over width of the plan drawn for a width."""
-    return frame_of(design, width_px).ratio
-
-
 def _x(frame: Frame, field: str = "x_m") -> alt.X:
     domain = alt.Scale(domain=[frame.left_m, frame.right_m], nice=False, zero=False)
     return alt.X(f"{field}:Q", axis=None, scale=domain)
