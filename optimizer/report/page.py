@@ -20,6 +20,7 @@ from optimizer.report.findings import failures_table, finding_groups
 from optimizer.report.plan_sump import sump_tanks
 from optimizer.report.safety_tables import safety_notes, safety_table
 from optimizer.report.scales import Reader, money
+from optimizer.report.words_noise import noise_sentence
 from optimizer.report.words_ring import ring_sentences
 from optimizer.report.words_stock import stock_sentence
 
@@ -45,6 +46,7 @@ def render_page(design: Design, check: CheckReport, safety: Sequence[SafetyStep]
         reader=Reader(design.units),
         tanks=sump_tanks(design),
         stock=stock_sentence(design),
+        noise=noise_sentence(design),
         failures=failures_table(design, check),
         groups=finding_groups(design, check),
         safety=safety_table(safety) if safety else None,
