@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.records.check import Finding
 from optimizer.records.design import Design
+from optimizer.simulate.day.chance_peaks import chance_findings
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.drainings import collector_peaks
 from optimizer.simulate.day.power_cut import power_cut_of
@@ -70,6 +71,9 @@ def _sump_findings(run: DayRun) -> Iterator[Finding]:
 
 
 def _collector_findings(run: DayRun) -> Iterator[Finding]:
+    if run.plant.design.promise.bursts == "binomial":
+        yield from chance_findings(run.plant)
+        return
     for peak in collector_peaks(run):
         words, capacity = "carries a simulated day's peak", peak.capacity_m3_s
         yield at_most(peak.stretch, words, capacity, peak.peak_m3_s, "m3/s")
