@@ -122,7 +122,14 @@ def collector_answer(design: Design, facts: DayFacts) -> str:
         return "No return pipe was designed: every bed falls straight into the sump."
     pairs = zip(peaks["peak_m3_s"], peaks["capacity_m3_s"], strict=True)
     fits = all(_within(peak, capacity) for peak, capacity in pairs)
-    return f"{'Yes' if fits else 'No'}. {collector_sentence(design, facts)}"
+    said = collector_sentence(design, facts)
+    if not fits and design.promise.bursts == "binomial":
+        seldom = percent(1.0 - design.promise.confidence, 2)
+        return (
+            f"Not at every moment, and it need not be: {said} Sized for bursts that are "
+            f"independent, each stretch may get more than it carries {seldom} of the time."
+        )
+    return f"{'Yes' if fits else 'No'}. {said}"
 
 
 IN_ZONES = (

@@ -53,6 +53,17 @@ def test_without_return_pipe_there_is_none_to_be_full():
     assert collector_answer(day_design(), facts).startswith("Yes. The fullest stretch")
 
 
+def test_a_peak_above_the_pipe_is_a_no_unless_seldom_is_all_that_was_promised():
+    design, facts = day_design(), facts_of(QUIET)
+    peaks = facts.collector.peaks.assign(capacity_m3_s=1e-6)
+    facts = replace(facts, collector=replace(facts.collector, peaks=peaks))
+    assert collector_answer(design, facts).startswith("No. The fullest stretch")
+    promise = replace(design.promise, bursts="binomial", confidence=0.995)
+    seldom = collector_answer(replace(design, promise=promise), facts)
+    assert seldom.startswith("Not at every moment")
+    assert "more than it carries 0.50 % of the time" in seldom
+
+
 def test_one_bed_alone_cannot_fall_into_step():
     assert step_sentence(one_bed()[1]) == "There is only one bed."
 
