@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from optimizer.records.check import Finding
 from optimizer.records.design import Design
-from optimizer.simulate.day.chance_peaks import chance_findings
+from optimizer.simulate.day.chance import chance_findings
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.drainings import collector_peaks
 from optimizer.simulate.day.power_cut import power_cut_of
@@ -38,7 +38,14 @@ def findings_of(run: DayRun) -> tuple[Finding, ...]:
     Args:
         run: the day.
     """
-    return (*_bed_findings(run), *_sump_findings(run), *_collector_findings(run))
+    promise = run.plant.design.promise
+    seldom = (promise.bursts, promise.held) != ("all", "worst")
+    return (
+        *_bed_findings(run),
+        *_sump_findings(run),
+        *(_collector_findings(run) if promise.bursts == "all" else ()),
+        *(chance_findings(run.plant) if seldom else ()),
+    )
 
 
 def _bed_findings(run: DayRun) -> Iterator[Finding]:
@@ -63,7 +70,10 @@ def _sump_findings(run: DayRun) -> Iterator[Finding]:
     design, cut = run.plant.design, power_cut_of(run.plant)
     pump, sump = design.pump, design.sump
     lowest, highest = run.sump_lowest_m, run.sump_highest_m
-    yield at_least(pump.id, "submerged over a simulated day", pump.submergence_m, lowest, "m")
+    if design.promise.held == "worst":
+        yield at_least(pump.id, "submerged over a simulated day", pump.submergence_m, lowest, "m")
+    else:
+        yield at_least(sump.id, "holds water all through a simulated day", 0.0, lowest, "m")
     yield at_most(sump.id, "freeboard kept over a simulated day", cut.allowed_m, highest, "m")
     yield at_most(
         sump.id, "freeboard kept in the worst power cut", cut.allowed_m, cut.highest_m, "m"
@@ -71,9 +81,6 @@ def _sump_findings(run: DayRun) -> Iterator[Finding]:
 
 
 def _collector_findings(run: DayRun) -> Iterator[Finding]:
-    if run.plant.design.promise.bursts == "binomial":
-        yield from chance_findings(run.plant)
-        return
     for peak in collector_peaks(run):
         words, capacity = "carries a simulated day's peak", peak.capacity_m3_s
         yield at_most(peak.stretch, words, capacity, peak.peak_m3_s, "m3/s")

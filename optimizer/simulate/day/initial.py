@@ -62,13 +62,19 @@ def _state(plant: Plant, phases: Array) -> State:
     volume, inflow = phases * plant.beds.crest_m3, plant.setting_inflows_m3_s()
     mode = np.full(phases.size, Mode.FILLING, dtype=np.int8)
     mine = working(plant.beds, inflow)
-    volume[mine], draining = _at_phases(plant.beds.take(mine), inflow[mine], phases[mine])
+    volume[mine], draining = at_phases(plant.beds.take(mine), inflow[mine], phases[mine])
     mode[mine[draining]] = Mode.DRAINING
     return State(volume, mode, np.zeros(phases.size, dtype=bool))
 
 
-def _at_phases(beds: BedArrays, inflow: Array, phases: Array) -> tuple[Array, Flags]:
-    """Return the volumes of working beds at their phases, and which of them drain."""
+def at_phases(beds: BedArrays, inflow: Array, phases: Array) -> tuple[Array, Flags]:
+    """Return the volumes of working beds at phases, and which of them drain.
+
+    Args:
+        beds: beds that all work at their inflow.
+        inflow: of each bed, steady, m3/s.
+        phases: shares of the cycle since the last break, (..., beds).
+    """
     fill, prime, drain = cycle_parts_s(inflow, beds)
     at = phases * (fill + prime + drain)
     over = _between(beds.crest_m3, beds.prime_m3, at - fill, _rim_clock(inflow, beds))
