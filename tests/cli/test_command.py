@@ -3,18 +3,10 @@
 import json
 from pathlib import Path
 
-import pytest
 from click.testing import CliRunner
 
 from optimizer.cli import main
 from tests.cli.site_texts import ONE_BED
-
-
-@pytest.fixture
-def site(tmp_path: Path) -> Path:
-    path = tmp_path / "tubs.toml"
-    path.write_text(ONE_BED)
-    return path
 
 
 def run(*words: object):

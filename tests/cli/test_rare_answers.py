@@ -26,13 +26,6 @@ from tests.campaigns.spoilt_cases import LARGER, built_text
 from tests.cli.site_texts import ONE_BED
 
 
-@pytest.fixture
-def site(tmp_path: Path) -> Path:
-    path = tmp_path / "tubs.toml"
-    path.write_text(ONE_BED)
-    return path
-
-
 def run(*words: object):
     return CliRunner().invoke(main, [str(word) for word in words])
 

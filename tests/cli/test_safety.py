@@ -32,13 +32,6 @@ main(sys.argv[1:])
 """
 
 
-@pytest.fixture
-def site(tmp_path: Path) -> Path:
-    path = tmp_path / "tubs.toml"
-    path.write_text(ONE_BED)
-    return path
-
-
 def run(*words: object):
     return CliRunner().invoke(main, ["safety", *(str(word) for word in words)])
 

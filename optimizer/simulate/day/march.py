@@ -19,7 +19,7 @@ from optimizer.simulate.day.bed_arrays import Flags
 from optimizer.simulate.day.segment import Codes, Event, Mode, Segment, SegmentRun, State
 
 _FILLING, _DRAINING, _HELD = (int(mode) for mode in (Mode.FILLING, Mode.DRAINING, Mode.HELD))
-"""The modes as plain numbers: an array compares with those twice as fast as with an enumeration."""
+"""The modes as plain numbers: arrays compare faster with those (a zoned day's check: a sixth)."""
 
 STEP_S = 5.0
 """Longest step while no bed runs over its rim."""
