@@ -119,7 +119,8 @@ def _studied(ask: Asked, *, check: bool) -> Iterator[Study]:
 def _engine(ask: Asked) -> Engine:
     import os
 
-    from optimizer.explore.engine import Processes, Serial, Thrifty
+    from optimizer.explore.engine import Serial
+    from optimizer.explore.processes import Processes, Thrifty
 
     if ask.dask and ask.workers:
         raise click.UsageError("Give --workers or --dask, not both.")

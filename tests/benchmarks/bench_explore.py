@@ -15,8 +15,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from optimizer.explore.engine import Engine, Processes, Serial
+from optimizer.explore.engine import Engine, Serial
 from optimizer.explore.point import Point, Search, design_point
+from optimizer.explore.processes import Processes
 from optimizer.explore.sensitivity import FACTORS, default_ranges
 from optimizer.explore.store import Store
 from optimizer.explore.sweep import Study, run_sweep

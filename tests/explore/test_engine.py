@@ -7,8 +7,19 @@ import threading
 
 import pytest
 
-from optimizer.explore.engine import LOST, Processes, Serial
-from tests.explore.work import add, die_on_seven, die_once, sleep_long
+from optimizer.explore import worker
+from optimizer.explore.engine import Serial
+from optimizer.explore.processes import LOST, Processes
+from tests.explore.work import (
+    add,
+    die_halfway,
+    die_on_seven,
+    die_once,
+    fail,
+    fail_pickily,
+    return_a_lock,
+    sleep_long,
+)
 
 TASKS = list(range(12))
 
@@ -38,6 +49,62 @@ def test_a_task_that_kills_its_worker_is_lost_alone():
 def test_a_worker_killed_from_outside_loses_nothing(tmp_path):
     # Task 3 dies the first time only, as a worker does that runs out of memory.
     assert values(Processes(2), die_once, str(tmp_path)) == {task: task for task in TASKS}
+
+
+def test_a_worker_killed_halfway_through_an_answer_is_not_waited_for():
+    # Half a message stands in the pipe. Where anyone else held the worker's end of it, its reader
+    # would wait for the rest for ever.
+    done = list(Processes(2).run(die_halfway, 100, TASKS))
+    assert {each.index: each.value for each in done if not each.lost} == {
+        task: 100 + task for task in TASKS if task != 3
+    }
+    assert [(each.index, each.lost) for each in done if each.lost] == [(3, LOST)]
+
+
+def test_workers_killed_between_two_runs_lose_nothing():
+    engine = Processes(2)
+    assert values(engine, add, 100) == values(Serial(), add, 100)
+    for each in engine._team:
+        os.kill(each._process.pid, signal.SIGKILL)
+    assert values(engine, add, 100) == values(Serial(), add, 100)
+    engine.close()
+
+
+@pytest.mark.parametrize(
+    ("work", "shared", "fault", "said"),
+    [
+        (fail, KeyError, KeyError, "5"),
+        (fail_pickily, "no", RuntimeError, "Picky: no 5"),
+        (return_a_lock, 0, TypeError, "lock"),
+    ],
+)
+def test_what_the_work_raises_is_raised_here_and_ends_the_workers(work, shared, fault, said):
+    with pytest.raises(fault, match=said):
+        list(Processes(1).run(work, shared, [5]))
+    assert multiprocessing.active_children() == []
+
+
+def test_a_fault_says_where_in_the_worker_it_came_from():
+    with pytest.raises(KeyError) as caught:
+        list(Processes(1).run(fail, KeyError, [5]))
+    assert any("work.py" in note for note in caught.value.__notes__)
+
+
+def test_where_no_bare_process_can_be_kept_each_worker_begins_from_nothing(monkeypatch):
+    monkeypatch.setattr(worker.multiprocessing, "get_all_start_methods", lambda: ["spawn"])
+    assert worker._context(b"").get_start_method() == "spawn"
+
+
+def test_workers_are_kept_from_one_run_to_the_next_with_the_same_work():
+    engine = Processes(1)
+    assert values(engine, add, 1, [1]) == {1: 2}
+    team = list(engine._team)
+    assert values(engine, add, 1, [1]) == {1: 2}
+    assert engine._team == team
+    # The twin: other work has other workers.
+    assert values(engine, add, 2, [1]) == {1: 3}
+    assert engine._team != team
+    engine.close()
 
 
 def test_no_task_gives_nothing():

@@ -8,13 +8,13 @@ from dataclasses import replace
 import pytest
 
 from optimizer.errors import SolverFailed
-from optimizer.explore import engine as engines
 from optimizer.explore import point as points
 from optimizer.explore.changes import changed
-from optimizer.explore.engine import LOST, Done, Processes, Serial
+from optimizer.explore.engine import Done, Serial
 from optimizer.explore.fronts import _gaps, floods_front
 from optimizer.explore.point import DESIGNED, REFUSED, Point
 from optimizer.explore.price_lines import Line, cheapest_pieces
+from optimizer.explore.processes import LOST
 from optimizer.explore.pump_study import window_margin
 from optimizer.explore.store import Store
 from optimizer.explore.sweep import Study, run_sweep
@@ -22,7 +22,6 @@ from optimizer.physics.band import Band
 from tests.builders.make_design import make_design
 from tests.explore.fake_study import FakeStudy, designed, failed
 from tests.explore.small import EXACT_SEARCH, tiny_job
-from tests.explore.work import add
 from tests.tolerances import FORMULA
 
 # fronts
@@ -166,40 +165,6 @@ def test_a_design_found_on_the_way_out_of_a_stopped_search_is_no_finished_point(
     monkeypatch.setattr(points, "_answer", stopping)
     with pytest.raises(KeyboardInterrupt):
         points.design_point((tiny_job(1), EXACT_SEARCH), Point({}))
-
-
-def test_workers_are_kept_from_one_run_to_the_next_with_the_same_work():
-    pool = Processes(1)
-    first = list(pool.run(add, 1, [1]))
-    workers = pool._pool
-    again = list(pool.run(add, 1, [1]))
-    assert [done.value for done in again] == [done.value for done in first] == [2]
-    assert pool._pool is workers
-    pool.close()
-
-
-def test_where_no_bare_process_can_be_kept_each_worker_begins_from_nothing(monkeypatch):
-    monkeypatch.setattr(engines.multiprocessing, "get_all_start_methods", lambda: ["spawn"])
-    assert engines._context(b"").get_start_method() == "spawn"
-
-
-def test_a_pool_ended_at_once_leaves_processes_alone_that_are_not_its_own(monkeypatch):
-    ended = []
-
-    class Process:
-        def __init__(self, name):
-            self.name = name
-
-        def terminate(self):
-            ended.append(self.name)
-
-    other, own = Process("other"), Process("own")
-    monkeypatch.setattr(engines.multiprocessing, "active_children", lambda: [other, own])
-    pool = engines._Pool.__new__(engines._Pool)
-    pool.others = [other]
-    pool.pool = engines.ProcessPoolExecutor(1)
-    pool.end(at_once=True)
-    assert ended == ["own"]
 
 
 def test_a_store_in_a_folder_that_is_not_there_is_an_error_of_the_disk(tmp_path):

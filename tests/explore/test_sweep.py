@@ -7,8 +7,9 @@ from distributed import LocalCluster
 
 from optimizer.errors import Infeasible, SolverFailed
 from optimizer.explore.dask_engine import Dask
-from optimizer.explore.engine import Processes, Serial, Thrifty
+from optimizer.explore.engine import Serial
 from optimizer.explore.point import FAILED, Point, Search, design_point, key_of, key_of_job
+from optimizer.explore.processes import Processes, Thrifty
 from optimizer.explore.store import Store
 from optimizer.explore.sweep import Study, run_sweep
 from tests.explore.small import EXACT_SEARCH, tiny_job, tiny_study

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import signal
+import threading
 import time
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 
@@ -25,6 +27,37 @@ def die_once(shared, task):
         mark.touch()
         os.kill(os.getpid(), signal.SIGKILL)
     return task
+
+
+def die_halfway(shared, task):
+    """Die of task 3 with half of its answer sent, as a worker does that is ended from outside."""
+    if task == 3:
+        Connection._send = _send_half_and_die
+    return shared + task
+
+
+def _send_half_and_die(pipe, message):
+    os.write(pipe.fileno(), message[: len(message) // 2])
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+class Picky(Exception):
+    """A fault that cannot be read again where it was sent to."""
+
+    def __init__(self, first, second):
+        super().__init__(f"{first} {second}")
+
+
+def fail(shared, task):
+    raise shared(task)
+
+
+def fail_pickily(shared, task):
+    raise Picky(shared, task)
+
+
+def return_a_lock(shared, task):
+    return threading.Lock()
 
 
 def sleep_long(shared, task):
