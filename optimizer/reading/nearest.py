@@ -22,8 +22,10 @@ def choose_from(name: str, valid: Iterable[str]) -> str:
     near = nearest_name(name, names)
     if near is not None:
         return f"Did you mean {near!r}?"
-    listed = ", ".join(names[:_LISTED_MOST]) + (", ..." if len(names) > _LISTED_MOST else "")
-    return f"Choose from: {listed}." if names else "There is none to choose from."
+    listed, more = ", ".join(names[:_LISTED_MOST]), len(names) - _LISTED_MOST
+    if not names:
+        return "There is none to choose from."
+    return f"Choose from: {listed}{f' and {more} more' if more > 0 else ''}."
 
 
 def shown(value: object) -> str:
