@@ -202,7 +202,13 @@ def times_designed(folder: Path) -> list[int]:
 def test_ctrl_c_answers_three_keeps_points_and_the_same_command_goes_on(site, workers):
     words = [sys.executable, "-c", STOPPING.format(after=3), *FRONT, "--workers", workers]
     ended = subprocess.run(
-        words, cwd=site.parent, env=with_path(), capture_output=True, text=True, check=False
+        words,
+        cwd=site.parent,
+        env=with_path(),
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=PATIENCE_S,
     )
     folder = site.with_name("site-explore")
     assert ended.returncode == 3, ended.stderr
