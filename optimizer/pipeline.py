@@ -27,7 +27,7 @@ from optimizer.records.parts import Catalog
 from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site
 from optimizer.ring_header import How, design_ring
-from optimizer.simulate.day.first_start import VALVE_DRAWS, staggered_start
+from optimizer.simulate.day.first_start import VALVE_DRAWS, StaggeredStart, staggered_start
 from optimizer.simulate.whole_check import check_whole
 from optimizer.ways_out import with_ways_out
 
@@ -199,7 +199,13 @@ def demand_staggered_start(design: Design) -> None:
     if not start.holds:
         raise Infeasible(
             "Counting siphons as independent (binomial bursts or a quantile of held water) is not "
-            "borne out: even from a staggered start more of them drain together in simulation than "
-            f"chance would have, {start.worst_share_above:.1%} of the time.",
+            f"borne out: even from a staggered start {_in_step(start)} of the time.",
             [Remedy("returns", 'set bursts = "all" and held = "worst"')],
         )
+
+
+def _in_step(start: StaggeredStart) -> str:
+    if start.worst_share_above > 1.0 - start.confidence:
+        together = "more of them drain together in simulation than chance would have"
+        return f"{together}, {start.worst_share_above:.1%}"
+    return f"the {start.stretch} gets more in simulation than it carries, {start.share_over:.1%}"

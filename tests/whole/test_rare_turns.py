@@ -20,6 +20,7 @@ from optimizer.reach import Refused
 from optimizer.records.safety import NoSafeDesign
 from optimizer.records.site import KeepOut
 from optimizer.ring_header import NoRing, design_ring
+from optimizer.simulate.day.first_start import StaggeredStart
 from tests.builders.make_design import make_design
 from tests.builders.ring_site import ring_text
 from tests.whole.site_file import job_of
@@ -104,16 +105,29 @@ def test_the_held_share_counted_on_grows_until_it_covers_what_the_design_needs(m
     assert pipeline._settled(lambda share: share, 0.7) == 0.7
 
 
-@pytest.mark.parametrize("holds", [True, False])
-def test_siphons_that_fall_into_step_may_not_be_counted_as_independent(holds, monkeypatch):
-    start = SimpleNamespace(holds=holds, worst_share_above=0.123)
+@pytest.mark.parametrize(
+    ("together", "over", "said"),
+    [
+        (0.01, 0.01, None),
+        (0.123, 0.2, r"chance would have, 12\.3% of the time"),
+        (
+            0.01,
+            0.045,
+            r"return lateral to B1 gets more in simulation than it carries, 4\.5%",
+        ),
+    ],
+)
+def test_siphons_that_fall_into_step_may_not_be_counted_as_independent(
+    together, over, said, monkeypatch
+):
+    start = StaggeredStart((), 3, 0.99, (together,), (), "return lateral to B1", over, run=None)
     monkeypatch.setattr(pipeline, "staggered_start", lambda *_, **__: start)
     design = make_design()
     design = replace(design, promise=replace(design.promise, bursts="binomial"))
-    if holds:
+    if said is None:
         demand_staggered_start(design)
     else:
-        with pytest.raises(Infeasible, match=r"12\.3% of the time") as told:
+        with pytest.raises(Infeasible, match=said) as told:
             demand_staggered_start(design)
         assert 'bursts = "all"' in told.value.remedies[0].change
 

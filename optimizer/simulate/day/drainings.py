@@ -7,6 +7,7 @@ so the straight line between lies above it: peaks given here are never too low.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -132,14 +133,18 @@ def beds_through(design: Design) -> dict[str, list[int]]:
 
 def collector_peaks(run: DayRun) -> tuple[CollectorPeak, ...]:
     """Return the greatest flow in every return stretch; empty where none was designed."""
-    found, through = drainings(run), beds_through(run.plant.design)
+    found = drainings(run)
+    return tuple(_peak(run, drain, found, mine) for drain, mine in _by_stretch(run, found))
+
+
+def _by_stretch(run: DayRun, found: Drainings) -> Iterator[tuple[BuiltDrain, Flags]]:
+    """Yield every return stretch, and which drainings run through it."""
+    through = beds_through(run.plant.design)
     member = np.zeros(len(run.plant.beds), dtype=bool)
-    peaks = []
     for drain in run.plant.design.drains:
         member[:] = False
         member[through[drain.id]] = True
-        peaks.append(_peak(run, drain, found, member[found.bed]))
-    return tuple(peaks)
+        yield drain, member[found.bed]
 
 
 def _peak(run: DayRun, drain: BuiltDrain, found: Drainings, mine: Flags) -> CollectorPeak:
@@ -151,6 +156,48 @@ def greatest_discharge(run: DayRun, found: Drainings, mine: Flags) -> tuple[floa
     """Return the greatest sum of discharges of some drainings, in m3/s, and when it was."""
     if not mine.any():
         return 0.0, 0.0
+    times, fixed, slope = _sum_of_discharges(run, found, mine)
+    flows = fixed + slope * times
+    at = int(np.argmax(flows))
+    return float(flows[at]), float(times[at])
+
+
+def worst_shares_over(run: DayRun, windows: Sequence[tuple[float, float]]) -> dict[str, float]:
+    """Return for every return stretch the share of time in which it gets more than it carries.
+
+    Never too low, as the discharges are not.
+
+    Args:
+        run: the run.
+        windows: beginnings and ends, in s; the worst of them counts.
+    """
+    found = drainings(run)
+    return {
+        drain.id: max(
+            _share_over(run, found, mine, drain.capacity_m3_s, window) for window in windows
+        )
+        for drain, mine in _by_stretch(run, found)
+    }
+
+
+def _share_over(
+    run: DayRun, found: Drainings, mine: Flags, flow_m3_s: float, window: tuple[float, float]
+) -> float:
+    times, fixed, slope = _sum_of_discharges(run, found, mine)
+    begin = np.clip(times, *window)
+    end = np.append(begin[1:], window[1])
+    falling = slope < 0.0
+    # Between two events the sum only falls: it is over the flow up to one moment.
+    until = np.where(fixed > flow_m3_s, end, begin)
+    until[falling] = (fixed[falling] - flow_m3_s) / -slope[falling]
+    return float((np.clip(until, begin, end) - begin).sum() / (window[1] - window[0]))
+
+
+def _sum_of_discharges(run: DayRun, found: Drainings, mine: Flags) -> tuple[Array, Array, Array]:
+    """Return the times at which a draining begins or ends, and from each the sum of them all.
+
+    The sum is ``fixed + slope * time``, in m3/s, up to the next time.
+    """
     beds, bed = run.plant.beds, found.bed[mine]
     begin, end = found.begin_s[mine], found.end_s[mine]
     high, low = beds.siphon_m3_s(beds.prime_m3)[bed], beds.slots_m3_s[bed]
@@ -158,11 +205,11 @@ def greatest_discharge(run: DayRun, found: Drainings, mine: Flags) -> tuple[floa
     fixed = high - slope * begin
     times = np.concatenate([begin, end])
     order = np.lexsort((np.repeat([0, 1], begin.size), times))
-    fixed_sum = np.cumsum(np.concatenate([fixed, -fixed])[order])
-    slope_sum = np.cumsum(np.concatenate([slope, -slope])[order])
-    flows = fixed_sum + slope_sum * times[order]
-    at = int(np.argmax(flows))
-    return float(flows[at]), float(times[order][at])
+    return (
+        times[order],
+        np.cumsum(np.concatenate([fixed, -fixed])[order]),
+        np.cumsum(np.concatenate([slope, -slope])[order]),
+    )
 
 
 def collector_frame(run: DayRun) -> pd.DataFrame:

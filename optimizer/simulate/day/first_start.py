@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import math
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from optimizer.errors import BadInput, Problem
 from optimizer.records.design import Design
+from optimizer.simulate.day.bed_arrays import Indices
 from optimizer.simulate.day.day_run import DayRun
-from optimizer.simulate.day.drainings import hours_until_at_most, share_above
+from optimizer.simulate.day.drainings import (
+    hours_until_at_most,
+    share_above,
+    worst_shares_over,
+)
 from optimizer.simulate.day.in_step import together_at
 from optimizer.simulate.day.initial import cycle_parts_s, working
 from optimizer.simulate.day.plant import Plant, plant_of
@@ -30,6 +36,8 @@ SETTLING_CYCLES = 2.0
 VALVE_DRAWS = 3
 """Runs with valves drawn within their error, before siphons are taken for independent (a balance of
 time and certainty: the mean of three draws is rough)."""
+
+GOLDEN_SECTION = (math.sqrt(5.0) - 1.0) / 2.0
 
 _NOTHING_WORKS = Problem(
     "beds",
@@ -72,8 +80,11 @@ class StaggeredStart:
         share_above: for each day simulated, share of it in which more drain together.
         share_above_drawn: for each draw of the valves' errors, the same share of all days but the
             first: beds take about a day to drift past each other.
-        holds: whether the share stays within 1 - confidence on every day with valves set right, and
-            on the mean of the draws.
+        stretch: of the return stretches sized for binomial bursts the one that on its worst day
+            gets more than it carries for the greatest share of time, with valves set right; ""
+            without such stretches.
+        share_over: that share. Drawn valves are not asked: beds of unlike cycles meet on a
+            stretch, in the long run, as often as independent ones do.
         run: the run.
     """
 
@@ -82,7 +93,8 @@ class StaggeredStart:
     confidence: float
     share_above: tuple[float, ...]
     share_above_drawn: tuple[float, ...]
-    holds: bool
+    stretch: str
+    share_over: float
     run: DayRun
 
     @property
@@ -90,6 +102,11 @@ class StaggeredStart:
         """The share that decides: of the worst day, or of the mean draw of valves."""
         drawn = self.share_above_drawn
         return max(*self.share_above, sum(drawn) / len(drawn) if drawn else 0.0)
+
+    @property
+    def holds(self) -> bool:
+        """Whether siphons drain together no more than chance would have, all and by stretch."""
+        return max(self.worst_share_above, self.share_over) <= 1.0 - self.confidence
 
     def frame(self) -> pd.DataFrame:
         """Return one row a bed: minute, bed."""
@@ -135,8 +152,8 @@ def staggered_start(design: Design, days: float = 3.0, draws: int = 0) -> Stagge
     """Plan a staggered start of a design and run it, from dry.
 
     One mean cycle is cut into as many equal parts as there are openings; at each one more bed, or
-    group of beds, is opened, taken in turn from the design's order so that neighbours in a group
-    lie far apart. Beds opened early get more water until all are open; that is simulated. Beds
+    group of beds, is opened, so that beds which drain through one return stretch lie far apart in
+    the cycle. Beds opened early get more water until all are open; that is simulated. Beds
     whose valves are set a little wrong drift past each other, so that single days may be worse
     than chance; the draws show whether their mean is.
 
@@ -161,10 +178,8 @@ def staggered_start(design: Design, days: float = 3.0, draws: int = 0) -> Stagge
     most = independent_most(plant, confidence)
     run = run_plant(plant, scenario)
     starts = settled + DAY_S * np.arange(int(np.ceil(days)))
-    ends = np.minimum(starts + DAY_S, scenario.end_s)
-    shares = tuple(
-        share_above(run, most, float(a), float(b)) for a, b in zip(starts, ends, strict=True)
-    )
+    judged = [(float(a), min(float(a) + DAY_S, scenario.end_s)) for a in starts]
+    shares = tuple(share_above(run, most, begin, end) for begin, end in judged)
     drifted = float(starts[min(1, starts.size - 1)])
     drawn = tuple(
         share_above(
@@ -172,17 +187,42 @@ def staggered_start(design: Design, days: float = 3.0, draws: int = 0) -> Stagge
         )
         for seed in range(draws)
     )
-    start = StaggeredStart(openings, most, confidence, shares, drawn, holds=True, run=run)
-    return replace(start, holds=start.worst_share_above <= 1.0 - confidence)
+    over = worst_shares_over(run, judged) if design.promise.bursts == "binomial" else {}
+    stretch = max(over, key=over.__getitem__, default="")
+    return StaggeredStart(
+        openings=openings,
+        most_together=most,
+        confidence=confidence,
+        share_above=shares,
+        share_above_drawn=drawn,
+        stretch=stretch,
+        share_over=over.get(stretch, 0.0),
+        run=run,
+    )
 
 
 def _openings(plant: Plant, cycle_s: float) -> tuple[Opening, ...]:
     names = [bed.id for bed in plant.design.beds]
     count = min(OPENINGS_MOST, len(names))
+    turns = _turns(len(names), count) if plant.design.drains else np.arange(len(names)) % count
     return tuple(
-        Opening(round(cycle_s * turn / count / 60.0, 1), tuple(names[turn::count]))
+        Opening(
+            round(cycle_s * turn / count / 60.0, 1),
+            tuple(name for name, mine in zip(names, turns, strict=True) if mine == turn),
+        )
         for turn in range(count)
     )
+
+
+def _turns(beds: int, count: int) -> Indices:
+    """Return the opening of each bed, so that any beds that follow one another lie far apart.
+
+    Multiples of the golden section, taken modulo one, fall evenly however many follow one another
+    (three distances at most between neighbours, the three-gap theorem). Beds above a return
+    stretch follow one another in a design, or nearly so.
+    """
+    places = np.arange(beds) * GOLDEN_SECTION % 1.0
+    return np.argsort(np.argsort(places)) * count // beds
 
 
 def _mean_cycle_s(plant: Plant) -> float:
