@@ -22,7 +22,7 @@ from optimizer.simulate.day.drainings import (
     drainings,
     together,
 )
-from optimizer.simulate.day.first_start import first_start, staggered_start
+from optimizer.simulate.day.first_start import first_start
 from optimizer.simulate.day.in_step import order_frame
 from optimizer.simulate.day.many_days import day_row, each_day
 from optimizer.simulate.day.power_cut import power_cut
@@ -30,6 +30,7 @@ from optimizer.simulate.day.reliability import reliability
 from optimizer.simulate.day.run import simulate_day
 from optimizer.simulate.day.scenario import Scenario, require_scenario
 from optimizer.simulate.day.segment import Event
+from optimizer.simulate.day.staggered import staggered_start
 
 SPAN_S = 300.0
 """Flow in the return pipe is given as its greatest in each span of this length."""

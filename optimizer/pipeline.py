@@ -27,7 +27,7 @@ from optimizer.records.parts import Catalog
 from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site
 from optimizer.ring_header import How, design_ring
-from optimizer.simulate.day.first_start import VALVE_DRAWS, StaggeredStart, staggered_start
+from optimizer.simulate.day.staggered import StaggeredStart, staggered_start
 from optimizer.simulate.whole_check import check_whole
 from optimizer.ways_out import with_ways_out
 
@@ -195,7 +195,7 @@ def demand_staggered_start(design: Design) -> None:
     """
     if (design.promise.bursts, design.promise.held) == ("all", "worst"):
         return
-    start = staggered_start(design, draws=VALVE_DRAWS)
+    start = staggered_start(design)
     if not start.holds:
         raise Infeasible(
             "Counting siphons as independent (binomial bursts or a quantile of held water) is not "

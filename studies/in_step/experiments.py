@@ -15,11 +15,11 @@ import numpy as np
 import pandas as pd
 
 from optimizer import Scenario
-from optimizer.simulate.day.first_start import staggered_start
 from optimizer.simulate.day.in_step import together_at
 from optimizer.simulate.day.plant import Plant
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.segment import Event
+from optimizer.simulate.day.staggered import staggered_start
 from studies.in_step import measures, theory
 from studies.in_step.sizes import Size
 from studies.in_step.systems import BED, System, design_of, draining_shares, plant, run

@@ -20,7 +20,7 @@ from optimizer.reach import Refused
 from optimizer.records.safety import NoSafeDesign
 from optimizer.records.site import KeepOut
 from optimizer.ring_header import NoRing, design_ring
-from optimizer.simulate.day.first_start import StaggeredStart
+from optimizer.simulate.day.staggered import StaggeredStart
 from tests.builders.make_design import make_design
 from tests.builders.ring_site import ring_text
 from tests.whole.site_file import job_of

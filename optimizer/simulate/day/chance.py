@@ -4,7 +4,7 @@ Pipe for binomial bursts, and a sump for a quantile of the water held, may be ex
 the share of time that the design's confidence leaves. A single day says little of that: beds of
 nearly equal inflow keep for days the distance with which they began. So moments are drawn instead,
 each bed at a random point of its cycle. Whether beds stay independent is asked elsewhere
-(:mod:`optimizer.simulate.day.first_start`).
+(:mod:`optimizer.simulate.day.staggered`).
 """
 
 from __future__ import annotations

@@ -17,12 +17,13 @@ from optimizer.simulate.day.drainings import (
     share_above,
     together,
 )
-from optimizer.simulate.day.first_start import first_start, staggered_start
+from optimizer.simulate.day.first_start import first_start
 from optimizer.simulate.day.in_step import EVERY_BED, order_frame, together_at
 from optimizer.simulate.day.plant import plant_of
 from optimizer.simulate.day.power_cut import power_cut
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.scenario import Scenario
+from optimizer.simulate.day.staggered import staggered_start
 from tests.builders.make_design import make_design_of
 from tests.tolerances import EXACT, FORMULA, SOLVER
 

@@ -11,12 +11,12 @@ from optimizer.day_gather import collector_of
 from optimizer.errors import BadInput
 from optimizer.simulate.day import march, relax
 from optimizer.simulate.day.drainings import share_above
-from optimizer.simulate.day.first_start import staggered_start
 from optimizer.simulate.day.in_step import phases, together_at
 from optimizer.simulate.day.plant import plant_of
 from optimizer.simulate.day.run import run_plant, simulate_day
 from optimizer.simulate.day.scenario import Scenario
 from optimizer.simulate.day.segment import Event
+from optimizer.simulate.day.staggered import staggered_start
 from tests.builders.make_design import make_design
 from tests.report.make_returns import without_returns
 from tests.simulate.day.run_oracle import greatest_difference_s, run_events

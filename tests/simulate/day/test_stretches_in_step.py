@@ -7,31 +7,30 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optimizer.simulate.day import first_start
+from optimizer.simulate.day import staggered
 from optimizer.simulate.day.drainings import beds_through, drainings, worst_shares_over
-from optimizer.simulate.day.first_start import staggered_start
 from optimizer.simulate.day.plant import plant_of
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.scenario import Scenario
+from optimizer.simulate.day.staggered import staggered_start
 from tests.builders.make_design import make_design_of
 
 GRID_S = 1.0
 SNUG = 3.2
 """Bursts that a pipe for three carries: sizes come in steps."""
 
-
 CONFIDENCE = 0.98
 
 
 def four_to_a_row():
-    """Six rows of four beds, the pipe of each row made for three of their bursts, not four.
+    """Rows of four beds, the pipe of each row made for three of their bursts, not four.
 
     They drain for 0.34 of their cycle, so independent ones all drain for 0.34^4 = 1.3 % of the
     time: a pipe for three serves four at 98 %.
     """
     design = make_design_of(6, 4)
-    beds, through = plant_of(design).beds, beds_through(design)
-    bursts = beds.siphon_m3_s(beds.prime_m3)
+    tubs, through = plant_of(design).beds, beds_through(design)
+    bursts = tubs.siphon_m3_s(tubs.prime_m3)
     drains = tuple(
         replace(drain, capacity_m3_s=SNUG * float(bursts[through[drain.id]].max()))
         if len(through[drain.id]) == 4
@@ -40,10 +39,6 @@ def four_to_a_row():
     )
     promise = replace(design.promise, bursts="binomial", confidence=CONFIDENCE)
     return replace(design, drains=drains, promise=promise)
-
-
-def rows_in_turn(beds, count):
-    return np.arange(beds) % count
 
 
 def test_a_share_of_time_over_a_flow_is_that_of_a_fine_grid():
@@ -84,25 +79,33 @@ def test_a_share_of_time_is_that_of_the_worst_window():
     assert worst == {name: max(each[name] for each in apart) for name in worst}
 
 
+def orders_of(beds):
+    design = four_to_a_row()
+    return list(staggered._orders(replace(design, beds=design.beds[:1] * beds)))
+
+
 def test_beds_that_follow_one_another_open_far_apart():
     # Four beds of 24 that follow one another: by rows they open within 4 parts of 24. Multiples of
     # the golden section never bring two of four nearer than 0.146 of the cycle (the three distances
-    # of four points are 0.382, 0.236 and 0.146): 3 parts of 24, a part being rounded away.
-    turns = first_start._turns(24, 24)
-    assert sorted(turns) == list(range(24))
-    for first in range(21):
-        four = np.sort(turns[first : first + 4])
-        gaps = [*np.diff(four), 24 + four[0] - four[-1]]
-        assert min(gaps) >= 2
-        assert max(gaps) <= 11
+    # of four points are 0.382, 0.236 and 0.146): 3 parts of 24, a part being rounded away. Of the
+    # silver mean it is 0.172 and 0.414: 4 parts and 9.
+    golden, silver, golden_back, silver_back, along = orders_of(24)
+    for turns in (golden, silver, golden_back, silver_back):
+        assert sorted(turns) == list(range(24))
+        for first in range(21):
+            four = np.sort(turns[first : first + 4])
+            gaps = [*np.diff(four), 24 + four[0] - four[-1]]
+            assert min(gaps) >= 2
+            assert max(gaps) <= 11
+    assert list(along) == list(range(24))
 
 
 @pytest.mark.parametrize("beds", [1, 5, 24, 25, 60, 1000])
-def test_openings_are_filled_alike(beds):
-    count = min(24, beds)
-    filled = np.bincount(first_start._turns(beds, count), minlength=count)
-    assert filled.sum() == beds
-    assert filled.max() - filled.min() <= 1
+def test_openings_are_filled_alike_in_every_order(beds):
+    for turns in orders_of(beds):
+        filled = np.bincount(turns, minlength=min(24, beds))
+        assert filled.sum() == beds
+        assert filled.max() - filled.min() <= 1
 
 
 def test_four_beds_of_a_row_stay_apart_where_their_pipe_carries_three():
@@ -116,12 +119,38 @@ def test_four_beds_of_a_row_stay_apart_where_their_pipe_carries_three():
 def test_opened_row_by_row_the_same_beds_overfill_their_pipe(monkeypatch):
     # A row opens within 4 / 24 = 0.17 of a cycle, and all four drain together for the other half of
     # 0.34. All beds together tell nothing of it.
-    monkeypatch.setattr(first_start, "_turns", rows_in_turn)
+    monkeypatch.setattr(staggered, "_orders", lambda _: [np.arange(24)])
     found = staggered_start(four_to_a_row(), days=1.0)
     assert found.worst_share_above <= 1.0 - found.confidence
     assert "lateral" in found.stretch
     assert found.share_over > 1.0 - found.confidence
     assert not found.holds
+
+
+def test_the_first_order_that_holds_is_taken_or_the_one_that_falls_short_by_least(monkeypatch):
+    design, golden = four_to_a_row(), orders_of(24)[0]
+    along, pairs = np.arange(24), np.arange(24) // 2  # in pairs a row opens sooner still
+
+    def first_of(*orders):
+        monkeypatch.setattr(staggered, "_orders", lambda _: iter(orders))
+        found = staggered_start(design, days=1.0, draws=0)
+        return found, tuple(each.beds for each in found.openings)
+
+    mended, opened = first_of(along, golden)
+    assert mended.holds
+    assert opened == first_of(golden)[1]
+    alone = {name: first_of(turns)[0] for name, turns in (("along", along), ("pairs", pairs))}
+    assert not any(found.holds for found in alone.values())
+    least = min(found.worst_of_all for found in alone.values())
+    for both in ((along, pairs), (pairs, along)):
+        assert first_of(*both)[0].worst_of_all == least
+
+
+def test_where_every_burst_is_counted_one_order_is_enough():
+    design = four_to_a_row()
+    sure = replace(design, promise=replace(design.promise, bursts="all"))
+    assert len(list(staggered._orders(sure))) == 1
+    assert len(list(staggered._orders(design))) == 5
 
 
 def test_a_site_without_return_pipe_opens_its_beds_in_their_order():
