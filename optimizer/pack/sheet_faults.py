@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from optimizer.formulate.assemble_beds import BUCKET_M3
-from optimizer.pack.fault_bands import FlowBand, start_band, stop_band
 from optimizer.pack.lengths import Rule
 from optimizer.pack.sheets import Grid, Sheet, Words
 from optimizer.records.design import BedKind, Design
+from optimizer.report.flow_bands import FlowBand, start_band, stop_band
 from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, rounded
 

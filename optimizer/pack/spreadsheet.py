@@ -12,6 +12,7 @@ import xlsxwriter
 
 from optimizer.pack.shopping import ShoppingList
 from optimizer.pack.shopping_line import Line
+from optimizer.report.tables import csv_text
 
 COLUMNS = {
     "group": "the aisle",
@@ -59,7 +60,7 @@ def shopping_frame(lines: Sequence[Line]) -> pd.DataFrame:
 
 def shopping_csv(found: ShoppingList) -> str:
     """Return the list as CSV."""
-    return str(shopping_frame(found.lines).to_csv(index=False, lineterminator="\n"))
+    return csv_text(shopping_frame(found.lines))
 
 
 def shopping_xlsx(found: ShoppingList, currency: str) -> bytes:
@@ -86,9 +87,9 @@ def shopping_xlsx(found: ShoppingList, currency: str) -> bytes:
         for row, cells in enumerate(rows.itertuples(index=False), start=1):
             _write_row(sheet, row, list(cells), money)
         last = len(found.lines)
-        sheet.write_string(last + 1, 7, "all", bold)
+        sheet.write_string(last + 1, EACH, "all", bold)
         total = f"=SUM(I2:I{last + 1})"
-        sheet.write_formula(last + 1, 8, total, money, found.cents / 100.0)
+        sheet.write_formula(last + 1, PRICE, total, money, found.cents / 100.0)
     return stream.getvalue()
 
 

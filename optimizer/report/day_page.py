@@ -17,6 +17,7 @@ from optimizer.report.day_doings import begin_words, marks_sentence
 from optimizer.report.day_facts import DayFacts
 from optimizer.report.page import environment, script, spec_json
 from optimizer.report.scales import Reader
+from optimizer.report.tables import csv_text
 
 
 def render_day(design: Design, facts: DayFacts) -> str:
@@ -54,9 +55,7 @@ def render_day(design: Design, facts: DayFacts) -> str:
 
 
 def write_day(design: Design, facts: DayFacts, folder: str | Path) -> list[Path]:
-    """Write day.html and the tables of events, floods and levels, each whole or not at all.
-
-    All are made before the first is written.
+    """Write day.html and the tables of events, floods and levels, all or none.
 
     Args:
         design: the design.
@@ -72,7 +71,7 @@ def write_day(design: Design, facts: DayFacts, folder: str | Path) -> list[Path]
     frames = {"events": facts.events, "floods": facts.hourly, "levels": facts.levels}
     texts = {"day.html": render_day(design, facts)}
     for name, frame in frames.items():
-        texts[f"day_{name}.csv"] = str(frame.to_csv(index=False, lineterminator="\n"))
+        texts[f"day_{name}.csv"] = csv_text(frame)
     target = Path(folder)
     with written_together(target):
         for name, text in texts.items():

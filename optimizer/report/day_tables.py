@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from optimizer.records.design import Design
 from optimizer.report.charts.day_held import held_frame
 from optimizer.report.charts.day_marks import drawn_hours
@@ -107,7 +109,7 @@ def order_table(facts: DayFacts) -> Table:
     picked = wide.iloc[:: max(1, len(wide) // ORDER_STEPS)]
     runs = [str(run) for run in wide.columns]
     rows = (
-        (f"{time / 3600.0:.1f} h", *("" if o != o else f"{o:.2f}" for o in row))  # noqa: PLR0124
+        (f"{time / 3600.0:.1f} h", *("" if math.isnan(o) else f"{o:.2f}" for o in row))
         for time, row in zip(picked.index, picked.to_numpy(), strict=True)
     )
     return make_table("Phase order", "|".join(["time", *runs]), rows, "|".join(["time", *runs]))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from optimizer.records.design import Design
 from optimizer.report.day_facts import DayFacts
 from optimizer.report.day_floods_words import floods_sentence
-from optimizer.report.scales import Reader, percent
+from optimizer.report.scales import Reader, counted, percent, rounded, sure_percent
 
 NAMED_MOST = 6
 FAILURES_SHOWN = 12
@@ -36,7 +36,10 @@ def answers(design: Design, facts: DayFacts) -> list[tuple[str, str]]:
         ("Is the sump large enough?", sump_sentence(design, facts)),
         ("And in a power cut?", cut_sentence(design, facts)),
         ("Is the return pipe wide enough?", collector_answer(design, facts)),
-        ("What does the pump use?", f"{facts.energy_kwh:.3g} kWh in {facts.doings.hours:g} h."),
+        (
+            "What does the pump use?",
+            f"{rounded(facts.energy_kwh)} kWh in {facts.doings.hours:g} h.",
+        ),
         ("Do siphons fall into step?", step_sentence(facts)),
         ("How sure is all this?", risk_sentence(facts)),
     ]
@@ -49,7 +52,7 @@ def misses_sentence(facts: DayFacts) -> str:
     """Return how many starts and stops were missed, and by which beds."""
     beds = facts.beds
     counts = [(int(beds[f"missed_{each}s"].sum()), each) for each in ("start", "stop")]
-    missed = [f"{number} {each}{'s' if number > 1 else ''}" for number, each in counts if number]
+    missed = [counted(number, each) for number, each in counts if number]
     if not missed:
         return "Yes: no start and no stop was missed."
     bad = list(beds[beds["missed_starts"] + beds["missed_stops"] > 0]["bed"])
@@ -105,7 +108,7 @@ def collector_sentence(design: Design, facts: DayFacts) -> str:
         f"({percent(share.max())})."
     )
     together = int(collector.flows["together"].max())
-    drain = f"{together} siphon{'s' if together > 1 else ''} draining at once"
+    drain = f"{counted(together, 'siphon')} draining at once"
     if worst["stretch"] == collector.stretch:
         return f"{said.removesuffix('.')}, with {drain} at most."
     whole = collector.flows["flow_m3_s"].max() / collector.capacity_m3_s
@@ -147,13 +150,14 @@ def step_sentence(facts: DayFacts) -> str:
         return IN_ZONES
     if starts.together_by_chance >= len(facts.beds):
         return f"With {len(facts.beds)} beds, chance alone brings all together now and then."
-    few = f"{starts.together_by_chance} siphons (what chance alone brings together)"
+    few = f"{counted(starts.together_by_chance, 'siphon')} (what chance alone brings together)"
+    drain = "drains" if starts.together_by_chance == 1 else "drain"
     if starts.hours_in_step is None:
-        dry = f"more than {few} still drain at once after {starts.dry_hours:g} h"
+        dry = f"more than {few} still {drain} at once after {starts.dry_hours:g} h"
     elif starts.hours_in_step == 0.0:
-        dry = f"never more than {few} drain at once"
+        dry = f"never more than {few} {drain} at once"
     else:
-        dry = f"it takes {starts.hours_in_step:.1f} h until no more than {few} drain at once"
+        dry = f"it takes {starts.hours_in_step:.1f} h until no more than {few} {drain} at once"
     does = "stay" if starts.holds else "do NOT stay"
     return (
         f"Started dry with every valve open, {dry}. Opened one after another by the table of the "
@@ -169,8 +173,7 @@ def risk_sentence(facts: DayFacts) -> str:
         return f"{drawn}: every bed works in all of them."
     if risk.share <= 0.0:
         return f"{drawn}: some bed fails in every one of them."
-    within = percent(risk.standard_error, 1)
-    share = percent(risk.share, 1)
+    share, within = sure_percent(risk.share), sure_percent(risk.standard_error)
     said = f"{drawn}: every bed works in {share} of the draws (give or take {within})"
     most = max(risk.to_blame.values())
     if most <= 0.0:
@@ -191,11 +194,12 @@ def days_sentence(design: Design, facts: DayFacts) -> str:
     low, high = days["floods_per_hour_least"].min(), days["floods_per_hour_most"].max()
     sump = reader.level(days["sump_lowest_m"].min()), reader.level(days["sump_highest_m"].max())
     runs = "One run" if len(days) == 1 else f"{len(days)} runs"
-    bad = f"a start or stop missed in {missed} of them" if missed else "no start or stop missed"
+    among = f" in {missed} of them" if len(days) > 1 else ""
+    bad = f"a start or stop missed{among}" if missed else "no start or stop missed"
     return (
         f"{runs} with beds beginning at other random moments: {low:.2f} to {high:.2f} floods an "
         f"hour, {bad}, sump from {sump[0]} to {sump[1]}, at most "
-        f"{int(days['most_together'].max())} siphons draining at once."
+        f"{counted(int(days['most_together'].max()), 'siphon')} draining at once."
     )
 
 
@@ -208,4 +212,4 @@ def failure_lines(design: Design, facts: DayFacts) -> list[str]:
         for f in facts.failures[:FAILURES_SHOWN]
     ]
     left = len(facts.failures) - len(lines)
-    return [*lines, f"and {left} promises more"] if left else lines
+    return [*lines, f"and {counted(left, 'promise')} more"] if left else lines

@@ -14,7 +14,7 @@ from rich.text import Text
 from optimizer.records.design import Design
 from optimizer.records.extension import FATES, Extension, PartFate, Room, bought_cents
 from optimizer.report import words
-from optimizer.report.scales import Reader, money
+from optimizer.report.scales import Reader, counted, money
 
 COLUMNS = ("fate", "what", "before", "after", "quantity", "unit")
 
@@ -88,22 +88,24 @@ def sentences(extension: Extension) -> list[str]:
     new = len(design.beds) - len(old.beds)
     buy = money(bought_cents(design), design.currency)
     told = [
-        f"{new} beds more, {len(design.beds)} in all: buy for {buy} what does not stand yet.",
+        f"{counted(new, 'bed')} more, {len(design.beds)} in all: "
+        f"buy for {buy} what does not stand yet.",
         f"With energy and later pumps it costs {money(design.record.cost_cents, design.currency)} "
         f"over the planning years. {words.proof_sentence(design)}",
-        f"Counted: {_counted(extension.fates)}.",
+        f"Counted: {_by_fate(extension.fates, Reader(design.units))}.",
         words.verdict(extension.check),
     ]
     return told + (list(_room(extension.room)) if extension.room else [])
 
 
-def _counted(fates: Sequence[PartFate]) -> str:
+def _by_fate(fates: Sequence[PartFate], reader: Reader) -> str:
     found = []
     for fate in FATES:
         pieces = sum(each.quantity for each in fates if each.fate == fate and each.unit != "m")
         metres = sum(each.quantity for each in fates if each.fate == fate and each.unit == "m")
         if pieces or metres:
-            found.append(f"{fate}: {pieces:.0f} pieces and {metres:.1f} m of pipe")
+            laid = f"{reader.number('length', metres):.1f} {reader.name('length')} of pipe"
+            found.append(f"{fate}: {counted(round(pieces), 'piece')} and {laid}")
     return "; ".join(found)
 
 
@@ -113,7 +115,7 @@ def _room(room: Room) -> Iterator[str]:
         return
     more = room.fits - room.beds_before
     yield (
-        f"On the standing pump fit {room.fits} beds, {more} more than stand: "
+        f"On the standing pump fit {counted(room.fits, 'bed')}, {more} more than stand: "
         f"buy for {_bought(room.on_pump)}."
         if more
         else "On the standing pump no bed more fits than stand."

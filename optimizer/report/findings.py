@@ -99,13 +99,14 @@ def _room(finding: Finding) -> float:
 
 def _figures(finding: Finding, design: Design) -> tuple[str, str, str]:
     promised, simulated = (
-        _figure(finding, v, design) for v in (finding.promised, finding.simulated)
+        figure_of(finding, v, design) for v in (finding.promised, finding.simulated)
     )
-    allowed = _figure(finding, finding.tolerance, design) if finding.tolerance else "none"
+    allowed = figure_of(finding, finding.tolerance, design) if finding.tolerance else "none"
     return promised, simulated, allowed
 
 
-def _figure(finding: Finding, value: float, design: Design) -> str:
+def figure_of(finding: Finding, value: float, design: Design) -> str:
+    """Return a figure of a finding, in its unit, as the design's reader reads it."""
     if abs(value) < NOTHING * max(abs(finding.promised), abs(finding.simulated)):
         value = 0.0
     if finding.unit == "cents":

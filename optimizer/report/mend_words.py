@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from optimizer.records.mending import BedState, Change, Diagnosis, Fault, Proposal, SystemState
+from optimizer.report.scales import counted
 
 COLUMNS = ("bed", "L/min", "needs", "floods/h", "starts", "stops", "margin")
 THE = ("pump", "sump", "tank over the beds")
@@ -37,7 +38,7 @@ def answers(found: Diagnosis) -> list[str]:
 
 
 def _not_all(count: int) -> str:
-    return f"NOT ALL WORKS: {count} fault{'' if count == 1 else 's'}."
+    return f"NOT ALL WORKS: {counted(count, 'fault')}."
 
 
 def bed_rows(state: SystemState) -> list[tuple[str, ...]]:

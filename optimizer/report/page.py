@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from functools import cache
 
@@ -19,7 +20,7 @@ from optimizer.report.charts.every import built_kinds, chart_specs
 from optimizer.report.findings import failures_table, finding_groups
 from optimizer.report.plan_sump import sump_tanks
 from optimizer.report.safety_tables import safety_notes, safety_table
-from optimizer.report.scales import Reader, money
+from optimizer.report.scales import Reader, counted, money
 from optimizer.report.words_noise import noise_sentence
 from optimizer.report.words_ring import ring_sentences
 from optimizer.report.words_stock import stock_sentence
@@ -61,13 +62,15 @@ def render_page(design: Design, check: CheckReport, safety: Sequence[SafetyStep]
 @cache
 def environment() -> Environment:
     """Return where templates are found, and how they are filled."""
-    return Environment(
+    made = Environment(
         loader=PackageLoader("optimizer.report", "."),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.globals["counted"] = counted
+    return made
 
 
 def _answers(design: Design, check: CheckReport) -> list[tuple[str, str]]:
@@ -113,4 +116,4 @@ def spec_json(chart: theme.Chart) -> Markup:
 
 def script(text: str) -> Markup:
     """Return a script that cannot end its own element."""
-    return Markup(text.replace("</script", "<\\/script"))
+    return Markup(re.sub("</(?=script)", r"<\\/", text, flags=re.IGNORECASE))

@@ -6,10 +6,11 @@ import json
 from collections.abc import Sequence
 from pathlib import Path
 
-from optimizer.files import write_text_whole
+from optimizer.files import write_text_whole, written_together
 from optimizer.records.phasing import Phasing
 from optimizer.report import phase_tables, phase_words, theme, words
 from optimizer.report.page import environment
+from optimizer.report.tables import csv_text
 
 CAUTION = (
     "Before you open a system that has run: switch the pump off at its plug, let it drain, and "
@@ -54,9 +55,7 @@ def render_phases(found: Phasing, pages: Sequence[tuple[str, str]]) -> str:
 def write_phases(
     found: Phasing, folder: str | Path, pages: Sequence[tuple[str, str]]
 ) -> list[Path]:
-    """Write phases.html, phases.json and the tables, each whole or not at all.
-
-    All are made before the first is written.
+    """Write phases.html, phases.json and the tables, all or none.
 
     Args:
         found: the plans.
@@ -82,9 +81,9 @@ def write_phases(
         "phases.json": json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False) + "\n",
     }
     for name, frame in frames.items():
-        texts[f"{name}.csv"] = str(frame.to_csv(index=False, lineterminator="\n"))
+        texts[f"{name}.csv"] = csv_text(frame)
     target = Path(folder)
-    target.mkdir(parents=True, exist_ok=True)
-    for name, text in texts.items():
-        write_text_whole(target / name, text)
+    with written_together(target):
+        for name, text in texts.items():
+            write_text_whole(target / name, text)
     return [target / name for name in texts]

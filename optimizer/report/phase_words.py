@@ -21,7 +21,7 @@ from optimizer.report.phase_tables import (
     machines,
     today_cents,
 )
-from optimizer.report.scales import Reader, money
+from optimizer.report.scales import Reader, counted, money, percent
 
 PLANS_SHOWN = 8
 """Plans that are printed; the table has all of them."""
@@ -31,7 +31,7 @@ def headline(found: Phasing) -> str:
     """Return what the best plan costs, in one sentence."""
     steps = found.best.steps
     return (
-        f"{len(steps[-1].design.beds)} beds in {len(steps)} steps for "
+        f"{counted(len(steps[-1].design.beds), 'bed')} in {counted(len(steps), 'step')} for "
         f"{_money(found, found.best.worth_cents)} in today's money: all that is bought, energy and "
         "later pumps."
     )
@@ -43,7 +43,7 @@ def sentences(found: Phasing) -> list[str]:
         headline(found),
         *_order(found),
         *_compared(found),
-        f"Money of a later year counts {words.percent(found.discount_rate)} less for each year "
+        f"Money of a later year counts {percent(found.discount_rate, 1)} less for each year "
         f"until then (discount_rate); energy and later pumps count until year "
         f"{found.planning_years:g} (planning_years).",
         *_checked(found),
@@ -147,7 +147,7 @@ def _reach(found: Phasing, step: BuiltStep, room: Room) -> str:
 def _beds(more: int) -> str:
     if not more:
         return "no bed more"
-    return f"{more} bed{'s' if more > 1 else ''} more"
+    return f"{counted(more, 'bed')} more"
 
 
 def steps_table(found: Phasing) -> Table:

@@ -8,7 +8,7 @@ from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.header_tank import BuiltTank
 from optimizer.report.charts.pump import duty_frame
 from optimizer.report.page_tables import Table, make_table
-from optimizer.report.scales import Reader
+from optimizer.report.scales import Reader, rounded
 
 LOWEST = {
     "worst": "lowest level, all beds full before topping up",
@@ -94,8 +94,8 @@ def fish_table(fish: BuiltFishTank, units: str) -> Table:
         ("its surface, from the site's datum", reader.level(fish.water_level_m)),
         (
             "turned over by the pumped flow",
-            f"{reader.number('frequency', fish.turnovers_per_hour):.3g} times an hour, "
-            f"at least {fish.turnovers_per_hour_least:.3g} asked for",
+            f"{rounded(fish.turnovers_per_hour)} times an hour, "
+            f"at least {rounded(fish.turnovers_per_hour_least)} asked for",
         ),
         ("feed a day", reader.text("mass", fish.feed_kg_per_day)),
         (f"feed the beds take up, {fish.crop} crops", reader.span("mass", low, high)),

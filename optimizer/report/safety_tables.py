@@ -12,7 +12,7 @@ from optimizer.records.safety import NoSafeDesign, SafeDesign, SafetyStep
 from optimizer.report import words
 from optimizer.report.page_tables import Table, make_table
 from optimizer.report.safety_words import changes, level_words
-from optimizer.report.scales import money, rounded
+from optimizer.report.scales import money, rounded, sure_percent
 
 COLUMNS = {
     "robustness": "nominal, most (95 % of draws) or whole (the whole band)",
@@ -115,7 +115,7 @@ def _cells(row: Mapping[Hashable, Any], currency: str) -> tuple[str, ...]:
     return (
         money(row["cost_cents"], currency),
         money(row["extra_cents"], currency) if row["extra_cents"] else "nothing",
-        "not drawn" if pd.isna(share) else words.percent(share),
+        "not drawn" if pd.isna(share) else sure_percent(share),
         money(row["capital_cents"], currency),
         rounded(row["energy_kwh_per_year"]),
         held if row["status"] == "optimal" else f"{held}; search stopped early",

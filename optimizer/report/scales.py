@@ -169,6 +169,27 @@ def percent(share: float, decimals: int = 0) -> str:
     return f"{100.0 * share:.{decimals}f} %"
 
 
+def sure_percent(share: float) -> str:
+    """Return a share to a tenth of a hundredth; all or none of it only where that is so.
+
+    >>> sure_percent(0.9884), sure_percent(1.0), sure_percent(0.99999), sure_percent(0.0002)
+    ('98.8 %', '100 %', 'over 99.9 %', 'under 0.1 %')
+    """
+    shown = percent(share, 1)
+    if shown == "0.0 %" and share > 0.0:
+        return "under 0.1 %"
+    return "over 99.9 %" if shown == "100.0 %" and share < 1.0 else shown.replace("100.0", "100")
+
+
+def counted(number: int, what: str) -> str:
+    """Return a number of things that take an s.
+
+    >>> counted(1, "bed"), counted(24, "bed")
+    ('1 bed', '24 beds')
+    """
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
 def money(cents: float, currency: str) -> str:
     """Return whole cents as money.
 

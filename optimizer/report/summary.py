@@ -16,8 +16,9 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
 from optimizer.records.safety import SafetyStep
 from optimizer.report import tables, words
+from optimizer.report.findings import figure_of
 from optimizer.report.safety_tables import safety_notes, safety_table
-from optimizer.report.scales import Reader, money
+from optimizer.report.scales import Reader, counted, money
 from optimizer.report.words_layouts import layout_rows
 from optimizer.report.words_near import near_sentences
 from optimizer.report.words_ring import ring_sentences
@@ -121,7 +122,7 @@ def _valves(design: Design, check: CheckReport) -> Table:
         )
     left = sum(len(group) for group in groups[VALVE_LINES_SHOWN:])
     if left:
-        table.add_row(f"and {left} beds more, in beds.csv", "", "", "")
+        table.add_row(f"and {counted(left, 'bed')} more, in beds.csv", "", "", "")
     return table
 
 
@@ -168,13 +169,12 @@ def files_text(files: Sequence[Path]) -> str:
 
 
 def _failures(design: Design, check: CheckReport) -> Table:
-    reader = Reader(design.units)
     table = _plain("fails", "promised", "simulated", "promise")
     for finding in check.failures[:FAILURES_SHOWN]:
         table.add_row(
             Text(finding.subject),
-            reader.si_text(finding.unit, finding.promised),
-            reader.si_text(finding.unit, finding.simulated),
+            Text(figure_of(finding, finding.promised, design)),
+            Text(figure_of(finding, finding.simulated, design)),
             Text(finding.promise),
         )
     left = len(check.failures) - FAILURES_SHOWN

@@ -247,5 +247,10 @@ def _ordered(windows: Mapping[str, Window]) -> list[tuple[str, Window]]:
     return sorted(windows.items(), key=lambda item: known.get(item[0], len(known)))
 
 
+def csv_text(frame: pd.DataFrame) -> str:
+    """Return a frame as the text of a CSV file: a head line, no row numbers, line feeds."""
+    return str(frame.to_csv(index=False, lineterminator="\n"))
+
+
 def _frame(name: str, rows: Iterable[Mapping[str, Any]]) -> pd.DataFrame:
     return pd.DataFrame(list(rows), columns=list(COLUMNS[name]))

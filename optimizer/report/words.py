@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from optimizer.physics.band import Band
 from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
-from optimizer.report.scales import Reader, money, rounded
+from optimizer.report.scales import Reader, money, rounded, sure_percent
 
 BANDS = {"nominal": "nominal coefficients", "most": "95 % of draws", "whole": "whole band"}
 """How sure a window is, in words."""
@@ -47,29 +47,19 @@ def surety_sentences(design: Design, check: CheckReport) -> list[str]:
         "whole": "; all are asked for",
     }
     error = drawn.standard_error
-    sure = f" (give or take {percent(error)})" if error else ""
+    sure = f" (give or take {sure_percent(error)})" if error else ""
     said = [
-        f"Every bed starts and stops in {percent(drawn.share)} of {drawn.draws:,} random draws of "
-        f"siphon coefficients, pump curve and valve settings{sure}"
+        f"Every bed starts and stops in {sure_percent(drawn.share)} of {drawn.draws:,} random "
+        f"draws of siphon coefficients, pump curve and valve settings{sure}"
         f"{asked[design.promise.robustness]}.",
-        f"In {percent(drawn.floods)} every bed floods as often as asked too, with the medium's "
-        "porosity drawn as well.",
+        f"In {sure_percent(drawn.floods)} every bed floods as often as asked too, with the "
+        "medium's porosity drawn as well.",
     ]
     if drawn.share < 1.0:
         bed, share = drawn.weakest
         blame = drawn.most_to_blame or "no one coefficient alone"
-        said.append(f"Weakest is bed {bed}, {percent(share)}; to blame most often: {blame}.")
+        said.append(f"Weakest is bed {bed}, {sure_percent(share)}; to blame most often: {blame}.")
     return said
-
-
-def percent(share: float) -> str:
-    """Return a share in per cent; 100 % only where nothing is missing.
-
-    >>> percent(0.9884), percent(1.0), percent(0.99999)
-    ('98.8 %', '100 %', 'over 99.9 %')
-    """
-    shown = f"{100.0 * share:.1f} %"
-    return "over 99.9 %" if shown == "100.0 %" and share < 1.0 else shown.replace("100.0", "100")
 
 
 def capital_cents(design: Design) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from optimizer.records.design import Design
 from optimizer.records.zones import BuiltZones
 from optimizer.report.page_tables import Table, make_table
-from optimizer.report.scales import Reader
+from optimizer.report.scales import Reader, counted
 
 CHARTS_NOTE = (
     "Charts of floods against inflow, and of one flood, show a bed that has water at all times; in "
@@ -22,17 +22,13 @@ def zones_sentence(design: Design) -> str:
         return ""
     reader = Reader(design.units)
     floods = "one flood" if zones.floods == 1 else f"{zones.floods} floods"
-    count = _counted(len(zones.valves), "timed valve")
+    count = counted(len(zones.valves), "timed valve")
     watts = reader.text("power", zones.valve_watts)
     return (
         f"{len(zones.zones)} zones in turn, {_clock(zones.turn_s)} each, so every bed has {floods} "
         f"or more every {_clock(zones.rotation_s)}; {count} of {watts} each and a "
         f"{zones.timer_label}"
     )
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}" + ("" if count == 1 else "s")
 
 
 def zones_table(design: Design) -> Table | None:

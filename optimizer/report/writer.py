@@ -45,9 +45,11 @@ def write_report(
     """
     target = Path(folder)
     texts = {"page.html": render_page(design, check, safety)}
-    texts |= {f"{name}.csv": _csv(frame) for name, frame in _frames(design, check).items()}
+    texts |= {
+        f"{name}.csv": tables.csv_text(frame) for name, frame in _frames(design, check).items()
+    }
     if safety:
-        texts["safety.csv"] = _csv(safety_frame(safety))
+        texts["safety.csv"] = tables.csv_text(safety_frame(safety))
     with written_together(target):
         for name, text in texts.items():
             write_text_whole(target / name, text)
@@ -107,7 +109,3 @@ def _frames(design: Design, check: CheckReport) -> dict[str, pd.DataFrame]:
         "pipes": tables.stretches_frame(design),
         "returns": tables.returns_frame(design),
     }
-
-
-def _csv(frame: pd.DataFrame) -> str:
-    return str(frame.to_csv(index=False, lineterminator="\n"))

@@ -17,8 +17,8 @@ from optimizer.formulate.bed_kind import FittedBed, fit_bed
 from optimizer.reading.catalog import read_catalog
 from optimizer.records.parts import Catalog
 from optimizer.records.site import BedType, Goals, Ground, Site
-from optimizer.report.kit_windows import KitInBed, kit_windows_frame
 from optimizer.report.scales import Reader
+from tests.docs.kit_windows import KitInBed, kit_windows_frame
 
 PAGE = Path(__file__).resolve().parents[2] / "docs" / "windows.md"
 BED = BedType("bed", container="bed_200x100", medium="expanded_clay", stand="timber_heavy")

@@ -7,7 +7,7 @@ import pytest
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.reading.catalog import read_catalog
-from optimizer.report.kit_windows import (
+from tests.docs.kit_windows import (
     COLUMNS,
     LOSS,
     START,

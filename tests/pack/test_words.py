@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.pack.fault_bands import start_band, stop_band
 from optimizer.pack.sheet_faults import fault_sheets
 from optimizer.pack.sheet_labels import cautions_sheet, labels_sheet
 from optimizer.pack.sheet_start import (
@@ -16,6 +15,7 @@ from optimizer.pack.sheet_start import (
     second_fill_m3,
 )
 from optimizer.pack.sheets import Grid, Words
+from optimizer.report.flow_bands import start_band, stop_band
 from optimizer.report.scales import Reader
 from tests.builders.random_choice import random_assemblies
 from tests.tolerances import FORMULA

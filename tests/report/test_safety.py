@@ -16,6 +16,7 @@ from optimizer.report.machine import answer_dict
 from optimizer.report.page import render_page
 from optimizer.report.safety_tables import COLUMNS, safety_frame, safety_notes, safety_table
 from optimizer.report.safety_words import changes
+from optimizer.report.scales import sure_percent
 from optimizer.report.summary import safety_summary, summary
 from optimizer.report.writer import write_report
 from tests.report.make_check import make_check
@@ -76,7 +77,7 @@ def test_where_no_one_coefficient_alone_would_mend_a_draw_none_is_blamed(design)
 
 
 def test_a_share_just_below_all_is_not_rounded_up_to_all():
-    shown = [words.percent(share) for share in (1.0, 0.99999, 0.9994)]
+    shown = [sure_percent(share) for share in (1.0, 0.99999, 0.9994)]
     assert shown == ["100 %", "over 99.9 %", "99.9 %"]
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 
 from optimizer.records.design import Design
 from optimizer.report import theme
-from optimizer.report.scales import money
+from optimizer.report.scales import counted, money
 
 GROUPS = {"capital": "bought once", "running": "running, present worth"}
 ROW_PX = 26
@@ -38,7 +38,7 @@ def gathered(frame: pd.DataFrame) -> pd.DataFrame:
         if len(rest):
             row = {
                 "group": group,
-                "what": f"{len(rest)} smaller lines",
+                "what": counted(len(rest), "smaller line"),
                 "cents": rest["cents"].sum(),
             }
             parts.append(pd.DataFrame([row]))
@@ -56,7 +56,7 @@ def cost_chart(design: Design) -> theme.Chart:
     base = alt.Chart(frame).encode(
         alt.X(
             "amount:Q",
-            title=f"{design.currency}",
+            title=design.currency,
             scale=alt.Scale(domain=[0, WORDS_ROOM * most], nice=False),
             axis=alt.Axis(tickCount=3),
         ),

@@ -6,8 +6,8 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
-from optimizer.physics import cycle_forms
 from optimizer.physics.bed import SiphonBed
+from optimizer.physics.cycle_forms import drain_time_s
 from optimizer.physics.siphon import rim_flow
 from optimizer.records.design import BedKind, Design
 from optimizer.report import theme
@@ -59,13 +59,9 @@ def _draining(siphon: SiphonBed, inflow: float, begin_s: float) -> list[tuple[fl
     scale = 2.0 * siphon.store_m2 * (top - siphon.outlet_level_m) / high**2
     levels = [float(level) for level in np.linspace(top, low, POINTS)]
     return [
-        (begin_s + _drain_s(inflow, high, siphon.discharge_m3_s(level), scale), level, "drains")
+        (begin_s + drain_time_s(inflow, high, siphon.discharge_m3_s(level), scale), level, "drains")
         for level in levels
     ]
-
-
-def _drain_s(inflow: float, high: float, now: float, scale: float) -> float:
-    return cycle_forms.drain_time_s(inflow, high, now, scale)
 
 
 def cycle_chart(design: Design, kind: BedKind) -> theme.Chart | None:

@@ -7,6 +7,7 @@ import pandas as pd
 
 from optimizer.records.design import Design
 from optimizer.report import theme
+from optimizer.report.charts.day_marks import hour_axis
 from optimizer.report.day_facts import DayFacts
 
 DASHES = ([1, 0], [7, 3], [2, 2])
@@ -29,13 +30,7 @@ def order_chart(_: Design, facts: DayFacts) -> theme.Chart | None:
         return None
     frame["hours"] = frame["time_s"] / 3600.0
     runs = list(dict.fromkeys(frame["run"]))
-    last = float(frame["hours"].max())
-    x = alt.X(
-        "hours:Q",
-        title="hours from the start",
-        axis=alt.Axis(grid=False, tickCount=8, labelOverlap="greedy", labelSeparation=6),
-        scale=alt.Scale(domain=[0, last], nice=False),
-    )
+    x = hour_axis(float(frame["hours"].max()))
     y = alt.Y("order:Q", title="phase order (1: all in step)", scale=alt.Scale(domain=[0, 1]))
     legend = alt.Legend(title=None)
     dashes = alt.Scale(domain=runs, range=list(DASHES)[: len(runs)])

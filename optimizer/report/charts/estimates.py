@@ -14,7 +14,6 @@ from optimizer.report.scales import rounded
 
 ROW_PX = 58
 BEFORE_PX, AFTER_PX = 30, 14
-BEFORE, KIND, BED = "before", "the kind of bed", "any one bed of the kind"
 _ROOM = 0.06
 
 

@@ -32,7 +32,7 @@ from optimizer.report.plan_layout import words_on_plan
 from optimizer.report.plan_returns import arrow_into_sump, route_m, shift_m, vents_m
 from optimizer.report.plan_sump import sump_tanks
 from optimizer.report.plan_zones import timed_valves_m
-from optimizer.report.scales import Reader
+from optimizer.report.scales import Reader, counted
 
 FILLS = ("#dcebf0", "#f6e6d8", "#e9e9e4", "#cfdbe6", "#efe3ee", "#f4f0d2")
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 2, 2, 2], [1, 3], [10, 4])
@@ -61,7 +61,8 @@ def plan_chart(design: Design, width_px: int = theme.WIDE_PX) -> theme.Chart:
         *_key(design, frame),
     ]
     floor = Reader(design.units).level(design.sump.floor_level_m)
-    says = f"Plan to scale: {len(design.beds)} beds, their pipes, and a sump with floor at {floor}."
+    beds = counted(len(design.beds), "bed")
+    says = f"Plan to scale: {beds} with pipes, and a sump with floor at {floor}."
     chart = alt.layer(*layers).resolve_scale(
         strokeWidth="independent", strokeDash="independent", shape="independent"
     )

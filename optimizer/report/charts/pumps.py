@@ -6,6 +6,7 @@ import altair as alt
 import pandas as pd
 
 from optimizer.report import theme
+from optimizer.report.scales import counted
 
 PARTS = {
     "capital": "bought once",
@@ -61,5 +62,5 @@ def pumps_chart(frame: pd.DataFrame, currency: str) -> theme.Chart | None:
     )
     ends = alt.Chart(pd.DataFrame(totals)).mark_text(align="left", dx=5, color=theme.INK)
     words = ends.encode(alt.X("cost:Q"), y, alt.Text("words:N"))
-    says = f"Cost with each of {len(order)} pumps as the only one."
+    says = f"Cost with each of {counted(len(order), 'pump')} as the only one."
     return theme.themed(alt.layer(bars, words), says, ROW_PX * len(order) + 10)

@@ -122,8 +122,8 @@ def draws_chart(frame: pd.DataFrame, currency: str) -> theme.Chart | None:
     if "cost" not in frame or not frame["cost"].notna().any():
         return None
     curves = [
-        _rising(frame["cost"].dropna(), SPREADS[0]),
-        _rising(frame[frame["broken"] == ""]["kept_cost"].dropna(), SPREADS[1], of=len(frame)),
+        _rising(frame["cost"].dropna(), SPREADS[0], len(frame)),
+        _rising(frame[frame["broken"] == ""]["kept_cost"].dropna(), SPREADS[1], len(frame)),
     ]
     lines = pd.concat(curves, ignore_index=True)
     hues = alt.Scale(domain=list(SPREADS), range=[theme.WATER, theme.CLAY])
@@ -146,12 +146,15 @@ def draws_chart(frame: pd.DataFrame, currency: str) -> theme.Chart | None:
             alt.Order("share:Q"),
         )
     )
-    says = "Share of draws by cost; the base design's curve ends where it breaks a promise."
+    says = (
+        "Share of all draws by cost. A curve ends below all of them where draws have no design, or "
+        "where the base design breaks a promise."
+    )
     return theme.themed(alt.layer(drawn), says, 260)
 
 
-def _rising(costs: pd.Series[float], which: str, of: int | None = None) -> pd.DataFrame:
+def _rising(costs: pd.Series[float], which: str, draws: int) -> pd.DataFrame:
+    """Return the share of all draws, those without a cost too, that cost no more than each."""
     ordered = sorted(float(cost) for cost in costs)
-    number = of or len(ordered)
-    shares = [(rank + 1) / number for rank in range(len(ordered))]
+    shares = [(rank + 1) / draws for rank in range(len(ordered))]
     return pd.DataFrame({"cost": ordered, "share": shares, "which": which})

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import altair as alt
@@ -11,6 +10,7 @@ import pandas as pd
 
 from optimizer.records.design import BedKind, Design
 from optimizer.report import theme
+from optimizer.report.flow_bands import start_band, stop_band
 from optimizer.report.scales import Reader, rounded
 
 POINTS = 160
@@ -26,13 +26,8 @@ def trade_frame(kind: BedKind) -> pd.DataFrame:
 
 def bands_frame(kind: BedKind) -> pd.DataFrame:
     """Return how far the start and the stop may move: ``what``, ``low_m3_s``, ``high_m3_s``."""
-    siphon, start, stop, k = kind.siphon, kind.start_froude, kind.stop_ratio, kind.loss_coefficient
-    starts = [replace(siphon, start_froude=f).start_flow_m3_s for f in (start.low, start.high)]
-    stops = [
-        replace(siphon, stop_ratio=r, loss_coefficient=c).stop_flow_m3_s
-        for r, c in ((stop.low, k.high), (stop.high, k.low))
-    ]
-    rows = [("start may lie here", *starts), ("stop may lie here", *stops)]
+    bands = (("start may lie here", start_band(kind)), ("stop may lie here", stop_band(kind)))
+    rows = [(what, band.low_m3_s, band.high_m3_s) for what, band in bands]
     return pd.DataFrame(rows, columns=["what", "low_m3_s", "high_m3_s"])
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Bed, BedKind, Design
 from optimizer.report import theme
-from optimizer.report.scales import Reader
+from optimizer.report.scales import Reader, counted
 from optimizer.report.words import BANDS
 
 SINGLE_BEDS_MOST = 12
@@ -42,7 +42,7 @@ def _beds_of(kind: BedKind, design: Design) -> list[Bed]:
 
 
 def _kind_name(kind: BedKind, design: Design) -> str:
-    return f"{kind.label} ({len(_beds_of(kind, design))} beds)"
+    return f"{kind.label} ({counted(len(_beds_of(kind, design)), 'bed')})"
 
 
 def _row(
@@ -69,7 +69,7 @@ def windows_chart(design: Design, check: CheckReport) -> theme.Chart:
     lines = list(frame["line"])
     y = alt.Y("line:N", sort=lines, title=None)
     layers = [_band_layer(bars[bars["band"] == BANDS[b]], b, reader, y) for b in BANDS]
-    layers += [*_set_layers(frame, reader, y), *_none_works(frame, reader, y)]
+    layers += [*_set_layers(frame, reader, y), *_none_works(frame, y)]
     says = (
         "Bars: inflows at which each siphon starts and stops. Diamond: the inflow its valve is set "
         "to. Whisker: how far that inflow moves with the sump level and the valve setting error."
@@ -128,7 +128,7 @@ def _set_layers(frame: pd.DataFrame, reader: Reader, y: alt.Y) -> list[alt.Chart
     return [span, *ends, mark]
 
 
-def _none_works(frame: pd.DataFrame, reader: Reader, y: alt.Y) -> list[alt.Chart]:
+def _none_works(frame: pd.DataFrame, y: alt.Y) -> list[alt.Chart]:
     """Say in words where a band leaves no inflow that surely works."""
     empty = frame[frame["whole_low_m3_s"].isna()]
     if empty.empty:
