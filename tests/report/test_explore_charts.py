@@ -134,3 +134,11 @@ def test_the_curve_of_the_kept_design_ends_below_one_where_it_breaks_a_promise()
 def test_a_pump_off_the_list_is_marked_and_one_that_cannot_do_is_left_out():
     rows = values(pumps_chart(PUMPS, "EUR"), "words")
     assert [row["words"] for row in rows] == ["100", "150 (+50), not on the list"]
+
+
+def test_the_curve_of_the_best_designs_ends_below_one_where_draws_have_none():
+    # One of four draws has no design: no more than three quarters cost no more than any amount.
+    more = pd.concat([DRAWS, pd.DataFrame({"cost": [None], "kept_cost": [None], "broken": ["x"]})])
+    rows = values(draws_chart(more, "EUR"), "share")
+    best = [row["share"] for row in rows if row["which"] == "best design of each draw"]
+    assert max(best) == pytest.approx(3.0 / 4.0)

@@ -1,6 +1,7 @@
 // What to buy and what it costs, beside the design compared with.
 
 const PAID = { capital: "bought once", running: "running, present worth", stock: "lies ready" };
+const GOT = ["capital", "stock"]; // what stands is neither bought nor taken from the shed
 const BAR_ROOM_PX = 110;
 const LINES_MOST = 14;
 
@@ -13,7 +14,7 @@ function paired(lines, others) {
 }
 
 function drawParts() {
-  const bought = (place) => billOf(designOf(place)).filter((line) => line.group !== "running");
+  const bought = (place) => billOf(designOf(place)).filter((line) => GOT.includes(line.group));
   const lines = paired(bought(state.chosen), comparing() ? bought(state.against) : []);
   const rows = lines.map(([line, other]) => {
     const known = line || other;
@@ -42,7 +43,7 @@ function unlike([line, other]) {
 // Cost lines added up by what they are for, the dearest first within what is bought and what runs.
 function costsOf(place) {
   const found = new Map();
-  billOf(designOf(place)).forEach((line) => {
+  billOf(designOf(place)).filter((line) => line.group in PAID).forEach((line) => {
     const key = `${line.group}|${line.what}`;
     const sum = found.get(key) || { group: line.group, what: line.what, cents: 0 };
     found.set(key, { ...sum, cents: sum.cents + line.cents });
@@ -64,7 +65,7 @@ function costLines() {
   const rest = every.filter((line) => !dear.includes(line));
   const sum = (n) => rest.reduce((total, line) => total + line[n], 0);
   const kept = every.filter((line) => dear.includes(line));
-  return rest.length ? [...kept, [`${rest.length} smaller lines`, sum(1), sum(2), "capital"]] : kept;
+  return rest.length ? [...kept, [counted(rest.length, "smaller line"), sum(1), sum(2), "capital"]] : kept;
 }
 
 function drawCosts() {

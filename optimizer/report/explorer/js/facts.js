@@ -52,6 +52,6 @@ function differencesSay() {
   const beds = places.filter((key) => key.startsWith("bed ")).length;
   const pipes = places.length - beds;
   const cost = difference((one.cost - other.cost) / 100, "money");
-  const plan = places.length ? `${beds} beds and ${pipes} pipes differ; they are marked on the plan` : "beds and pipes are the same";
+  const plan = places.length ? `${counted(beds, "bed")} and ${counted(pipes, "pipe")} differ; they are marked on the plan` : "beds and pipes are the same";
   return `Against design ${state.against + 1}, ${nameOf(data.points[state.against])}: ${cost}; ${plan}.`;
 }

@@ -89,6 +89,11 @@ function bucketTime(secondsOfTenLitres) {
   return `${fixed((secondsOfTenLitres * data.systems[state.units].bucket_m3) / 0.01, 1)} s`;
 }
 
+// A number of things that take an s, as "1 bed" or "2 beds".
+function counted(number, what) {
+  return `${number} ${what}${number === 1 ? "" : "s"}`;
+}
+
 function nameOf(point) {
   return point.name.map((part) => (typeof part === "string" ? part : figure(...part))).join("");
 }

@@ -60,7 +60,7 @@ function drawPlan() {
     picture(
       width,
       frame.height + FOOT_PX,
-      `Plan to scale: ${beds.length} beds, their pipes and the sump`,
+      `Plan to scale: ${counted(beds.length, "bed")}, pipes and the sump`,
       beds.map((bed) => drawBed(bed, frame, differs)),
       other ? missingBeds(design, other, frame) : null,
       tanks.map((corners) => svg("path", { class: "tank", d: `${pathOf(corners, frame)}Z` })),

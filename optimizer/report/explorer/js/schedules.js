@@ -6,8 +6,8 @@ function drawSchedules() {
   fillOpen("pipes", () => pipesTable(design));
   byId("returns_box").hidden = !design.drains.route.length;
   fillOpen("returns", () => returnsTable(design));
-  byId("pipes_count").textContent = `Supply pipe, ${design.pipes.route.length} pieces`;
-  byId("returns_count").textContent = `Return pipe, ${design.drains.route.length} pieces`;
+  byId("pipes_count").textContent = `Supply pipe, ${counted(design.pipes.route.length, "piece")}`;
+  byId("returns_count").textContent = `Return pipe, ${counted(design.drains.route.length, "piece")}`;
   byId("bucket").textContent = data.systems[state.units].bucket;
 }
 
