@@ -110,4 +110,4 @@ class Canvas:
 
 def number(value: float) -> str:
     """Return a number to a thousandth, without a tail of zeros."""
-    return f"{value:.3f}".rstrip("0").rstrip(".") or "0"
+    return f"{value:.3f}".rstrip("0").rstrip(".")

@@ -12,6 +12,7 @@ from optimizer.pack.sheet_zones import timer_sheets
 from optimizer.pack.sheets import Pack
 from optimizer.pack.shopping import ShoppingList
 from optimizer.records.design import Design
+from optimizer.report.scales import counted
 
 PAPERS = {"metric": "a4", "us": "us-letter"}
 
@@ -35,7 +36,7 @@ def build_pack(design: Design, found: ShoppingList) -> Pack:
     )
     return Pack(
         title=design.site,
-        subtitle=f"Build pack for {len(design.beds)} beds",
+        subtitle=f"Build pack for {counted(len(design.beds), 'bed')}",
         sheets=sheets,
         paper=PAPERS[design.units],
     )

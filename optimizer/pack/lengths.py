@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
+from optimizer.report.scales import rounded
+
 INCH_M = 0.0254
 SIXTEENTHS = 16
 _HAIR = 1e-6
@@ -54,10 +56,14 @@ class Rule:
         return f"{'-' if steps < 0 else ''}{_inches(abs(steps))} in"
 
     def long(self, length_m: float) -> str:
-        """Return a length of pipe to buy, in metres or feet."""
+        """Return a length of pipe to buy, in metres or feet.
+
+        >>> Rule("metric").long(3.0), Rule("us").long(3.048), Rule("metric").long(1530.4)
+        ('3 m', '10 ft', '1530 m')
+        """
         if self.units == "us":
-            return f"{length_m / (12.0 * INCH_M):.3g} ft"
-        return f"{length_m:.3g} m"
+            return f"{rounded(length_m / (12.0 * INCH_M))} ft"
+        return f"{rounded(length_m)} m"
 
 
 def _inches(sixteenths: int) -> str:

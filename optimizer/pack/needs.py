@@ -55,6 +55,11 @@ def pipes_by_size(design: Design) -> dict[Size, ShelfPart]:
     return {Size(p.series, p.nominal): p for p in design.shelf if p.table == "pipes"}
 
 
+def fittings_on_shelf(design: Design) -> dict[tuple[str, Size], ShelfPart]:
+    """Return every fitting on the shelf by kind and size."""
+    return {(p.kind, Size(p.series, p.nominal)): p for p in design.shelf if p.table == "fittings"}
+
+
 def supply_needs(design: Design) -> list[Need]:
     """Return every fitting of the supply, pump joints included."""
     sizes = pipe_sizes(design)
@@ -123,8 +128,9 @@ def _end_needs(
 ) -> Iterator[Need]:
     """Yield what stands where a stretch ends: tees, a clean-out, an elbow, a cap, reducers."""
     own, node = sizes[stretch.pipe], stretch.head
-    if node == TANK:  # it ends over the tank's water
-        return
+    there = sum(after.standing for after in leaving) if stretch.standing else 0
+    if node == TANK or (stretch.standing and there == len(leaving)):
+        return  # it ends over the tank's water, or all that meets here stands already
     if not leaving:
         yield Need("cap", own, 1, node)
         return
@@ -134,9 +140,8 @@ def _end_needs(
         yield Need("tee", own, 1, node)
         yield Need("clean_out", own, 1, node)
     elif len(leaving) > 1:
-        there = sum(s.standing for s in leaving) if stretch.standing else 0
         yield Need("tee", own, len(leaving) - max(there, 1), node)
-    elif not drops and not (stretch.standing and leaving[0].standing):
+    elif not drops:
         yield from turn_needs(stretch.points, leaving[0].points, sizes[leaving[0].pipe], node)
     for after in leaving:
         if not (stretch.standing and after.standing):

@@ -11,6 +11,7 @@ from itertools import pairwise
 from optimizer.candidates.tree import STRAIGHT_RAD
 from optimizer.milp.cutting_stock import CuttingPlan, cutting_plan
 from optimizer.pack.lengths import Rule
+from optimizer.pack.needs import Size, pipes_by_size
 from optimizer.records.design import BuiltDrain, BuiltStretch, Design, Point3
 from optimizer.records.header_tank import TANK
 from optimizer.records.shelf import ShelfPart
@@ -89,18 +90,18 @@ def kit_cuts_of(design: Design, kerf_m: float = KERF_M) -> list[PipeCuts]:
     """Return how to cut standpipes, bells and guards, for those who make the kits themselves.
 
     A standpipe reaches from its rim down to the siphon's outlet; a guard as high as the bed. A
-    guard that is a basket is no pipe.
+    guard that is a basket is no pipe, and a siphon that stands is not made again.
 
     Args:
         design: a design with its shelf.
         kerf_m: what one saw cut takes, 0 or more.
     """
-    pipes = {(p.series, p.nominal): p for p in design.shelf if p.table == "pipes"}
+    pipes = pipes_by_size(design)
     series = {p.id: p.series for p in design.shelf if p.table == "kits"}
     kinds = {kind.id: kind for kind in design.kinds}
     by_pipe: dict[str, list[Piece]] = {}
     parts: dict[str, ShelfPart] = {}
-    for bed in design.beds:
+    for bed in (bed for bed in design.beds if not bed.siphon_standing):
         kind = kinds[bed.kind]
         sizes = kind.parts
         for what, nominal, length_m in (
@@ -108,7 +109,7 @@ def kit_cuts_of(design: Design, kerf_m: float = KERF_M) -> list[PipeCuts]:
             ("bell", sizes.bell, sizes.bell_height_m),
             ("guard", sizes.guard, kind.depth_m),
         ):
-            part = pipes.get((series[kind.kit], nominal))
+            part = pipes.get(Size(series[kind.kit], nominal))
             if part is not None:
                 parts[part.id] = part
                 piece = Piece(part.id, length_m, f"{what} {bed.id}")

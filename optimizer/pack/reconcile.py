@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optimizer.pack.needs import Size
+from optimizer.pack.needs import Size, fittings_on_shelf, pipe_sizes
 from optimizer.pack.needs_returns import TAILS_OF, return_needs
-from optimizer.pack.shopping import ShoppingList, fittings_on_shelf
+from optimizer.pack.shopping import ShoppingList
 from optimizer.pack.shopping_line import Line, cents_of
 from optimizer.records.design import Design
 
@@ -94,7 +94,7 @@ def _fitting_steps(design: Design, lines: Sequence[Line]) -> tuple[int, int]:
 
 def counted_fittings(design: Design) -> list[tuple[str, Size, int]]:
     """Return every fitting the design's price counts: kind, size and number."""
-    sizes = {p.id: Size(p.series, p.nominal) for p in design.shelf if p.table == "pipes"}
+    sizes = pipe_sizes(design)
     sold = [(each.pipe, each.parts) for each in design.stretches]
     sold += [(each.pipe, each.parts) for each in design.drains]
     sold += [(t.overflow_pipe, t.overflow_parts) for t in (design.tank,) if t is not None]

@@ -104,7 +104,7 @@ def _level_table(design: Design, bed: Bed, kind: BedKind) -> Table:
         ),
         (
             bed.valve_label,
-            f"{reader.text('share', bed.valve_opening)} open to begin with; then "
+            f"{reader.opening(bed.valve_opening)} open to begin with; then "
             f"{reader.bucket} in {reader.bucket_time(bed.bucket_s)} "
             f"({reader.text('flow', kind.inflow_m3_s)})",
         ),

@@ -14,6 +14,7 @@ from optimizer.report.page_tables import Table, make_table
 WAYS_PER_PICTURE = 12
 """Ways to cut drawn in one picture, so that a picture never outgrows a page."""
 
+NOTHING = "All pipe is there already: there is nothing to cut."
 
 KITS = (
     "The shopping list buys siphon kits ready made. To make them from pipe instead, cut these on "
@@ -25,25 +26,27 @@ KITS = (
 def cutting_sheets(
     design: Design, cuts: tuple[PipeCuts, ...], kits: tuple[PipeCuts, ...]
 ) -> list[Sheet]:
-    """Return the sheet of pipes, and one for kits made by hand."""
+    """Return the sheet of pipes, and one for kits made by hand where any are to be made."""
+    if not cuts:
+        return [Sheet("cutting", "Cutting plan", (Words(NOTHING),)), *_kits(design, kits)]
     rule = Rule(design.units)
     intro = (
         "Lengths are from centre to centre of the fittings at both ends, so no stick comes out "
         "short. Before you cut, take off what the two fittings take up: lay them beside the pipe "
         "and mark from socket to socket. Each cut is counted as "
-        f"{rule.text(cuts[0].plan.kerf) if cuts else 'nothing'}. Grey is left over. Cut square, "
+        f"{rule.text(cuts[0].plan.kerf)}. Grey is left over. Cut square, "
         "and take the burr off inside and out."
     )
     blocks: list[Block] = [Words(intro)]
     for each in cuts:
         blocks += list(_of_pipe(each, rule))
-    of_kits: list[Block] = [Words(KITS)]
-    for each in kits:
-        of_kits += list(_of_pipe(each, rule))
-    return [
-        Sheet("cutting", "Cutting plan", tuple(blocks)),
-        Sheet("kits", "If you make the siphon kits yourself", tuple(of_kits), flows=True),
-    ]
+    return [Sheet("cutting", "Cutting plan", tuple(blocks)), *_kits(design, kits)]
+
+
+def _kits(design: Design, kits: tuple[PipeCuts, ...]) -> list[Sheet]:
+    blocks = [block for each in kits for block in _of_pipe(each, Rule(design.units))]
+    title = "If you make the siphon kits yourself"
+    return [Sheet("kits", title, (Words(KITS), *blocks), flows=True)] if blocks else []
 
 
 def _of_pipe(cuts: PipeCuts, rule: Rule) -> Iterator[Block]:

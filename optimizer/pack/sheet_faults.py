@@ -8,7 +8,10 @@ from optimizer.pack.sheets import Grid, Sheet, Words
 from optimizer.records.design import BedKind, Design
 from optimizer.report.flow_bands import FlowBand, start_band, stop_band
 from optimizer.report.page_tables import Table, make_table
+from optimizer.report.plant_tables import lowest_when
 from optimizer.report.scales import Reader, rounded
+from optimizer.report.tables import beds_above
+from optimizer.report.words_returns import bursts_when
 
 COLUMNS = "symptom|what it means here|do this"
 
@@ -104,21 +107,15 @@ def _porosity_span(kind: BedKind, reader: Reader) -> str:
 def _plant(design: Design) -> Table:
     reader, sump, pump = Reader(design.units), design.sump, design.pump
     area = sump.count * sump.area_m2
-    last = min(design.beds, key=lambda bed: bed.valve_head_m)
     most_held = max(kind.held_m3 for kind in design.kinds)
     per_bed = most_held / area
+    full = lowest_when(design)
     dry_m3 = (sump.lowest_m - pump.submergence_m) * area
+    several = len(design.beds) > 1
     rows = [
+        *([_starving_row(design, reader)] if several else []),
         (
-            "one bed starves, others run well",
-            f"Bed {last.id} has least to spare: its valve takes up "
-            f"{reader.text('length', last.valve_head_m)} of head. It is the first to feel a "
-            "clogged strainer or air in a high point.",
-            "Open its valve. If it is fully open and still short, clean the strainer, bleed the "
-            "clean-outs, then close the nearest beds a little by the bucket.",
-        ),
-        (
-            "all beds get too little",
+            "all beds get too little" if several else "the bed gets too little",
             f"The pump should give {reader.text('flow', pump.duty_flow_m3_s)} at "
             f"{reader.text('length', pump.duty_head_m)} of head, drawing "
             f"{reader.text('power', pump.duty_watts)}.",
@@ -127,7 +124,7 @@ def _plant(design: Design) -> Table:
         ),
         (
             "sump low",
-            f"It should not fall below {reader.level(sump.lowest_m)} with all beds full. Each "
+            f"It should not fall below {reader.level(sump.lowest_m)} with {full}. Each "
             f"{reader.text('length', per_bed, 2)} less is one bed's flood "
             f"({reader.text('volume', most_held)}) not come back; "
             f"{reader.text('volume', sump.lost_m3)} are lost between top-ups.",
@@ -154,13 +151,26 @@ def _plant(design: Design) -> Table:
     return make_table("Pump, sump and pipes", COLUMNS, rows)
 
 
+def _starving_row(design: Design, reader: Reader) -> tuple[str, str, str]:
+    last = min(design.beds, key=lambda bed: bed.valve_head_m)
+    return (
+        "one bed starves, others run well",
+        f"Bed {last.id} has least to spare: its valve takes up "
+        f"{reader.text('length', last.valve_head_m)} of head. It is the first to feel a clogged "
+        "strainer or air in a high point.",
+        "Open its valve. If it is fully open and still short, clean the strainer, bleed the "
+        "clean-outs, then close the nearest beds a little by the bucket.",
+    )
+
+
 def _returns_row(design: Design, reader: Reader) -> tuple[str, str, str]:
     tight = max(design.drains, key=lambda drain: drain.bursts_m3_s / drain.capacity_m3_s)
     share = rounded(100.0 * tight.bursts_m3_s / tight.capacity_m3_s)
+    when = bursts_when(design, beds_above(design)[tight.id])
     return (
         "return pipe backs up or gurgles",
-        f"Fullest is {tight.id}: {reader.text('flow', tight.bursts_m3_s)} when all its siphons "
-        f"drain at once, {share} % of what it may carry at {reader.text('slope', tight.slope)}.",
+        f"Fullest is {tight.id}: {reader.text('flow', tight.bursts_m3_s)} {when}, {share} % of "
+        f"what it may carry at {reader.text('slope', tight.slope)}.",
         "Flush from the clean-outs. Check the fall with a level. See that every tail's vent is "
         "open.",
     )

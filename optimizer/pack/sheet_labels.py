@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from optimizer.pack.sheets import Label, Labels, Points, Sheet, Words
 from optimizer.records.design import Design
 from optimizer.report import words
+from optimizer.report.plant_tables import lowest_when
 from optimizer.report.scales import Reader
 
 
@@ -24,7 +25,7 @@ def _labels(design: Design) -> Iterator[Label]:
             f"Bed {bed.id}",
             (
                 f"{kind.label}; {bed.valve_label}",
-                f"{reader.text('share', bed.valve_opening)} open",
+                f"{reader.opening(bed.valve_opening)} open",
                 f"{reader.bucket} in {reader.bucket_time(bed.bucket_s)}",
                 reader.text("flow", kind.inflow_m3_s),
             ),
@@ -35,7 +36,7 @@ def _labels(design: Design) -> Iterator[Label]:
     )
     yield Label("Pump", (pump.label, duty, "Pull the plug before you reach in."))
     for name, level in (
-        ("lowest level, all beds full", sump.lowest_m),
+        (f"lowest level, {lowest_when(design)}", sump.lowest_m),
         ("set valves at this level", sump.setting_m),
         ("highest level, all beds drained", sump.highest_m),
     ):

@@ -9,7 +9,7 @@ from optimizer.pack.shopping import ShoppingList
 from optimizer.pack.shopping_line import Line
 from optimizer.records.design import Design
 from optimizer.report.page_tables import Table, make_table
-from optimizer.report.scales import Reader, money, rounded
+from optimizer.report.scales import Reader, counted, money, rounded
 from optimizer.report.words_stock import stock_sentence
 
 COLUMNS = "got|what|quantity|each|price|note"
@@ -34,7 +34,10 @@ def _total_words(design: Design, found: ShoppingList) -> str:
         "are the shipped examples they are invented: ask your shop."
     )
     if found.unpriced:
-        text += f" {len(found.unpriced)} lines have no price here and are not in that sum."
+        few = len(found.unpriced) == 1
+        have, are = ("has", "is") if few else ("have", "are")
+        lines = counted(len(found.unpriced), "line")
+        text += f" {lines} {have} no price here and {are} not in that sum."
     ready = stock_sentence(design)
     if ready:
         text += f" {ready} The list has that pipe too: take off the sticks that your own make up."

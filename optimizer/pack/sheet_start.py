@@ -6,6 +6,7 @@ from optimizer.pack.lengths import Rule
 from optimizer.pack.sheets import Grid, Points, Sheet, Words
 from optimizer.records.design import Bed, BedKind, Design
 from optimizer.report.page_tables import Table, make_table
+from optimizer.report.plant_tables import setting_state
 from optimizer.report.readings_sheet import headings
 from optimizer.report.scales import Reader, rounded
 
@@ -16,6 +17,23 @@ LEARNT = (
     "with these columns, the command calibrate finds from them what your siphons do."
 )
 """What the lines are for."""
+
+MANY = (
+    "Shut every valve but the farthest one.",
+    "Open the other valves to their stated opening, row by row, the nearest bed last.",
+    "every bed",
+    " Setting one changes the others a little: go round twice.",
+    "Push the standpipes in, rims level, and put the bells on, one bed after another. As the beds "
+    "fill",
+)
+ONE = (
+    "Open the bed's valve.",
+    "Turn the valve to its stated opening.",
+    "the bed",
+    "",
+    "Push the standpipe in, its rim level, and put the bell on. As the bed fills",
+)
+"""What the steps say of several beds, and of one alone."""
 
 
 def commissioning_sheets(design: Design) -> list[Sheet]:
@@ -64,6 +82,7 @@ def _steps(design: Design) -> tuple[str, ...]:
     reader, sump = Reader(design.units), design.sump
     fill, later = first_fill_m3(design), second_fill_m3(design)
     level, dry = fill / (sump.count * sump.area_m2), sump.depth_m - sump.freeboard_m
+    many = len(design.beds) > 1
     zoned = (
         " The timer opens one zone at a time: here and below open a bed's own zone by hand and "
         "leave all others shut."
@@ -71,28 +90,25 @@ def _steps(design: Design) -> tuple[str, ...]:
         else ""
     )
     order = (
-        ""
-        if design.zones
-        else " The command simulate says in which order to open beds so that they do not all drain "
-        "at once."
+        " The command simulate says in which order to open beds so that they do not all drain at "
+        "once."
+        if many and not design.zones
+        else ""
     )
+    first, then, through, again, put_in = MANY if many else ONE
     return (
         "Before any water: wash the medium and put the guards in. Leave standpipes and bells out, "
         "so that no bed holds water (standpipes are pushed in, not glued). Check with a level that "
         "every bed is level. Let glued joints cure as long as the tin says.",
         f"Fill the sump with {reader.text('volume', fill)}, to {reader.level(level)} over its "
         "floor, pump off. Look for leaks.",
-        "Shut every valve but the farthest one. Start the pump. Open the clean-outs one after "
-        "another until water comes without air, and close "
-        f"them.{zoned}",
-        "Open the other valves to their stated opening, row by row, the nearest bed last. Look at "
-        "every joint. Water must run straight through every bed and back to the sump, which now "
-        f"stands near {reader.level(sump.setting_m)}.",
-        "Set each valve by bucket and watch (below). Setting one changes the others a little: go "
-        "round twice.",
-        "Push the standpipes in, rims level, and put the bells on, one bed after another. As the "
-        f"beds fill the sump falls: add {reader.text('volume', later)} in all, a part at a time, "
-        f"and no more, or the sump runs over once the beds drain.{order}",
+        f"{first} Start the pump. Open the clean-outs one after another until water comes without "
+        f"air, and close them.{zoned}",
+        f"{then} Look at every joint. Water must run straight through {through} and back to the "
+        f"sump, which now stands near {reader.level(sump.setting_m)}.",
+        f"Set {'each' if many else 'the'} valve by bucket and watch (below).{again}",
+        f"{put_in} the sump falls: add {reader.text('volume', later)} in all, a part at a time, "
+        f"and no more, or the sump runs over once that water drains back.{order}",
         "Watch one whole flood at each bed and write it down.",
         f"After a day the sump must swing between {reader.level(sump.lowest_m)} and "
         f"{reader.level(sump.highest_m)}. Switch the pump off once: water must stop below "
@@ -121,8 +137,8 @@ def _rule(design: Design) -> str:
     reader = Reader(design.units)
     error = reader.text("share", design.promise.valve_setting_error)
     return (
-        f"Sump at {reader.level(design.sump.setting_m)} over its floor. Hold a {reader.bucket} "
-        "bucket under the inlet and turn the valve until it fills in the seconds given; anywhere "
+        f"With {setting_state(design)}: hold a {reader.bucket} bucket under the inlet and turn the "
+        "valve until it fills in the seconds given; anywhere "
         f"between the two limits (the design allows {error} either way) will do. Then take the "
         "handle off or mark it."
     )
@@ -138,7 +154,7 @@ def _valves(design: Design) -> Table:
         return (
             bed.id,
             bed.valve_label,
-            reader.text("share", bed.valve_opening),
+            reader.opening(bed.valve_opening),
             reader.bucket_time(bed.bucket_s),
             f"{reader.bucket_time(bed.bucket_s / (1.0 + error)).removesuffix(' s')} to "
             f"{reader.bucket_time(bed.bucket_s / (1.0 - error))}",

@@ -1,15 +1,10 @@
-"""The sheet to set the timer of zones by, and its lines on the shopping list."""
+"""The sheet to set the timer of zones by."""
 
 from __future__ import annotations
 
-from optimizer.pack.needs import Size
 from optimizer.pack.sheets import Grid, Points, Sheet, Words
-from optimizer.pack.shopping_line import Line, part_line
 from optimizer.records.design import Design
 from optimizer.report.words_zones import zone_rules, zones_sentence, zones_table
-
-GROUP = "Zones"
-TIMED_VALVE = "timed_valve"
 
 
 def timer_sheets(design: Design) -> list[Sheet]:
@@ -35,32 +30,3 @@ def timer_sheets(design: Design) -> list[Sheet]:
         Points(zone_rules(design)),
     )
     return [Sheet("timer", "Set the timer of the zones", blocks, short="Timer")]
-
-
-def zone_lines(design: Design) -> list[Line]:
-    """Return the shopping lines of timed valves, by size, and the timer; none without zones."""
-    zones = design.zones
-    if zones is None:
-        return []
-    pipes = {p.id: Size(p.series, p.nominal) for p in design.shelf if p.table == "pipes"}
-    sold = {
-        Size(p.series, p.nominal): p
-        for p in design.shelf
-        if (p.table, p.kind) == ("fittings", TIMED_VALVE)
-    }
-    laid = {stretch.id: pipes[stretch.pipe] for stretch in design.stretches}
-    counts: dict[Size, int] = {}
-    for valve in zones.valves:
-        counts[laid[valve.stretch]] = counts.get(laid[valve.stretch], 0) + 1
-    lines = [
-        part_line(
-            GROUP,
-            f"timed valve {size.nominal}, motorised",
-            count,
-            sold.get(size),
-            "stays as it is without power",
-        )
-        for size, count in sorted(counts.items(), key=lambda item: item[0].nominal)
-    ]
-    timer = next((p for p in design.shelf if (p.table, p.id) == ("timers", zones.timer)), None)
-    return [*lines, part_line(GROUP, zones.timer_label, 1, timer, "repeats without end")]

@@ -9,15 +9,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optimizer.pack.demands import demand_whole
-from optimizer.pack.needs import Need, Size, pipes_by_size, supply_needs
+from optimizer.pack.needs import Need, Size, fittings_on_shelf, pipes_by_size, supply_needs
 from optimizer.pack.needs_returns import return_needs
 from optimizer.pack.pieces import KERF_M, PipeCuts, cuts_of, kit_cuts_of
-from optimizer.pack.sheet_zones import zone_lines
 from optimizer.pack.shopping_beds import bed_lines, plant_lines
 from optimizer.pack.shopping_line import Line, cents_of, part_line
+from optimizer.pack.shopping_zones import zone_lines
 from optimizer.pack.small_parts import small_lines
 from optimizer.records.design import Design
 from optimizer.records.shelf import ShelfPart
+from optimizer.report.scales import counted
 
 
 @dataclass(frozen=True)
@@ -93,11 +94,6 @@ def fitting_lines(design: Design, needs: Sequence[Need]) -> list[Line]:
     ]
 
 
-def fittings_on_shelf(design: Design) -> dict[tuple[str, Size], ShelfPart]:
-    """Return every fitting on the shelf by kind and size."""
-    return {(p.kind, Size(p.series, p.nominal)): p for p in design.shelf if p.table == "fittings"}
-
-
 def _narrow_first(need: Need, wide: Mapping[Size, ShelfPart]) -> tuple[Size, Size | None]:
     """Return a need's sizes; of a reducer the narrower one first, which its price goes by."""
     size, other = need.size, need.other
@@ -146,7 +142,7 @@ def _pipe_line(cuts: PipeCuts) -> Line:
         cents=cents_of(part.price * part.stock_length_m * count),
         length_m=cuts.length_m,
         stock_m=part.stock_length_m,
-        note=f"{len(cuts.pieces)} pieces",
+        note=counted(len(cuts.pieces), "piece"),
     )
 
 

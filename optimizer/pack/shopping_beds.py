@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.pack.lengths import Rule
-from optimizer.pack.needs import Size
+from optimizer.pack.needs import fittings_on_shelf, pipe_sizes
 from optimizer.pack.shopping_line import Line, part_line
 from optimizer.records.design import BedKind, Design
 from optimizer.records.shelf import ShelfPart
+from optimizer.report.scales import counted
 
 
 def bed_lines(design: Design) -> list[Line]:
@@ -34,7 +35,7 @@ def _shell_lines(
     container, stand = shelf["containers", kind.container_id], shelf["stands", kind.stand_id]
     medium = shelf["media", kind.medium_id]
     volume_m3 = count * kind.length_m * kind.width_m * kind.depth_m
-    filled = f"{count} beds filled to the rim"
+    filled = f"{counted(count, 'bed')} filled to the rim"
     yield part_line("Beds", container.label, count, container, f"for {kind.label}")
     yield part_line("Beds", medium.label, volume_m3, medium, filled)
     yield part_line("Beds", stand.label, count, stand, f"for {kind.label}")
@@ -79,16 +80,8 @@ def plant_lines(design: Design) -> list[Line]:
 def _tank_joints(design: Design) -> Line:
     """Return the bulkheads that join equal tanks at their floors, two for each gap."""
     riser = next(s for s in design.stretches if s.tail == "pump")
-    pipe = next(p for p in design.shelf if (p.table, p.id) == ("pipes", riser.pipe))
-    size = Size(pipe.series, pipe.nominal)
-    fitting = next(
-        (
-            p
-            for p in design.shelf
-            if (p.table, p.kind) == ("fittings", "bulkhead") and Size(p.series, p.nominal) == size
-        ),
-        None,
-    )
+    size = pipe_sizes(design)[riser.pipe]
+    fitting = fittings_on_shelf(design).get(("bulkhead", size))
     count = 2 * (design.sump.count - 1)
     note = "joins the tanks at their floors; no smaller than the riser"
     return part_line("Fittings", f"bulkhead fitting {size.nominal}", count, fitting, note)

@@ -10,6 +10,7 @@ from optimizer.pack.needs import Need
 from optimizer.pack.pieces import PipeCuts
 from optimizer.pack.shopping_line import Line
 from optimizer.records.design import Design
+from optimizer.report.scales import counted
 
 CLIP_SPACING_M = 0.9
 """Greatest distance between pipe clips (common practice, no source: 3 ft for small pipe)."""
@@ -55,17 +56,18 @@ def _clips(length_m: float) -> int:
 
 
 def _joint_lines(design: Design, needs: Sequence[Need], cuts: Sequence[PipeCuts]) -> list[Line]:
-    valves = 2 * len(design.beds)
+    valves = sum(not bed.valve_standing for bed in design.beds)
     sockets = sum(SOCKETS.get(need.kind, 2) * need.count for need in needs)
-    joints = sockets + valves + 2 * sum(each.joined for each in cuts)
+    joints = sockets + 2 * valves + 2 * sum(each.joined for each in cuts)
     materials = {stretch.material.lower() for stretch in design.stretches}
     glued = any(material.startswith(GLUED) for material in materials)
     what = "primer and cement for plastic pipe" if glued else "the joints of your kind of pipe"
-    threads = sum(need.count for need in needs if need.kind == "adapter") + len(design.beds)
-    return [
-        Line("Small things", what, "", 1, "set", None, None, note=f"enough for {joints} joints"),
-        Line("Small things", "thread tape", "", 1, "set", None, None, note=f"{threads} threads"),
-    ]
+    threads = sum(need.count for need in needs if need.kind == "adapter") + valves
+    sets = (
+        (what, f"enough for {counted(joints, 'joint')}"),
+        ("thread tape", counted(threads, "thread")),
+    )
+    return [Line("Small things", name, "", 1, "set", None, None, note=note) for name, note in sets]
 
 
 def _line(what: str, count: int, note: str) -> Line:

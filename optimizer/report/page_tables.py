@@ -77,7 +77,7 @@ def beds_table(design: Design, check: CheckReport) -> Table:
             str(r["number"]),
             r["bed"],
             reader.bucket_time(r["bucket_s"]),
-            reader.text("share", r["valve_opening"]) + " open",
+            reader.opening(r["valve_opening"]) + " open",
             reader.text("flow", r["inflow_m3_s"]),
             r["kind"],
             reader.text("frequency", r["floods_per_hour"]),

@@ -10,15 +10,27 @@ from optimizer.report.charts.pump import duty_frame
 from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, rounded
 
-LOWEST = {
-    "worst": "lowest level, all beds full before topping up",
-    "quantile": "lowest level, beds as full as the site's confidence asks, before topping up",
-}
+HELD = {"worst": "all beds full", "quantile": "beds as full as the site's confidence asks"}
+"""What the beds hold when the sump stands lowest, by the rule it was sized by."""
+
+
+def lowest_when(design: Design) -> str:
+    """Return what the beds hold when the sump stands at its lowest level."""
+    return HELD[design.promise.held]
 
 
 def setting_level(design: Design) -> str:
     """Return the level above the sump's floor at which valves are set."""
     return Reader(design.units).level(design.sump.setting_m)
+
+
+def setting_state(design: Design) -> str:
+    """Return how the system must stand while valves are set, to be said after ``with``."""
+    state = "the tank over the beds overflowing"
+    if not design.tank:
+        state = f"the sump at {setting_level(design)} above its floor"
+    zoned = ", the timed valves of its own zone open and all others shut" if design.zones else ""
+    return state + zoned
 
 
 def duty_table(design: Design, check: CheckReport) -> Table:
@@ -45,7 +57,7 @@ def sump_table(design: Design) -> Table:
         ("tank", f"{sump.count} x {sump.label}"),
         ("filled with, in all", reader.text("volume", sump.fill_m3)),
         ("water lost between top-ups", reader.text("volume", sump.lost_m3)),
-        (LOWEST[design.promise.held], reader.level(sump.lowest_m)),
+        (f"lowest level, {lowest_when(design)} before topping up", reader.level(sump.lowest_m)),
         ("level at which to set the valves", setting_level(design)),
         ("highest level, all beds drained", reader.level(sump.highest_m)),
         (_power_cut_words(design), reader.level(sump.power_cut_m)),

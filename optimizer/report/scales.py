@@ -119,6 +119,14 @@ class Reader:
         """Return a level with its unit, to the hundredth of a metre or foot."""
         return f"{self.number('length', level_m):.2f} {self.name('length')}"
 
+    def opening(self, share: float) -> str:
+        """Return how far a valve is open, to two digits: no hand sets it finer.
+
+        >>> Reader().opening(0.4372), Reader().opening(0.0341)
+        ('44 %', '3.4 %')
+        """
+        return self.text("share", share, 2)
+
     @property
     def bucket(self) -> str:
         """The bucket to set valves by, as ``10 L`` or ``2.5 US gal``."""

@@ -113,10 +113,10 @@ def _valves(design: Design, check: CheckReport) -> Table:
     for group in groups[:VALVE_LINES_SHOWN]:
         first = group.iloc[0]
         low, high = group["valve_opening"].min(), group["valve_opening"].max()
-        same = reader.text("share", low, 2) == reader.text("share", high, 2)
+        same = reader.opening(low) == reader.opening(high)
         table.add_row(
             Text(_bed_range(group)),
-            reader.text("share", low, 2) if same else reader.span("share", low, high, 2),
+            reader.opening(low) if same else reader.span("share", low, high, 2),
             reader.bucket_time(first["bucket_s"]),
             reader.text("flow", first["inflow_m3_s"]),
         )

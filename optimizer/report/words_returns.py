@@ -13,6 +13,15 @@ def bursts_rule(design: Design, beds: int) -> str:
     return f"all {beds} beds" if design.promise.bursts == "all" else f"Hunter, of {beds} beds"
 
 
+def bursts_when(design: Design, beds: int) -> str:
+    """Return when the counted bursts of so many beds meet, as ``when all 4 siphons drain``."""
+    if beds == 1:
+        return "when its one siphon drains"
+    if design.promise.bursts == "all":
+        return f"when all its {beds} siphons drain at once"
+    return f"when as many of its {beds} siphons drain at once as it was sized for"
+
+
 def sizing_sentence(design: Design) -> str:
     """Return how return pipe was sized."""
     reader, first = Reader(design.units), design.drains[0]

@@ -4,7 +4,9 @@ import pytest
 
 from optimizer.pack.contents import build_pack
 from optimizer.pack.shopping import shopping_list
+from tests.builders.make_design import make_design
 from tests.builders.random_choice import random_assemblies
+from tests.report.make_returns import with_returns
 
 
 def _first(wanted):
@@ -28,3 +30,9 @@ def design():
 @pytest.fixture(scope="session")
 def pack(design):
     return build_pack(design, shopping_list(design))
+
+
+@pytest.fixture(scope="session")
+def draining():
+    """The example of four beds with return pipe that all of them share."""
+    return with_returns(make_design())

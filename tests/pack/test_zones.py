@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from optimizer.pack.contents import build_pack
 from optimizer.pack.reconcile import UNEXPLAINED, differences
-from optimizer.pack.sheet_zones import timer_sheets, zone_lines
+from optimizer.pack.sheet_zones import timer_sheets
 from optimizer.pack.shopping import shopping_list
+from optimizer.pack.shopping_zones import zone_lines
 from tests.builders.make_design import make_design
 from tests.builders.zoned_design import zoned_design
 

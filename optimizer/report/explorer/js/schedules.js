@@ -16,7 +16,7 @@ function bedsTable(design) {
     bed.id,
     String(bed.number),
     bucketTime(bed.bucket),
-    `${figure(bed.opening, "share")} open`,
+    `${figure(bed.opening, "share", 2)} open`,
     figure(bed.kind.inflow, "flow"),
     bed.kind.label,
     figure(bed.kind.floods, "frequency"),
