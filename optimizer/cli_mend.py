@@ -75,14 +75,15 @@ def _show(there: AsBuilt, found: Diagnosis) -> None:
     from rich.text import Text
 
     from optimizer.report import mend_words
+    from optimizer.report.scales import Reader
 
-    out = console()
-    for sentence in mend_words.answers(found):
+    out, reader = console(), Reader(there.site.units)
+    for sentence in mend_words.answers(found, reader):
         out.print(Text(_wrapped(sentence, out.width)))
     grid = Table(box=None, padding=(0, 2), title_justify="left")
-    for column in mend_words.COLUMNS:
-        grid.add_column(column, justify="left" if column in ("bed", "works") else "right")
-    for row in mend_words.bed_rows(found.state):
+    for column in mend_words.bed_columns(reader):
+        grid.add_column(column, justify="left" if column == "bed" else "right")
+    for row in mend_words.bed_rows(found.state, reader):
         grid.add_row(*(Text(cell) for cell in row))
     out.print(grid)
     for sentence in mend_words.proposal_lines(found, there.site.currency):

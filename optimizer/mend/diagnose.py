@@ -7,11 +7,11 @@ from collections.abc import Iterator, Mapping
 
 from optimizer.mend.as_built import AsBuilt, kind_names
 from optimizer.mend.built_tank import TANK_WORDS, overflow_room_m3_s
+from optimizer.mend.fault_words import fault_words
 from optimizer.mend.siphon_causes import siphon_cause
 from optimizer.mend.state import Running, needs_m3_s, running, tank_runs_down
 from optimizer.mend.supply_causes import supply_blame
 from optimizer.mend.turns import refilled
-from optimizer.mend.words import fault_words
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.slopes import least_slope
 from optimizer.records.design import DRAIN_END, Design
@@ -24,9 +24,7 @@ from optimizer.simulate.returns import (
     true_capacity_m3_s,
 )
 from optimizer.simulate.sump_levels import highest_water_m, sump_levels
-from optimizer.simulate.tolerances import DRAIN_STEP_M, STATED_SHARE
-
-ROUNDING = 1e-9
+from optimizer.simulate.tolerances import DRAIN_STEP_M, ROUNDING, STATED_SHARE
 
 
 def state_of(
@@ -97,12 +95,10 @@ def _fault(subject: str, cause: str, blamed: str, margin: float, detail: str = "
 def _bed_fault(built: AsBuilt, now: Running, bed: BedState) -> Fault:
     name, (low, high) = bed.bed, bed.needs_m3_s
     if name in built.refused:
-        cause = siphon_cause(built, name)
-        return _fault(name, cause, name, math.nan)
+        return _fault(name, siphon_cause(built, name), name, math.nan)
     error = built.design.promise.valve_setting_error
-    if not low / (1.0 - error) < high / (1.0 + error):
-        return _fault(name, siphon_cause(built, name), name, bed.margin)
-    if _common_one_would_do(built, bed):
+    suits = low / (1.0 - error) < high / (1.0 + error)
+    if not suits or _common_one_would_do(built, bed):
         return _fault(name, siphon_cause(built, name), name, bed.margin)
     if bed.inflow_m3_s[0] * (1.0 - error) >= low:
         return _fault(name, "valve too open", name, bed.margin)

@@ -18,7 +18,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from optimizer.mend.state import Running, running, tank_runs_down
-from optimizer.mend.turns import turned
+from optimizer.mend.turns import held, turned
 from optimizer.mend.valve_bounds import SLACK, Range, ValveBounds
 from optimizer.physics.valve import opening_for_loss
 from optimizer.records.design import Design
@@ -177,8 +177,8 @@ class FewestTurns:
         for name, shut in allowed.shut.items():
             loss = math.exp((1.0 - share) * math.log(shut) + share * math.log(allowed.wide[name]))
             bed = beds[name]
-            held = min(max(loss, bed.valve_losses[-1]), bed.valve_losses[0])
-            openings[name] = opening_for_loss(held, bed.valve_openings, bed.valve_losses)
+            loss = held(bed, loss)
+            openings[name] = opening_for_loss(loss, bed.valve_openings, bed.valve_losses)
         return running(self.design, openings)
 
 

@@ -41,6 +41,9 @@ def _failing_without(
     elif change.kind in ("siphon", "standpipe"):
         design = _with_old_siphon(design, built.design, change.subject)
         refused = {b: why for b, why in built.refused.items() if b == change.subject}
+    elif change.kind == "valve":
+        design = _with_old_valve(design, built.design, change.subject)
+        left[change.subject] = openings[change.subject]
     elif change.kind == "pump":
         design = replace(design, pump=built.design.pump)
     elif change.kind == "overflow":
@@ -73,3 +76,13 @@ def _with_old_siphon(design: Design, before: Design, bed: str) -> Design:
         kinds=(*design.kinds, replace(old, id=name)),
         beds=tuple(replace(b, kind=name) if b.id == bed else b for b in design.beds),
     )
+
+
+def _with_old_valve(design: Design, before: Design, bed: str) -> Design:
+    old = next(b for b in before.beds if b.id == bed)
+    kept = {
+        name: getattr(old, name)
+        for name in ("valve", "valve_label", "valve_bore_m", "valve_openings", "valve_losses")
+    }
+    beds = tuple(replace(b, **kept) if b.id == bed else b for b in design.beds)
+    return replace(design, beds=beds)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from optimizer.mend.as_built import AsBuilt, losses_at
 from optimizer.mend.turns import set_inflows
+from optimizer.report.scales import Reader
 from optimizer.simulate.operating_point import operating_point
 
 AGREE_SHARE = 0.15
@@ -37,27 +38,27 @@ def _doubts(
     given: Mapping[str, float],
 ) -> Iterator[str]:
     """Yield a sentence for every measured inflow that the system described does not give."""
-    design = built.design
+    design, reader = built.design, Reader(built.design.units)
     level = max(0.0, design.sump.setting_m)
     flows = operating_point(design, losses_at(design, openings), level).flows_m3_s
     for bed in design.beds:
         read, computed = measured.get(bed.id), max(0.0, flows[bed.drop])
         if read is None or abs(computed - read) <= AGREE_SHARE * max(read, computed):
             continue
-        litres, let = f"{read * 60_000.0:.1f} L/min", f"{computed * 60_000.0:.1f} L/min"
+        flow, let = reader.text("flow", read), reader.text("flow", computed)
         if bed.id in given:
             yield (
-                f"Bed {bed.id}: {litres} was measured, but its valve at {given[bed.id]:.0%} open "
+                f"Bed {bed.id}: {flow} was measured, but its valve at {given[bed.id]:.0%} open "
                 f"would let {let} through. Measure both again; until then the opening is believed."
             )
         elif computed < read:
             yield (
-                f"Bed {bed.id}: {litres} was measured, but pump and pipes as described give it no "
+                f"Bed {bed.id}: {flow} was measured, but pump and pipes as described give it no "
                 f"more than {let}, its valve wide open. Check this reading, the pump and the pipe "
                 "sizes; until then the valve is taken as wide open."
             )
         else:
             yield (
-                f"Bed {bed.id}: {litres} was measured, less than its valve lets through at the "
+                f"Bed {bed.id}: {flow} was measured, less than its valve lets through at the "
                 f"least opening known of it ({let}). Check this reading and the valve."
             )

@@ -12,9 +12,6 @@ from optimizer.records.mending import BedState
 from optimizer.simulate.operating_point import OperatingPoint, operating_point
 from optimizer.simulate.tolerances import FLOODS_SHARE, INFLOW_SHARE, ROUNDING
 
-ALLOWED_SHARE = INFLOW_SHARE
-"""An inflow this near its limit still counts as within it, as in the check of a design."""
-
 
 @dataclass(frozen=True)
 class Running:
@@ -81,19 +78,17 @@ def _bed_state(
     points: tuple[OperatingPoint, ...],
     refused: bool,
 ) -> BedState:
-    flows = tuple(max(0.0, point.flows_m3_s[bed.drop]) for point in points)
-    low, middle, high = flows
-    error, promise = design.promise.valve_setting_error, design.promise
+    low, middle, high = (max(0.0, point.flows_m3_s[bed.drop]) for point in points)
+    promise, floods_at = design.promise, kind.siphon.floods_per_hour
+    error = promise.valve_setting_error
     least, most = low * (1.0 - error), high * (1.0 + error)
     window = kind.windows[promise.robustness]
     usable = window.low_m3_s < window.high_m3_s and not refused
-    floods = kind.siphon.floods_per_hour(middle)
-    asked = kind.siphon.floods_per_hour
     wanted = promise.floods_per_hour_least * (1.0 - FLOODS_SHARE)
     limit = promise.floods_per_hour_most
-    often = usable and all(asked(q) >= wanted for q in (least, middle, most))
+    often = usable and all(floods_at(q) >= wanted for q in (least, middle, most))
     seldom = limit is None or all(
-        asked(q) <= limit * (1.0 + FLOODS_SHARE) for q in (least, middle, most)
+        floods_at(q) <= limit * (1.0 + FLOODS_SHARE) for q in (least, middle, most)
     )
     needs = needs_m3_s(design, kind)
     if kind.target.low_m3_s >= kind.target.high_m3_s or refused:
@@ -102,9 +97,10 @@ def _bed_state(
         bed=bed.id,
         inflow_m3_s=(low, middle, high),
         needs_m3_s=needs,
-        floods_per_hour=0.0 if refused else floods,
-        starts=usable and least >= window.low_m3_s * (1.0 - ALLOWED_SHARE) - ROUNDING,
-        stops=usable and most <= window.high_m3_s * (1.0 + ALLOWED_SHARE),
+        floods_per_hour=0.0 if refused else floods_at(middle),
+        # as near its limit as the check of a design allows
+        starts=usable and least >= window.low_m3_s * (1.0 - INFLOW_SHARE) - ROUNDING,
+        stops=usable and most <= window.high_m3_s * (1.0 + INFLOW_SHARE),
         floods=often and seldom,
         margin=_margin(least, most, needs),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -73,14 +73,10 @@ def supply_blame(built: AsBuilt, now: Running, bed: str) -> Blame:
         now: how it runs as it stands.
         bed: the bed.
     """
-    for stretch in path_to(built.design, bed):
-        own = built.catalog.pipes[stretch.pipe].bore_m
-        if stretch.bore_m < NARROWED_SHARE * own:
-            cleared = _widened(built.design, stretch.id, own)
-            if _is_fed(running(cleared, now.openings), bed):
-                return Blame("stretch narrowed", stretch.id)
-    worn = built.stands.pump_head_share < WORN_SHARE
-    if worn and _is_fed(running(_with_pump(built), now.openings), bed):
+    for name, cleared in _cleared(built, bed):
+        if _is_fed(running(cleared, now.openings), bed):
+            return Blame("stretch narrowed", name)
+    if _is_worn(built) and _is_fed(running(_with_pump(built), now.openings), bed):
         return Blame("pump worn", "pump")
     greedy = [each.bed for each in now.beds if not each.works and _is_fed(now, each.bed)]
     if greedy and _is_fed(set_to_need(built.design, now.openings, greedy, 0.0), bed):
@@ -95,24 +91,35 @@ def supply_blame(built: AsBuilt, now: Running, bed: str) -> Blame:
 def _weak_part(built: AsBuilt, bed: str) -> Blame:
     """Return the stretch that is too narrow for every bed at the least it needs, or the pump."""
     design, needed = built.design, inflows_needed_m3_s(built.design)
-    sizes = built.catalog.pipes.values()
-    path = path_to(design, bed)
-    for stretch in path:
-        own = built.catalog.pipes[stretch.pipe].bore_m
-        narrowed = stretch.bore_m < NARROWED_SHARE * own
-        if narrowed and _reaches(_widened(design, stretch.id, own), needed, bed):
-            return Blame("stretch narrowed", stretch.id)
-    worn = built.stands.pump_head_share < WORN_SHARE
+    for name, cleared in _cleared(built, bed):
+        if _reaches(cleared, needed, bed):
+            return Blame("stretch narrowed", name)
+    worn = _is_worn(built)
     if worn and _reaches(_with_pump(built), needed, bed):
         return Blame("pump worn", "pump")
-    widest = max(pipe.bore_m for pipe in sizes)
-    wins = {s.id: spare_heads_m(_widened(design, s.id, widest), needed)[bed] for s in path}
-    best = max(wins, key=lambda name: wins[name])
+    widest = max(pipe.bore_m for pipe in built.catalog.pipes.values())
+    wins = {
+        stretch.id: spare_heads_m(_widened(design, stretch.id, widest), needed)[bed]
+        for stretch in path_to(design, bed)
+    }
+    best = max(wins, key=wins.__getitem__)
     if wins[best] >= 0.0:
         return Blame("stretch too narrow", best)
     if design.tank is not None:
         return Blame("tank too low", TANK_WORDS)
     return Blame("pump worn" if worn else "pump too weak", "pump")
+
+
+def _cleared(built: AsBuilt, bed: str) -> Iterator[tuple[str, Design]]:
+    """Yield every narrowed stretch on the way to a bed, and the system with that one clear."""
+    for stretch in path_to(built.design, bed):
+        own = built.catalog.pipes[stretch.pipe].bore_m
+        if stretch.bore_m < NARROWED_SHARE * own:
+            yield stretch.id, _widened(built.design, stretch.id, own)
+
+
+def _is_worn(built: AsBuilt) -> bool:
+    return built.stands.pump_head_share < WORN_SHARE
 
 
 def _is_fed(now: Running, bed: str) -> bool:

@@ -1,4 +1,4 @@
-"""Mending by valves and water alone: as few valves turned as make everything work."""
+"""Mending by valves and water alone: a sump filled right, valves set by a rule of thumb."""
 
 from __future__ import annotations
 
@@ -121,7 +121,7 @@ def set_inflows(
         for name, (node, lost_m, per_k_m) in asked.items():
             before = losses[name]
             left_m = point.heads_m[node] - of[name].outlet_level_m - lost_m
-            losses[name] = _held(of[name], (before + left_m / per_k_m) / 2.0)
+            losses[name] = held(of[name], (before + left_m / per_k_m) / 2.0)
             off = max(off, abs(losses[name] - before) / before)
         if off < SETTLED:
             break
@@ -148,7 +148,8 @@ def _drop_losses_m(
     return found
 
 
-def _held(bed: Bed, loss: float) -> float:
+def held(bed: Bed, loss: float) -> float:
+    """Return a loss K of a bed's valve, held to those its openings give."""
     return min(max(loss, bed.valve_losses[-1]), bed.valve_losses[0])
 
 

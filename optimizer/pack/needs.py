@@ -172,7 +172,12 @@ def _turn_rad(before: tuple[Point3, ...], after: tuple[Point3, ...]) -> float:
     first, last = _last_step(before), _last_step(tuple(reversed(after)))
     if first is None or last is None:
         return 0.0
-    dot = -sum(a * b for a, b in zip(first, last, strict=True))
+    return math.pi - angle_rad(first, last)
+
+
+def angle_rad(first: Point3, second: Point3) -> float:
+    """Return the angle between two directions, both of length one."""
+    dot = sum(a * b for a, b in zip(first, second, strict=True))
     return math.acos(max(-1.0, min(1.0, dot)))
 
 

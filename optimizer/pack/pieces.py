@@ -11,7 +11,7 @@ from itertools import pairwise
 from optimizer.candidates.tree import STRAIGHT_RAD
 from optimizer.milp.cutting_stock import CuttingPlan, cutting_plan
 from optimizer.pack.lengths import Rule
-from optimizer.pack.needs import Size, pipes_by_size
+from optimizer.pack.needs import Size, angle_rad, pipes_by_size
 from optimizer.records.design import BuiltDrain, BuiltStretch, Design, Point3
 from optimizer.records.header_tank import TANK
 from optimizer.records.shelf import ShelfPart
@@ -168,17 +168,12 @@ def straight_lengths_m(points: Sequence[Point3]) -> list[float]:
         if straight == 0.0:
             continue
         x, y, z = ((q - p) / straight for p, q in zip(a, b, strict=True))
-        if heading is not None and _angle_rad(heading, (x, y, z)) < STRAIGHT_RAD:
+        if heading is not None and angle_rad(heading, (x, y, z)) < STRAIGHT_RAD:
             lengths[-1] += length
         else:
             lengths.append(length)
         heading = (x, y, z)
     return lengths
-
-
-def _angle_rad(first: Point3, second: Point3) -> float:
-    dot = sum(p * q for p, q in zip(first, second, strict=True))
-    return math.acos(max(-1.0, min(1.0, dot)))
 
 
 def _closed(lengths: list[float], total_m: float) -> list[float]:

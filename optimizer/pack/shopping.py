@@ -1,4 +1,4 @@
-"""The shopping list: every part in units a shop sells, priced, and how it meets the design's cost.
+"""The shopping list: every part in units a shop sells, priced.
 
 Prices come from the design's own shelf. A line without a price is told as such, never as nothing.
 """

@@ -16,7 +16,7 @@ class Line:
         what: what to ask for.
         part: catalog id; empty where the catalog has none.
         quantity: how many, or how much.
-        unit: stick, piece, m3, kit, set.
+        unit: stick, piece, m3 or set.
         each: price of one, in the design's currency; None where it is not known.
         cents: price of all; None where it is not known, 0 for what comes with another line.
         length_m: pipe needed; 0 for others.

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from optimizer.records.mending import BedState, Change, Diagnosis, Fault, Proposal, SystemState
-from optimizer.report.scales import counted
+from optimizer.report.scales import Reader, counted, money
 
-COLUMNS = ("bed", "L/min", "needs", "floods/h", "starts", "stops", "margin")
 THE = ("pump", "sump", "tank over the beds")
 
 LISTED = 5
@@ -21,18 +20,18 @@ CAUTION = (
 )
 
 
-def answers(found: Diagnosis) -> list[str]:
+def answers(found: Diagnosis, reader: Reader) -> list[str]:
     """Return the answer first: does it work, what fails and why, the sump, the weakest bed."""
     state = found.state
-    low, _, high, cut = state.levels_m
+    low, _, high, cut = (reader.level(level) for level in state.levels_m)
     said = ["Everything works."] if state.works else [_not_all(len(state.faults))]
     said += [f"  {fault.words}" for fault in state.faults]
     said += [f"  IN DOUBT: {doubt}" for doubt in found.doubts]
     weakest = next(bed for bed in state.beds if bed.bed == state.weakest)
     said += [
         f"Weakest bed: {state.weakest}, margin {_share(weakest.margin)}.",
-        f"The sump runs between {low:.2f} and {high:.2f} m over its floor; {cut:.2f} m after a "
-        f"power cut. The pump moves {state.pump_flow_m3_s * 60_000.0:.0f} L/min.",
+        f"The sump runs between {low} and {high} over its floor; {cut} after a power cut. "
+        f"The pump moves {reader.text('flow', state.pump_flow_m3_s)}.",
     ]
     return said
 
@@ -41,23 +40,34 @@ def _not_all(count: int) -> str:
     return f"NOT ALL WORKS: {counted(count, 'fault')}."
 
 
-def bed_rows(state: SystemState) -> list[tuple[str, ...]]:
+def bed_columns(reader: Reader) -> tuple[str, ...]:
+    """Return the heads of the table of beds."""
+    return ("bed", reader.name("flow"), "needs", "floods/h", "starts", "stops", "margin")
+
+
+def bed_rows(state: SystemState, reader: Reader) -> list[tuple[str, ...]]:
     """Return the table of beds, a row for each."""
-    return [_bed_row(bed) for bed in state.beds]
+    return [_bed_row(bed, reader) for bed in state.beds]
 
 
-def _bed_row(bed: BedState) -> tuple[str, ...]:
+def _bed_row(bed: BedState, reader: Reader) -> tuple[str, ...]:
     low, high = bed.needs_m3_s
-    needs = f"{low * 60_000.0:.1f}-{high * 60_000.0:.1f}" if 0.0 < low < high else "no inflow does"
     return (
         bed.bed,
-        f"{bed.inflow_m3_s[0] * 60_000.0:.1f}-{bed.inflow_m3_s[2] * 60_000.0:.1f}",
-        needs,
+        _span(bed.inflow_m3_s[0], bed.inflow_m3_s[2], reader),
+        _span(low, high, reader) if 0.0 < low < high else "no inflow does",
         f"{bed.floods_per_hour:.2f}",
         "yes" if bed.starts else "NO",
         "yes" if bed.stops else "NO",
         _share(bed.margin),
     )
+
+
+def _span(low_m3_s: float, high_m3_s: float, reader: Reader) -> str:
+    """Return two flows without their unit; a gallon is nearly four litres and told finer."""
+    digits = 2 if reader.units == "us" else 1
+    low, high = (reader.number("flow", flow) for flow in (low_m3_s, high_m3_s))
+    return f"{low:.{digits}f}-{high:.{digits}f}"
 
 
 def _share(margin: float) -> str:
@@ -80,15 +90,11 @@ def proposal_lines(found: Diagnosis, currency: str) -> list[str]:
         lines = ["A way to mend it; it was run and works:"]
     for place, proposal in enumerate(found.proposals, 1):
         lines.append(
-            f"{place}. {_money(proposal.cost_cents, currency)}: {_proof(proposal, currency, place)}"
+            f"{place}. {money(proposal.cost_cents, currency)}: {_proof(proposal, currency, place)}"
         )
         lines += [f"   - {change.words}{_needed(change)}" for change in proposal.changes]
         lines.append(f"   {_after(proposal)}")
     return [*lines, *why, CAUTION]
-
-
-def _money(cents: float, currency: str) -> str:
-    return f"{cents / 100.0:,.2f} {currency}"
 
 
 def _proof(proposal: Proposal, currency: str, place: int) -> str:
@@ -97,7 +103,7 @@ def _proof(proposal: Proposal, currency: str, place: int) -> str:
     if proposal.puts_right:
         other = f"no way that changes {proposal.puts_right}"
     if proposal.bound_cents < proposal.cost_cents:
-        said = f"{other} costs less than {_money(max(0.0, proposal.bound_cents), currency)}"
+        said = f"{other} costs less than {money(max(0.0, proposal.bound_cents), currency)}"
     else:
         said = f"{other} costs less" if proposal.cost_cents else "nothing need be bought"
     turns = proposal.turns

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from optimizer.physics.band import Band
@@ -87,12 +88,18 @@ def proof_sentence(design: Design) -> str:
     kind = "design" if design.ring is None or design.layouts else "ring"
     if record.status == "optimal" and gap <= 0.0:
         return f"Proven least cost among all {kind}s allowed: none costs less than {bound}."
-    measure = f"{gap:.3f} %" if gap < 1.0 else f"{gap:.1f} %"
+    places = 3 if gap < 1.0 else 1
+    measure = f"{_rounded_up(gap, places):.{places}f} %"
     stopped = "" if record.status == "optimal" else "The search was stopped early. "
     stopped = f"{record.broke_off} " if record.broke_off else stopped
     if record.bound_cents <= 0.0 < record.cost_cents:
         return f"{stopped}Nothing is proven of what the least cost is."
     return f"{stopped}No {kind} costs less than {bound} (proven); this one is within {measure}."
+
+
+def _rounded_up(value: float, places: int) -> float:
+    """Return a number to so many places, never below what it is: rounding of arithmetic apart."""
+    return math.ceil(value * 10.0**places - 1e-9) / 10.0**places
 
 
 def watts_sentence(design: Design, check: CheckReport) -> str:

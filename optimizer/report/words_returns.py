@@ -30,8 +30,8 @@ def sizing_sentence(design: Design) -> str:
     else:
         counted = (
             "for the number of siphons that fire together no more often than the confidence of "
-            f"{reader.text('share', design.promise.confidence)} allows (Hunter's binomial method; "
-            "it holds only if the beds are started one after another)"
+            f"{reader.text('share', design.promise.confidence, 4)} allows (Hunter's binomial "
+            "method; it holds only if the beds are started one after another)"
         )
     fill = reader.text("share", first.fill_limit)
     return (

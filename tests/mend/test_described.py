@@ -114,7 +114,7 @@ def test_to_run_fewer_pumps_or_use_fewer_tanks_is_a_change_of_its_own():
     twice = replace(built, design=replace(built.design, pump=pump, sump=sump))
     fewer = replace(twice.design, pump=replace(pump, count=1), sump=replace(sump, count=1))
     assert changed(twice, fewer) == {
-        "pump": "Run 1 pump(s) only.", "sump": "Use 1 of the tanks only."}  # fmt: skip
+        "pump": "Run 1 pump only.", "sump": "Use 1 of the tanks only."}  # fmt: skip
     assert changed(twice, twice.design) == {}
 
 

@@ -55,9 +55,9 @@ def test_one_way_is_told_as_one_and_several_as_least_cost_first():
         (way(PUMP, cost=9_000), "no way costs less, no valve need be turned."),
         (
             way(PUMP, cost=9_000, bound_cents=8_500.0),
-            "no way costs less than 85.00 EUR, no valve need be turned.",
+            "no way costs less than EUR 85.00, no valve need be turned.",
         ),
-        (way(PUMP, cost=9_000, bound_cents=-5.0), "no way costs less than 0.00 EUR, no valve"),
+        (way(PUMP, cost=9_000, bound_cents=-5.0), "no way costs less than EUR 0.00, no valve"),
         (way(PUMP, cost=9_000, puts_right="pump"), "no way that changes pump costs less, no"),
         (
             way(TURN, replace(TURN, subject="bed_1_2"), turns_least=1),
@@ -72,7 +72,7 @@ def test_of_a_way_is_said_what_is_proven_of_its_cost_and_its_turns(found, said):
 def test_a_later_way_is_proven_against_other_ways_alone():
     # It leaves something alone that the first changes: the first itself may well cost less.
     second = told(way(TURN), way(PUMP, cost=9_000))
-    assert any(line == "2. 90.00 EUR: no other way costs less, no valve need be turned."
+    assert any(line == "2. EUR 90.00: no other way costs less, no valve need be turned."
                for line in second)  # fmt: skip
 
 

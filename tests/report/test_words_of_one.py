@@ -17,6 +17,8 @@ from optimizer.report.charts.windows import windows_frame
 from optimizer.report.extension_words import sentences
 from optimizer.report.page import render_page, script
 from optimizer.report.summary import summary
+from optimizer.report.words import proof_sentence
+from optimizer.report.words_returns import sizing_sentence
 from tests.builders.make_design import make_design, make_design_of
 from tests.report.make_check import make_check
 from tests.report.make_day import QUIET, day_design, facts_of
@@ -110,3 +112,23 @@ def test_pipe_of_an_extension_is_counted_in_the_reader_s_units(units, laid):
 def test_a_script_cannot_end_its_element_in_any_spelling():
     # HTML matches the names of tags without regard to case.
     assert "</script" not in script('"</script><b>" + "</SCRIPT >"').lower()
+
+
+@pytest.mark.parametrize(
+    ("cost", "bound", "said"),
+    [
+        (1_000_000, 999_999, "0.001 %"),  # 0.0001 % is not none
+        (1_000_000, 999_986, "0.002 %"),  # 0.0014 % is more than 0.001 %
+        (1_000_000, 999_980, "0.002 %"),
+        (1_000_000, 987_600, "1.3 %"),  # 1.24 %
+    ],
+)
+def test_what_is_proven_of_the_gap_is_never_rounded_to_less_than_it_is(cost, bound, said):
+    design = make_design()
+    record = replace(design.record, cost_cents=cost, bound_cents=bound)
+    assert proof_sentence(replace(design, record=record)).endswith(f"this one is within {said}.")
+
+
+def test_a_confidence_just_below_one_is_not_said_to_be_one(draining):
+    promise = replace(draining.promise, bursts="binomial", confidence=0.9995)
+    assert "the confidence of 99.95 %" in sizing_sentence(replace(draining, promise=promise))

@@ -25,8 +25,8 @@ SAID = {
     "pump worn": "Bed {subject} gets too little with its own valve wide open: the pump is worn",
     "sump too small": "The {subject} is not safe: the sump is too small",
     "too little water": "The {subject} is not safe: there is too little water",
-    "too much water": "{subject} is not safe: there is too much water",
-    "return pipe too small": "{subject} cannot carry all siphons above it at once",
+    "too much water": "{named} is not safe: there is too much water",
+    "return pipe too small": "{subject} cannot carry the bursts of the siphons above it",
     "return pipe too flat": "{subject} falls less than the plumbing code asks for its size",
     "return pipe falls too far": "{subject} ends under the sump's water: from the siphons down to "
     "it, return pipe falls further than there is room",
@@ -41,7 +41,8 @@ SAID = {
 
 def fault_words(subject: str, cause: str, blamed: str, margin: float, detail: str) -> str:
     """Return a fault as a sentence: what fails, why, and by how much."""
-    said = SAID[cause].format(subject=subject, blamed=blamed)
+    named = "The sump" if subject == "sump" else f"Bed {subject}"
+    said = SAID[cause].format(subject=subject, blamed=blamed, named=named)
     by = "over" if cause == "valve too open" else "short"
     short = "" if math.isnan(margin) or margin <= -1.0 else f", {by} by {-margin:.0%}"
     why = f" ({detail})" if detail else ""
