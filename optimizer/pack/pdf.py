@@ -9,7 +9,7 @@ from typing import Any
 
 from optimizer.errors import BadInput, Problem
 from optimizer.pack.sheets import Grid, Pack
-from optimizer.report.page_tables import Table
+from optimizer.report.text_table import Table
 
 LEAST_SHARE, MOST_SHARE = 5, 40
 """Least and most width of a column, in letters, so that none is starved and none takes all."""

@@ -9,8 +9,8 @@ from optimizer.pack.section_bed import bed_section
 from optimizer.pack.section_siphon import lift_m, siphon_section
 from optimizer.pack.sheets import Grid, Picture, Pictures, Points, Sheet
 from optimizer.records.design import Bed, BedKind, Design
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader
+from optimizer.report.text_table import Table, make_table
 
 CREST_UNDER_RIM_M = (0.040, 0.065)
 """Where growers put the crest below the bed's rim (1.5 to 2.5 in: common practice, no source)."""

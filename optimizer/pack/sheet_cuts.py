@@ -9,7 +9,7 @@ from optimizer.pack.pieces import PipeCuts
 from optimizer.pack.sheets import Block, Grid, Picture, Pictures, Sheet, Words
 from optimizer.pack.sticks import sticks_drawing
 from optimizer.records.design import Design
-from optimizer.report.page_tables import Table, make_table
+from optimizer.report.text_table import Table, make_table
 
 WAYS_PER_PICTURE = 12
 """Ways to cut drawn in one picture, so that a picture never outgrows a page."""

@@ -7,10 +7,10 @@ from optimizer.pack.lengths import Rule
 from optimizer.pack.sheets import Grid, Sheet, Words
 from optimizer.records.design import BedKind, Design
 from optimizer.report.flow_bands import FlowBand, start_band, stop_band
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.plant_tables import lowest_when
 from optimizer.report.scales import Reader, rounded
 from optimizer.report.tables import beds_above
+from optimizer.report.text_table import Table, make_table
 from optimizer.report.words_returns import bursts_when
 
 COLUMNS = "symptom|what it means here|do this"

@@ -8,8 +8,8 @@ from optimizer.pack.sheets import Block, Grid, Sheet, Words
 from optimizer.pack.shopping import ShoppingList
 from optimizer.pack.shopping_line import Line
 from optimizer.records.design import Design
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, counted, money, rounded
+from optimizer.report.text_table import Table, make_table
 from optimizer.report.words_stock import stock_sentence
 
 COLUMNS = "got|what|quantity|each|price|note"

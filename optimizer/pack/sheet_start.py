@@ -5,10 +5,10 @@ from __future__ import annotations
 from optimizer.pack.lengths import Rule
 from optimizer.pack.sheets import Grid, Points, Sheet, Words
 from optimizer.records.design import Bed, BedKind, Design
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.plant_tables import setting_state
 from optimizer.report.readings_sheet import headings
 from optimizer.report.scales import Reader, rounded
+from optimizer.report.text_table import Table, make_table
 
 LEARNT = (
     "One line for one flood: the bucket's time, whether the siphon started, minutes from the break "

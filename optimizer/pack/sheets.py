@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from optimizer.report.page_tables import Table
+from optimizer.report.text_table import Table
 
 
 @dataclass(frozen=True)

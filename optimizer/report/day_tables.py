@@ -8,8 +8,8 @@ from optimizer.records.design import Design
 from optimizer.report.charts.day_held import held_frame
 from optimizer.report.charts.day_marks import drawn_hours
 from optimizer.report.day_facts import DayFacts
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, percent
+from optimizer.report.text_table import Table, make_table
 
 HELD_SHARES = (0.5, 0.9, 0.99, 1.0)
 ORDER_STEPS = 12

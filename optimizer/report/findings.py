@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 from optimizer.records.check import CheckReport, Finding
 from optimizer.records.design import Design
-from optimizer.report.page_tables import Table
 from optimizer.report.scales import Reader, money
+from optimizer.report.text_table import Table
 
 REST = "The whole system"
 NOTHING = 1e-9

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
+from collections.abc import Hashable
 from typing import Any
 
 import pandas as pd
@@ -12,27 +11,10 @@ from optimizer.records.check import CheckReport
 from optimizer.records.design import BedKind, Design
 from optimizer.report import tables, words, words_layouts
 from optimizer.report.scales import Reader, money
-from optimizer.report.words import BANDS
+from optimizer.report.text_table import Table, make_table
+from optimizer.report.words import BANDS, PAID
 from optimizer.report.words_near import price_of_step
 from optimizer.report.words_returns import bursts_rule
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table as text. ``figures`` names the columns that hold figures."""
-
-    caption: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    figures: frozenset[str] = frozenset()
-
-
-def make_table(
-    caption: str, columns: str, rows: Iterable[tuple[str, ...]], figures: str = ""
-) -> Table:
-    """Return a table; columns and figure columns are named in one text, parted by ``|``."""
-    named = tuple(columns.split("|"))
-    return Table(caption, named, tuple(rows), frozenset(figures.split("|")) & set(named))
 
 
 def parts_table(design: Design) -> Table:
@@ -51,16 +33,10 @@ def parts_table(design: Design) -> Table:
 
 def costs_table(design: Design) -> Table:
     """Every cost line."""
-    groups = {
-        "capital": "bought once",
-        "running": "running, present worth",
-        "stock": "lies ready",
-        "standing": "there already",
-    }
     rows = (
         (
             line.what,
-            groups.get(line.group, line.group),
+            PAID.get(line.group, line.group),
             Reader(design.units).quantity(line.quantity, line.unit),
             money(line.cents, design.currency),
         )

@@ -13,7 +13,6 @@ from optimizer.records.design import CostLine
 from optimizer.records.extension import Room, bought_cents
 from optimizer.records.phasing import BuiltStep, Phasing
 from optimizer.report import words
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.phase_tables import (
     NEVER,
     PARTS,
@@ -22,6 +21,7 @@ from optimizer.report.phase_tables import (
     today_cents,
 )
 from optimizer.report.scales import Reader, counted, money, percent
+from optimizer.report.text_table import Table, make_table
 
 PLANS_SHOWN = 8
 """Plans that are printed; the table has all of them."""
@@ -232,7 +232,7 @@ def phasing_summary(found: Phasing, files: Sequence[Path] = ()) -> RenderableTyp
 
 
 def _grid(table: Table) -> Grid:
-    grid = Grid(title=table.caption, title_justify="left")
+    grid = Grid(title=Text(table.caption), title_justify="left")
     for column in table.columns:
         figure = column in table.figures
         grid.add_column(column, justify="right" if figure else "left", no_wrap=figure)

@@ -193,9 +193,9 @@ def _along(
 ) -> tuple[Spot, ...]:
     """Return places beside straight pieces: close by, then clear of the row, then a line on."""
     spots = []
-    for off in (0.5 * size + 8.0, 0.7 * size, 2.0 * size):
+    for off, over_the_row in ((0.5 * size + 8.0, False), (0.7 * size, True), (2.0 * size, True)):
         for leg in pieces:
-            clear = 0.0 if off == 0.5 * size + 8.0 else _row_half_px(leg, design, row, frame)
+            clear = _row_half_px(leg, design, row, frame) if over_the_row else 0.0
             spots += _beside(leg, frame, off + clear)
     return tuple(spots)
 

@@ -7,8 +7,8 @@ from optimizer.records.design import Design
 from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.header_tank import BuiltTank
 from optimizer.report.charts.pump import duty_frame
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, rounded
+from optimizer.report.text_table import Table, make_table
 
 HELD = {"worst": "all beds full", "quantile": "beds as full as the site's confidence asks"}
 """What the beds hold when the sump stands lowest, by the rule it was sized by."""

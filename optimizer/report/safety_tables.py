@@ -10,9 +10,9 @@ import pandas as pd
 from optimizer.records.design import Design
 from optimizer.records.safety import NoSafeDesign, SafeDesign, SafetyStep
 from optimizer.report import words
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.safety_words import changes, level_words
 from optimizer.report.scales import money, rounded, sure_percent
+from optimizer.report.text_table import Table, make_table
 
 COLUMNS = {
     "robustness": "nominal, most (95 % of draws) or whole (the whole band)",

@@ -13,6 +13,14 @@ from optimizer.report.scales import Reader, money, rounded, sure_percent
 BANDS = {"nominal": "nominal coefficients", "most": "95 % of draws", "whole": "whole band"}
 """How sure a window is, in words."""
 
+PAID = {
+    "capital": "bought once",
+    "running": "running, present worth",
+    "stock": "lies ready",
+    "standing": "there already",
+}
+"""How each group of the bill's lines is paid, in words."""
+
 
 @dataclass(frozen=True)
 class Assumption:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from optimizer.records.design import Design
 from optimizer.records.zones import BuiltZones
-from optimizer.report.page_tables import Table, make_table
 from optimizer.report.scales import Reader, counted
+from optimizer.report.text_table import Table, make_table
 
 CHARTS_NOTE = (
     "Charts of floods against inflow, and of one flood, show a bed that has water at all times; in "

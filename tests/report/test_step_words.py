@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
 import pytest
+from rich.console import Console
 
 from optimizer.records.extension import Extension, PartFate, Room, bought_cents
 from optimizer.records.phasing import BuiltStep, PhasePlan, Phasing
 from optimizer.report.extension_words import sentences as extension_sentences
-from optimizer.report.phase_words import reach_sentences, sentences
+from optimizer.report.phase_words import phasing_summary, reach_sentences, sentences
 from tests.builders.make_design import make_design, make_design_of
 from tests.report.make_check import make_check
 
@@ -128,3 +130,11 @@ def test_where_nothing_is_bought_no_line_of_the_bill_counts():
     # A delivery alone is not money spent: it comes only with something to deliver.
     costs = tuple(replace(line, unit="site") for line in make_design().costs)
     assert bought_cents(replace(STANDS, costs=costs)) == 0
+
+
+def test_text_of_a_site_is_never_read_as_markup_in_the_terminal():
+    odd = replace(STANDS, currency="[/X]")
+    console = Console(file=io.StringIO(), width=100, color_system=None)
+    console.print(phasing_summary(phasing(step("[bold]now", design=odd))))
+    assert "in [/X]" in console.file.getvalue()
+    assert "[bold]now" in console.file.getvalue()

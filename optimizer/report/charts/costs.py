@@ -8,8 +8,9 @@ import pandas as pd
 from optimizer.records.design import Design
 from optimizer.report import theme
 from optimizer.report.scales import counted, money
+from optimizer.report.words import PAID
 
-GROUPS = {"capital": "bought once", "running": "running, present worth"}
+GROUPS = {group: PAID[group] for group in ("capital", "running")}
 ROW_PX = 26
 WORDS_ROOM = 1.6
 """Length of the axis over the longest bar, for the amount beside it."""
