@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from optimizer.candidates.network import candidate_network
-from optimizer.errors import BadInput
+from optimizer.errors import BadInput, Problem
 from optimizer.mend.as_built import AsBuilt, as_built
 from optimizer.mend.described import described
 from optimizer.mend.diagnose import state_of
@@ -36,7 +36,8 @@ def read_standing(path: str | Path, design: str | Path | None = None) -> AsBuilt
     job = job_of(file)
     stored = None if design is None else read_design(design)
     ring = job.site.header_ring or (stored and stored.ring)
-    if problems := refused(ring, "mending what stands"):
+    zones = job.site.zones if stored is None else stored.zones
+    if problems := [*refused(ring, "mending what stands"), *_zones_refused(zones is not None)]:
         raise BadInput(problems)
     network = candidate_network(job.site)
     if stored is None:
@@ -44,6 +45,15 @@ def read_standing(path: str | Path, design: str | Path | None = None) -> AsBuilt
     else:
         stands = stands_of(stored, network)
     return as_built(job.site, job.catalog, network, stands)
+
+
+def _zones_refused(zoned: bool) -> list[Problem]:
+    """Return why a system in zones is not diagnosed; empty for one without."""
+    if not zoned:
+        return []
+    what = "mending what stands gives every bed water at all times; in zones it has it in turn."
+    fix = "Take out [zones] only if no timed valve stands: a system in zones cannot be mended here."
+    return [Problem("zones", what, fix)]
 
 
 def diagnose(

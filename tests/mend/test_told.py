@@ -15,9 +15,12 @@ from optimizer.mend.needed import with_needs
 from optimizer.mend.readings import openings_of
 from optimizer.mend.run import diagnose, read_standing
 from optimizer.mend.state import running
+from optimizer.records.design_io import write_design
 from optimizer.records.mending import Change
 from optimizer.report import mend_words
 from optimizer.report.scales import Reader
+from tests.builders import zoned_design as zoned
+from tests.builders.zoned_design import zoned_design
 from tests.mend.spoiled import SITE, bed, healthy, with_stands
 
 
@@ -95,3 +98,14 @@ def test_of_a_new_valve_is_told_which_bed_fails_without_it():
     # The twin: a valve as open as it must be is not needed new.
     (told,) = with_needs(healthy(), good, now, (valve,))
     assert told.needed_for == ()
+
+
+def test_a_system_in_zones_is_refused_and_not_run_as_if_all_beds_had_water_at_once(tmp_path):
+    # All beds at once ask of the pump what it was never bought for: each would be called starved.
+    write_design(zoned_design(), tmp_path / "design.json")
+    for text, built in ((zoned.SITE, tmp_path / "design.json"), (zoned.SITE + zoned.ZONES, None)):
+        (tmp_path / "site.toml").write_text(text)
+        with pytest.raises(BadInput, match="in zones it has it in turn"):
+            read_standing(tmp_path / "site.toml", built)
+    # The twin: the study's site has none, and is read.
+    assert read_standing(SITE).site.zones is None

@@ -23,18 +23,6 @@ def price_chart(frame: pd.DataFrame, title: str, currency: str) -> theme.Chart |
     """
     if frame.empty:
         return None
-    rows = []
-    for number, piece in enumerate(frame.to_dict("records")):
-        for end in ("from", "to"):
-            rows.append(
-                {
-                    "piece": number,
-                    "price": piece[f"{end}_price"],
-                    "cost": piece[f"cost_{end}"],
-                    "pump": piece["chosen_pump"],
-                }
-            )
-    lines = pd.DataFrame(rows)
     pumps = list(dict.fromkeys(frame["chosen_pump"]))
     hues = [HUES[n % len(HUES)] for n in range(len(pumps))]
     dashes = [DASHES[n % len(DASHES)] for n in range(len(pumps))]
@@ -42,7 +30,7 @@ def price_chart(frame: pd.DataFrame, title: str, currency: str) -> theme.Chart |
     y = alt.Y("cost:Q", title=f"least cost, {currency}", scale=alt.Scale(zero=False))
     legend = alt.Legend(title="pump", columns=3)
     drawn = (
-        alt.Chart(lines)
+        alt.Chart(_ends(frame))
         .mark_line(strokeWidth=2.5)
         .encode(
             x,
@@ -52,6 +40,26 @@ def price_chart(frame: pd.DataFrame, title: str, currency: str) -> theme.Chart |
             alt.StrokeDash("pump:N", scale=alt.Scale(domain=pumps, range=dashes), legend=legend),
         )
     )
+    says = f"Least cost against {title}: {len(frame)} designs are cheapest somewhere."
+    return theme.themed(alt.layer(drawn, *_break_evens(frame, x, y)), says, 300)
+
+
+def _ends(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return both ends of every piece: ``piece``, ``price``, ``cost``, ``pump``."""
+    return pd.DataFrame(
+        {
+            "piece": number,
+            "price": piece[f"{end}_price"],
+            "cost": piece[f"cost_{end}"],
+            "pump": piece["chosen_pump"],
+        }
+        for number, piece in enumerate(frame.to_dict("records"))
+        for end in ("from", "to")
+    )
+
+
+def _break_evens(frame: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """Mark where each piece but the first begins, with its price."""
     ends = frame[frame["from_price"] > frame["from_price"].min()]
     marks = pd.DataFrame(
         {
@@ -60,10 +68,7 @@ def price_chart(frame: pd.DataFrame, title: str, currency: str) -> theme.Chart |
             "words": [rounded(price) for price in ends["from_price"]],
         }
     )
-    dots = alt.Chart(marks).mark_point(
-        size=80, filled=True, fill=theme.PAPER, stroke=theme.INK, opacity=1
-    )
-    words = alt.Chart(marks).mark_text(align="left", dx=7, dy=12, color=theme.INK)
-    layers = [drawn, dots.encode(x, y), words.encode(x, y, alt.Text("words:N"))]
-    says = f"Least cost against {title}: {len(frame)} designs are cheapest somewhere."
-    return theme.themed(alt.layer(*layers), says, 300)
+    base = alt.Chart(marks).encode(x, y)
+    dots = base.mark_point(size=80, filled=True, fill=theme.PAPER, stroke=theme.INK, opacity=1)
+    words = base.mark_text(align="left", dx=7, dy=12, color=theme.INK)
+    return [dots, words.encode(alt.Text("words:N"))]
