@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from optimizer.formulate.assemble_beds import BUCKET_M3
 from optimizer.pack.lengths import Rule
 from optimizer.pack.sheets import Grid, Sheet, Words
 from optimizer.records.design import BedKind, Design
@@ -39,10 +38,6 @@ def _flow(reader: Reader, band: FlowBand) -> str:
     return f"{reader.text('flow', band.nominal_m3_s)} (band {span})"
 
 
-def _bucket(reader: Reader, flow_m3_s: float) -> str:
-    return reader.bucket_time(BUCKET_M3 / flow_m3_s)
-
-
 def _kind_table(design: Design, kind: BedKind) -> Table:
     reader, rule, bed = Reader(design.units), Rule(design.units), kind.siphon
     start, stop, set_flow = start_band(kind), stop_band(kind), kind.inflow_m3_s
@@ -52,7 +47,8 @@ def _kind_table(design: Design, kind: BedKind) -> Table:
         (
             "never starts",
             f"At or below {_flow(reader, start)} {beds} will not start; set is {inflow}. Surely "
-            f"enough only if {reader.bucket} fill in less than {_bucket(reader, start.high_m3_s)}.",
+            f"enough only if {reader.bucket} fill in less than "
+            f"{reader.bucket_at(start.high_m3_s)}.",
             "Open the valve by the bucket. Then look for a cracked cap, a bell that leaks air, a "
             "standpipe that is not level or not round.",
         ),
@@ -68,7 +64,7 @@ def _kind_table(design: Design, kind: BedKind) -> Table:
             "never stops",
             f"Above its stop flow of {_flow(reader, stop)} {_each(beds)} will not stop; set is "
             f"{inflow}. Surely little enough only if {reader.bucket} take more than "
-            f"{_bucket(reader, stop.low_m3_s)}.",
+            f"{reader.bucket_at(stop.low_m3_s)}.",
             "Close the valve by the bucket. Clear slots and guard of roots. If the outlet dips "
             "into standing water, clear the return pipe and open the tail's vent.",
         ),
@@ -112,11 +108,12 @@ def _plant(design: Design) -> Table:
     full = lowest_when(design)
     dry_m3 = (sump.lowest_m - pump.submergence_m) * area
     several = len(design.beds) > 1
+    pumps = "The pump" if pump.count == 1 else f"The {pump.count} pumps together"
     rows = [
         *([_starving_row(design, reader)] if several else []),
         (
             "all beds get too little" if several else "the bed gets too little",
-            f"The pump should give {reader.text('flow', pump.duty_flow_m3_s)} at "
+            f"{pumps} should give {reader.text('flow', pump.duty_flow_m3_s)} at "
             f"{reader.text('length', pump.duty_head_m)} of head, drawing "
             f"{reader.text('power', pump.duty_watts)}.",
             "Clean strainer and pump. Check the sump's level. Fewer watts than stated: clogged or "

@@ -34,6 +34,8 @@ def _labels(design: Design) -> Iterator[Label]:
     duty = (
         f"{reader.text('flow', pump.duty_flow_m3_s)} at {reader.text('length', pump.duty_head_m)}"
     )
+    if pump.count > 1:
+        duty = f"all {pump.count} together: {duty}"
     yield Label("Pump", (pump.label, duty, "Pull the plug before you reach in."))
     for name, level in (
         (f"lowest level, {lowest_when(design)}", sump.lowest_m),

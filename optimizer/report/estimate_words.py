@@ -81,7 +81,7 @@ def sentences(found: Calibration) -> list[str]:
 
 def next_words(reading: NextReading, reader: Reader) -> str:
     """Return a reading to take and what it is expected to leave of each interval."""
-    bucket = reader.bucket_time(0.010 / reading.inflow_m3_s)
+    bucket = reader.bucket_at(reading.inflow_m3_s)
     left = ", ".join(
         f"{NAMES[name]} to {percent(share)}"
         for name, share in zip(COEFFICIENTS, reading.width_shares, strict=True)

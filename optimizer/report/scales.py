@@ -141,6 +141,10 @@ class Reader:
         """Return how long the bucket takes to fill, from the time of 10 litres."""
         return f"{seconds_of_10_l * self.bucket_m3 / _RECORDED_BUCKET_M3:.1f} s"
 
+    def bucket_at(self, flow_m3_s: float) -> str:
+        """Return how long the bucket takes to fill at a flow."""
+        return self.bucket_time(_RECORDED_BUCKET_M3 / flow_m3_s)
+
     def quantity(self, number: float, unit: str) -> str:
         """Return a counted or measured quantity of a bill, as ``12 piece`` or ``9.84 ft``."""
         return self.si_text(unit, number)

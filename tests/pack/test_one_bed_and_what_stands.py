@@ -161,3 +161,12 @@ def test_no_sheet_tells_an_opening_finer_than_a_hand_sets_it(design):
     pack = build_pack(fine, shopping_list(fine))
     assert "44 %" in words_of(pack.sheets)
     assert "43.7" not in words_of(pack.sheets)
+
+
+def test_what_several_pumps_give_together_is_not_said_of_each(design):
+    two = replace(design, pump=replace(design.pump, count=2))
+    assert "all 2 together: " in words_of([labels_sheet(two)])
+    assert "The 2 pumps together should give" in words_of(fault_sheets(two))
+    one = replace(design, pump=replace(design.pump, count=1))
+    assert "together: " not in words_of([labels_sheet(one)])
+    assert "The pump should give" in words_of(fault_sheets(one))

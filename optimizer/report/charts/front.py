@@ -8,7 +8,7 @@ import altair as alt
 import pandas as pd
 
 from optimizer.report import theme
-from optimizer.report.scales import Reader
+from optimizer.report.scales import Reader, counted
 
 OVER = {
     "floods_per_hour": ("least floods of every bed, per hour", None, "floods"),
@@ -58,7 +58,7 @@ def front_chart(frame: pd.DataFrame, over: str, currency: str, units: str) -> th
         )
     )
     layers = [*_between(drawn, column, cost, scale, x), dots, *_names(points, x, y)]
-    says = f"Least cost against {title}: {len(points)} designs."
+    says = f"Least cost against {title}: {counted(len(points), 'design')}."
     return theme.themed(alt.layer(*layers), says, 320)
 
 

@@ -6,7 +6,7 @@ import altair as alt
 import pandas as pd
 
 from optimizer.report import theme
-from optimizer.report.scales import rounded
+from optimizer.report.scales import counted, rounded
 
 HUES = (theme.WATER, theme.CLAY, theme.INK, theme.WATER_MID, theme.QUIET)
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 2, 2, 2], [1, 3])
@@ -40,7 +40,7 @@ def price_chart(frame: pd.DataFrame, title: str, currency: str) -> theme.Chart |
             alt.StrokeDash("pump:N", scale=alt.Scale(domain=pumps, range=dashes), legend=legend),
         )
     )
-    says = f"Least cost against {title}: {len(frame)} designs are cheapest somewhere."
+    says = f"Least cost against {title}; cheapest somewhere: {counted(len(frame), 'design')}."
     return theme.themed(alt.layer(drawn, *_break_evens(frame, x, y)), says, 300)
 
 
