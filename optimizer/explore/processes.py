@@ -23,7 +23,8 @@ class Processes:
 
     A task whose worker dies is done by another one, last of all, so that fewer run beside it where
     memory is what was short; it is reported as lost where that worker dies too. What the work
-    raises is raised here. Workers end by themselves when this process is gone, however it went.
+    raises is raised here. One run at a time: one that is not over when the next begins is given up.
+    Workers end by themselves when this process is gone, however it went.
 
     Args:
         workers: number of processes, at least 1.
@@ -39,24 +40,26 @@ class Processes:
     def run(self, work: Work, shared: object, tasks: Sequence[Any]) -> Iterator[Done]:
         """Yield every task as it finishes."""
         message = pickle.dumps((work, shared))
-        if message != self._message:
+        if message != self._message or any(worker.busy for worker in self._team):
             self.close()
             self._message = message
+        team = self._team
         try:
-            yield from self._run(tasks)
+            yield from self._run(team, tasks)
         except BaseException:
-            self._end(at_once=True)
+            _end(team)
             raise
 
     def close(self) -> None:
-        """End the workers."""
-        self._end(at_once=False)
+        """End the workers; what they are at, if anything, is given up."""
+        team, self._team = self._team, []
+        _end(team)
 
-    def _run(self, tasks: Sequence[Any]) -> Iterator[Done]:
+    def _run(self, team: list[Worker], tasks: Sequence[Any]) -> Iterator[Done]:
         waiting, deaths = deque(range(len(tasks))), Counter[int]()
         at_work: dict[Worker, int] = {}
         while waiting or at_work:
-            for worker in self._idle(len(waiting), at_work):
+            for worker in self._idle(team, len(waiting)):
                 at_work[worker] = waiting.popleft()
                 worker.give(tasks[at_work[worker]])
             for worker in _heard(at_work):
@@ -64,8 +67,7 @@ class Processes:
                 try:
                     value, seconds = worker.take()
                 except WorkerDied:
-                    self._team.remove(worker)
-                    worker.end(at_once=True)
+                    _drop(team, worker)
                     deaths[index] += 1
                     if deaths[index] < DEATHS:
                         waiting.append(index)
@@ -74,18 +76,25 @@ class Processes:
                 else:
                     yield Done(index, value, seconds)
 
-    def _idle(self, wanted: int, at_work: Collection[Worker]) -> list[Worker]:
+    def _idle(self, team: list[Worker], wanted: int) -> list[Worker]:
         """Return as many workers without a task as are wanted, or all there may be."""
-        idle = [worker for worker in self._team if worker not in at_work]
-        while len(idle) < wanted and len(self._team) < self.workers:
-            idle.append(Worker(self._message))
-            self._team.append(idle[-1])
+        for worker in [each for each in team if not each.busy and not each.is_alive()]:
+            _drop(team, worker)
+        idle = [worker for worker in team if not worker.busy]
+        while len(idle) < wanted and len(team) < self.workers:
+            team.append(Worker(self._message))
+            idle.append(team[-1])
         return idle[:wanted]
 
-    def _end(self, *, at_once: bool) -> None:
-        team, self._team = self._team, []
-        for worker in team:
-            worker.end(at_once=at_once)
+
+def _drop(team: list[Worker], worker: Worker) -> None:
+    team.remove(worker)
+    worker.end()
+
+
+def _end(team: list[Worker]) -> None:
+    while team:
+        team.pop().end()
 
 
 def _heard(at_work: Collection[Worker]) -> list[Worker]:

@@ -17,7 +17,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.connection import wait as wait_for
 from typing import TYPE_CHECKING, Any
 
-from optimizer.explore.engine import timed
+from optimizer.explore.engine import Work, timed
 
 if TYPE_CHECKING:
     from multiprocessing.context import ForkServerContext, SpawnContext
@@ -35,10 +35,12 @@ class Worker:
 
     Attributes:
         pipe: this process's end of the pipe; it can be waited for.
+        busy: whether it was given a task whose answer has not been taken.
     """
 
     def __init__(self, message: bytes) -> None:
         context = _context(message)
+        self.busy = False
         self.pipe, theirs = context.Pipe()
         self._process = context.Process(target=_serve, args=(theirs, message), daemon=True)
         self._process.start()
@@ -46,6 +48,7 @@ class Worker:
 
     def give(self, task: object) -> None:
         """Send a task; where the worker has died, :meth:`take` says so."""
+        self.busy = True
         with suppress(OSError):
             self.pipe.send(task)
 
@@ -60,14 +63,19 @@ class Worker:
             value, seconds, fault = self.pipe.recv()
         except (EOFError, OSError):
             raise WorkerDied from None
+        self.busy = False
         if fault is not None:
             raise fault
         return value, seconds
 
-    def end(self, *, at_once: bool) -> None:
-        """End the process: now, or when it has done what it is at."""
-        if at_once:
-            self._process.terminate()
+    def is_alive(self) -> bool:
+        """Whether the process still runs."""
+        return self._process.is_alive()
+
+    def end(self) -> None:
+        """End the process; what it is at, if anything, is given up."""
+        if self.busy:
+            self._process.kill()  # a stopped process would not hear a request to end
         self.pipe.close()
         self._process.join()
 
@@ -98,15 +106,16 @@ def _serve(pipe: Connection, message: bytes) -> None:
         # starts a process.
         multiprocessing.set_start_method("fork", force=True)
     work, shared = pickle.loads(message)  # our own message
-    while True:
-        try:
-            task = pipe.recv()
-        except EOFError:
-            return
-        try:
-            pipe.send((*timed(work, shared, task), None))
-        except Exception as fault:  # whatever the work may raise
-            pipe.send((None, 0.0, _as_sent(fault)))
+    with suppress(EOFError, OSError):  # the pipe was closed
+        while True:
+            _answer(pipe, work, shared, pipe.recv())
+
+
+def _answer(pipe: Connection, work: Work, shared: object, task: object) -> None:
+    try:
+        pipe.send((*timed(work, shared, task), None))
+    except Exception as fault:  # whatever the work may raise, or an answer that cannot be sent
+        pipe.send((None, 0.0, _as_sent(fault)))
 
 
 def _as_sent(fault: Exception) -> Exception:

@@ -185,11 +185,12 @@ class _Asks:
 def ctrl_c_sets(stop: threading.Event) -> Iterator[None]:
     """Let the first Ctrl-C ask for the best so far; a second one acts as before.
 
-    Inside another such block for the same event nothing changes.
+    Inside another such block for the same event nothing changes, nor where Ctrl-C is ignored, as in
+    a worker process, whose parent hears it.
     """
     earlier = signal.getsignal(signal.SIGINT)
-    asked = isinstance(earlier, _Asks) and earlier.stop is stop
-    if asked or threading.current_thread() is not threading.main_thread():
+    settled = earlier is signal.SIG_IGN or (isinstance(earlier, _Asks) and earlier.stop is stop)
+    if settled or threading.current_thread() is not threading.main_thread():
         yield
         return
     signal.signal(signal.SIGINT, _Asks(stop, earlier))

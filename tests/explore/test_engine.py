@@ -17,8 +17,11 @@ from tests.explore.work import (
     die_once,
     fail,
     fail_pickily,
+    press_ctrl_c,
     return_a_lock,
     sleep_long,
+    sleep_on_seven,
+    stop_on_seven,
 )
 
 TASKS = list(range(12))
@@ -68,6 +71,52 @@ def test_workers_killed_between_two_runs_lose_nothing():
         os.kill(each._process.pid, signal.SIGKILL)
     assert values(engine, add, 100) == values(Serial(), add, 100)
     engine.close()
+
+
+def test_a_worker_that_died_with_nothing_to_do_is_not_blamed_on_the_next_task():
+    # Two workers are dead before the only task comes: given to one and then to the other it would
+    # be told as lost, and no worker ever began it.
+    engine = Processes(2)
+    assert values(engine, add, 100) == values(Serial(), add, 100)
+    for each in engine._team:
+        os.kill(each._process.pid, signal.SIGKILL)
+        each._process.join()
+    assert values(engine, add, 100, [1]) == {1: 101}
+    engine.close()
+
+
+def test_a_run_given_up_halfway_leaves_no_answer_to_the_next_one():
+    # The second worker is still at task 7 of the first run when the second run begins; its answer,
+    # 107, would be taken for that of another task.
+    engine = Processes(2)
+    first = engine.run(sleep_on_seven, 100, [1, 7])
+    assert next(first).value == 101
+    assert values(engine, sleep_on_seven, 100, [2, 3, 4]) == {2: 102, 3: 103, 4: 104}
+    engine.close()
+
+
+def test_a_stopped_worker_is_ended_and_not_waited_for():
+    # It cannot act on a request to end; only the system can end it.
+    engine = Processes(2)
+    running = engine.run(stop_on_seven, 100, [7, 1])
+    assert next(running).value == 101
+    running.close()
+    assert multiprocessing.active_children() == []
+
+
+def test_closing_ends_a_worker_at_its_task_and_writes_nothing(capfd):
+    engine = Processes(2)
+    running = engine.run(sleep_on_seven, 100, [1, 7])
+    assert next(running).value == 101
+    engine.close()
+    assert multiprocessing.active_children() == []
+    assert capfd.readouterr() == ("", "")
+
+
+def test_ctrl_c_is_left_to_the_parent_also_where_the_work_listens_for_it():
+    # A design listens for Ctrl-C while it is sought. In a worker it must not: the key reaches every
+    # process of the terminal, and what a worker then made of it would be told on the terminal.
+    assert values(Processes(1), press_ctrl_c, None, [1]) == {1: False}
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,8 @@ import time
 from multiprocessing.connection import Connection
 from pathlib import Path
 
+from optimizer.milp.engine import ctrl_c_sets
+
 
 def add(shared, task):
     return shared + task
@@ -63,3 +65,25 @@ def return_a_lock(shared, task):
 def sleep_long(shared, task):
     time.sleep(60.0)
     return task
+
+
+def sleep_on_seven(shared, task):
+    """Take a second over task 7."""
+    time.sleep(1.0 if task == 7 else 0.0)
+    return shared + task
+
+
+def stop_on_seven(shared, task):
+    """Stand still at task 7, as a process does after Ctrl-Z."""
+    if task == 7:
+        os.kill(os.getpid(), signal.SIGSTOP)
+    return shared + task
+
+
+def press_ctrl_c(shared, task):
+    """Press Ctrl-C while the work listens for it, and return whether it was heard."""
+    stop = threading.Event()
+    with ctrl_c_sets(stop):
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(0.1)
+    return stop.is_set()
