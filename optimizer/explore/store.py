@@ -6,7 +6,6 @@ import errno
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
-from contextlib import closing
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -87,11 +86,10 @@ class Store:
         """
         text = json.dumps(answer, sort_keys=True, ensure_ascii=False)
         try:
-            with closing(self.base.cursor()) as row:
-                row.execute("begin")
-                row.execute("insert or replace into point values (?, ?, ?)", (key, text, design))
-                row.execute("insert into run_log values (?, ?, datetime('now'))", (key, seconds))
-                row.execute("commit")
+            with self.base as base:  # commits, or takes back what was begun
+                base.execute("begin")
+                base.execute("insert or replace into point values (?, ?, ?)", (key, text, design))
+                base.execute("insert into run_log values (?, ?, datetime('now'))", (key, seconds))
         except sqlite3.OperationalError as fault:
             raise _as_os_error(fault, self.path) from None
 

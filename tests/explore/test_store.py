@@ -1,6 +1,7 @@
 """The store: a point is there whole or not at all, and times stay out of answers."""
 
 import sqlite3
+from contextlib import closing
 
 import pytest
 
@@ -37,6 +38,20 @@ def test_a_point_cut_off_while_it_is_written_is_not_there(tmp_path):
         # The connection closes without a commit, as when the process is killed.
     with Store(path) as again:
         assert again.answers(["a", "b"]) == {"a": ANSWER}
+
+
+def test_a_point_that_could_not_be_written_does_not_stand_in_the_way_of_the_next(tmp_path):
+    # Another program holds the file: this point is told as not written, and nothing of it is left
+    # begun, so that once the file is free points are kept again.
+    path = tmp_path / "points.sqlite"
+    with Store(path) as store, closing(sqlite3.connect(path, isolation_level=None)) as other:
+        store.base.execute("pragma busy_timeout = 0")
+        other.execute("begin immediate")
+        with pytest.raises(OSError, match="locked"):
+            store.put("a", ANSWER, None, 0.0)
+        other.execute("rollback")
+        store.put("b", ANSWER, None, 0.0)
+        assert store.answers(["a", "b"]) == {"b": ANSWER}
 
 
 def test_a_file_that_is_no_store_is_refused_and_left_alone(tmp_path):
