@@ -14,13 +14,13 @@ from itertools import pairwise
 from typing import Any
 
 from optimizer.explore.attainable import attainable_areas_m2
+from optimizer.explore.cost_line import CENT
 from optimizer.explore.point import DESIGNED, REFUSED
 from optimizer.explore.sweep import Study
 from optimizer.formulate.sump_tables import allowed_sumps
 
 Row = dict[str, Any]
 
-CENT = 0.01
 SLACK_M2 = 1e-7
 """Area that a goal is lowered by, so that rounding in a sum of bed areas cannot miss it."""
 

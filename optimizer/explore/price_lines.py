@@ -10,84 +10,21 @@ between them, or it proves that there is none.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from optimizer.errors import FloodwrightError
-from optimizer.explore.changes import PUMP_PRICE, Value, changed
+from optimizer.explore.changes import Value, changed
+from optimizer.explore.cost_line import Line, line_of
 from optimizer.explore.fronts import Front, Row
-from optimizer.explore.point import DESIGNED, ENERGY
+from optimizer.explore.point import DESIGNED
 from optimizer.explore.sweep import Study
-from optimizer.formulate.pump_tables import energy_present_worth, pump_cost
 from optimizer.pipeline import Job
-from optimizer.records.design import Design
-
-LINES_ROUNDED = 3
-"""Lines of the bill that a price moves; each is rounded to a cent."""
 
 SAME_PRICE = 1e-12
 """Share of the range of prices within which two crossings are one."""
-
-
-@dataclass(frozen=True)
-class Line:
-    """Cost against a price: ``fixed`` + ``per_price`` x price, in the site's currency."""
-
-    fixed: float
-    per_price: float
-
-    def at(self, price: float) -> float:
-        """Return the cost at a price."""
-        return self.fixed + self.per_price * price
-
-    def crosses(self, other: Line) -> float | None:
-        """Return the price at which two lines cost the same, or None where they never part."""
-        if self.per_price == other.per_price:
-            return None
-        return (other.fixed - self.fixed) / (self.per_price - other.per_price)
-
-
-LineOf = Callable[[Design, Job], Line]
-
-
-def energy_line(design: Design, job: Job) -> Line:
-    """Return a design's cost against the price of energy."""
-    at_one = replace(job.site.goals, energy_price_per_kwh=1.0)
-    return Line(
-        (design.record.cost_cents - _cents(design, ENERGY)) / 100.0,
-        design.pump.duty_watts * energy_present_worth(at_one),
-    )
-
-
-def pump_line(pump: str) -> LineOf:
-    """Return how a design's cost goes against the price of one pump."""
-
-    def line(design: Design, job: Job) -> Line:
-        total = design.record.cost_cents
-        if design.pump.id != pump:
-            return Line(total / 100.0, 0.0)
-        part = job.catalog.pumps[pump]
-        at_one = pump_cost(replace(part, price=1.0), design.pump.count, job.site)
-        return Line((total - _cents(design, "pump")) / 100.0, sum(at_one))
-
-    return line
-
-
-def line_of(name: str) -> LineOf:
-    """Return the line for a change that is a price.
-
-    Raises:
-        KeyError: for a change that costs do not follow in a straight line.
-    """
-    if name.startswith(PUMP_PRICE):
-        return pump_line(name.removeprefix(PUMP_PRICE))
-    return {"energy_price": energy_line}[name]
-
-
-def _cents(design: Design, what: str) -> int:
-    return sum(line.cents for line in design.costs if line.what.startswith(what))
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,7 +103,7 @@ class _Edge:
         key = str(row["key"])
         if key not in self.lines:
             line = self.of(self.study.design(row), self.job_of(row))
-            if abs(line.at(row[self.name]) - row["cost"]) > LINES_ROUNDED * 0.01:
+            if abs(line.at(row[self.name]) - row["cost"]) > line.rounding:
                 raise FloodwrightError(f"Costs here do not follow {self.name} in a straight line.")
             self.lines[key] = line
         return self.lines[key]
@@ -180,7 +117,7 @@ class _Edge:
 
     def allowed(self, row: Row) -> float:
         """Return what a cost may lie below the edge by rounding and by the search's gap alone."""
-        return LINES_ROUNDED * 0.01 + self.study.search.gap * float(row["cost"])
+        return self.line(row).rounding + self.study.search.gap * float(row["cost"])
 
 
 def _pieces(edge: _Edge, known: Mapping[float, Row], opens: Mapping[float, float]) -> list[Piece]:

@@ -8,8 +8,8 @@ import pytest
 
 from optimizer.errors import FloodwrightError
 from optimizer.explore.changes import changed
+from optimizer.explore.cost_line import Line, energy_line
 from optimizer.explore.price_lines import (
-    Line,
     Piece,
     break_evens,
     break_evens_between,
@@ -17,6 +17,7 @@ from optimizer.explore.price_lines import (
     energy_front,
 )
 from optimizer.explore.reprice import repriced
+from tests.builders.zoned_design import SITE, ZONES, job_of, zoned_design
 from tests.explore.small import CENT, enumerated_cost, tiny_study
 from tests.tolerances import FORMULA
 
@@ -38,6 +39,15 @@ def test_the_cheapest_pieces_cost_what_an_enumeration_finds_at_every_price(seed)
         price = HIGH * step / 10.0
         cost = enumerated_cost(study.job, energy_price=price)
         assert at(pieces, price) == pytest.approx(cost, abs=LINES_ROUNDED)
+
+
+@pytest.mark.parametrize("price", [0.0, 0.5, 3.0])
+def test_a_line_against_the_energy_price_counts_what_timed_valves_draw(price):
+    # The stored design billed anew at the price, line by line, each valve's power rounded apart.
+    job, design = job_of(SITE + ZONES), zoned_design()
+    bill = repriced(design, changed(job, {"energy_price": price})).record.cost_cents / 100.0
+    rounded = LINES_ROUNDED + len(design.zones.valves) * CENT
+    assert energy_line(design, job).at(price) == pytest.approx(bill, abs=rounded)
 
 
 def test_pieces_join_without_a_gap_and_bend_downward_only():
@@ -89,7 +99,7 @@ def test_a_site_without_a_design_has_no_pieces():
 
 
 def test_a_bill_that_does_not_follow_the_price_is_refused(monkeypatch):
-    monkeypatch.setattr("optimizer.explore.price_lines.energy_line", lambda *_: Line(1.0, 1.0))
+    monkeypatch.setattr("optimizer.explore.cost_line.energy_line", lambda *_: Line(1.0, 1.0))
     with pytest.raises(FloodwrightError, match="straight line"):
         cheapest_pieces(tiny_study(1), "energy_price", 0.0, HIGH)
 

@@ -10,10 +10,11 @@ import pytest
 from optimizer.errors import SolverFailed
 from optimizer.explore import point as points
 from optimizer.explore.changes import changed
+from optimizer.explore.cost_line import Line
 from optimizer.explore.engine import Done, Serial
 from optimizer.explore.fronts import _gaps, floods_front
 from optimizer.explore.point import DESIGNED, REFUSED, Point
-from optimizer.explore.price_lines import Line, cheapest_pieces
+from optimizer.explore.price_lines import cheapest_pieces
 from optimizer.explore.processes import LOST
 from optimizer.explore.pump_study import window_margin
 from optimizer.explore.store import Store
