@@ -194,7 +194,7 @@ def _watching(*, quiet: bool) -> StatusLine[Told]:
 
 
 def _done(told: Told) -> str:
-    left = "" if told.left_s is None else f", about {left_words(told.left_s)} left"
+    left = f", about {left_words(told.left_s)} left"
     return f"{told.done} of {told.points} points{left} (Ctrl-C keeps finished points)"
 
 

@@ -17,7 +17,6 @@ Value = float | str
 SMALL_BORE_M, LARGE_BORE_M = 0.030, 0.060
 """Bores that part small, middle and large pipe for prices: about 1 in and 2 in pipe."""
 
-
 PUMP_PRICE = "pump_price "
 """A change named by this and a pump's id sets the price of that pump."""
 
@@ -48,6 +47,11 @@ class Change:
         """Return the values a sensitivity goes down and up to by default."""
         now, (low, high) = self.now(job), self.around
         return (max(0.0, now + low), now + high) if self.adds else (low * now, high * now)
+
+
+def is_change(name: str) -> bool:
+    """Return whether a change has this name."""
+    return name in CHANGES or name.startswith(PUMP_PRICE)
 
 
 def change_of(name: str) -> Change:

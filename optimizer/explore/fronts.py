@@ -11,15 +11,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
 
 from optimizer.explore.attainable import attainable_areas_m2
 from optimizer.explore.cost_line import CENT
 from optimizer.explore.point import DESIGNED, REFUSED
-from optimizer.explore.sweep import Study
+from optimizer.explore.sweep import Row, Study
 from optimizer.formulate.sump_tables import allowed_sumps
-
-Row = dict[str, Any]
 
 SLACK_M2 = 1e-7
 """Area that a goal is lowered by, so that rounding in a sum of bed areas cannot miss it."""

@@ -18,9 +18,9 @@ from typing import Any
 from optimizer.errors import FloodwrightError
 from optimizer.explore.changes import Value, changed
 from optimizer.explore.cost_line import Line, line_of
-from optimizer.explore.fronts import Front, Row
+from optimizer.explore.fronts import Front
 from optimizer.explore.point import DESIGNED
-from optimizer.explore.sweep import Study
+from optimizer.explore.sweep import Row, Study
 from optimizer.pipeline import Job
 
 SAME_PRICE = 1e-12

@@ -104,7 +104,7 @@ def _heard(at_work: Collection[Worker]) -> list[Worker]:
 
 
 class Thrifty:
-    """One task here; the rest in processes only where that saves more than starting them costs.
+    """Tasks one by one here, and the rest in processes once that saves more than starting them.
 
     Args:
         workers: number of processes it may use, at least 1.
@@ -120,8 +120,7 @@ class Thrifty:
             yield done
             saved_s = done.seconds * (len(tasks) - index - 1) * (1.0 - 1.0 / self.processes.workers)
             if saved_s > self.start_s:
-                rest = self.processes.run(work, shared, tasks[index + 1 :])
-                for each in rest:
+                for each in self.processes.run(work, shared, tasks[index + 1 :]):
                     yield replace(each, index=each.index + index + 1)
                 return
 

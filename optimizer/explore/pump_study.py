@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import Any
 
 from optimizer.explore.point import DESIGNED
-from optimizer.explore.sweep import Study
+from optimizer.explore.sweep import Row, Study
 from optimizer.formulate.pump_tables import allowed_pumps
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.design import Design
-
-Row = dict[str, Any]
 
 
 def pump_study(study: Study) -> list[Row]:

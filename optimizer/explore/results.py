@@ -9,16 +9,14 @@ from typing import Any
 
 import pandas as pd
 
-from optimizer.explore.changes import change_of
+from optimizer.explore.changes import change_of, is_change
 from optimizer.explore.point import CHOSEN, DESIGNED
-from optimizer.explore.sweep import Study
+from optimizer.explore.sweep import Row, Study
 from optimizer.files import write_bytes_whole, write_text_whole
 from optimizer.report import theme
 from optimizer.report.explorer.page import render_explorer
 from optimizer.report.explorer.records import Explorer
 from optimizer.report.writer import FORMATS, chart_text, picture
-
-Row = dict[str, Any]
 
 KEY_LETTERS = 12
 """Letters of a point's key that name its design's file; enough to tell any two apart."""
@@ -60,14 +58,8 @@ def table_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
         frame["design"] = pd.Series(names, index=frame.index).where(designed, "")
         frame = frame.drop(columns="key")
     first = [name for name in FIRST if name in frame]
-    changes = [n for n in frame if n not in first][: _changes(frame)]
+    changes = [name for name in frame if is_change(str(name))]
     return frame[[*changes, *first, *(n for n in frame if n not in {*changes, *first})]]
-
-
-def _changes(frame: pd.DataFrame) -> int:
-    """Return how many columns come before the first figure of an answer: the changes."""
-    columns = [name for name in frame if name not in FIRST]
-    return columns.index("bed_count") if "bed_count" in columns else 1
 
 
 def design_name(key: str) -> str:

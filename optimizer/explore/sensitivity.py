@@ -10,17 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import Any
 
 from optimizer.errors import FloodwrightError
 from optimizer.explore.changes import CHANGES, Value, change_of, changed
 from optimizer.explore.point import CHOSEN, DESIGNED
 from optimizer.explore.reprice import repriced
-from optimizer.explore.sweep import Study
+from optimizer.explore.sweep import Row, Study
 from optimizer.explore.under import broken_promises, broken_words
 from optimizer.records.design import Design
-
-Row = dict[str, Any]
 
 FACTORS = (
     "energy_price",
@@ -59,8 +56,8 @@ class Range:
         return [self.low + step * each for each in range(number - 1)] + [self.high]
 
 
-def default_ranges(study: Study, names: Iterable[str] = FACTORS) -> list[Range]:
-    """Return how far each change goes unless told otherwise.
+def default_ranges(study: Study, names: Iterable[str]) -> list[Range]:
+    """Return how far each of some changes goes unless told otherwise.
 
     Raises:
         KeyError: for a name that is no change.

@@ -36,15 +36,18 @@ class Told:
     Attributes:
         done: points finished, those of earlier runs among them.
         points: points in all.
-        left_s: seconds left at the pace of this run, or None before its first point.
+        left_s: seconds left at the pace of this run.
     """
 
     done: int
     points: int
-    left_s: float | None
+    left_s: float
 
 
 Listener = Callable[[Told], None]
+
+Row = dict[str, Any]
+"""A point in a table: its key, its changes, then its answer."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +63,7 @@ class Sweep:
 
     points: tuple[Point, ...]
     keys: tuple[str, ...]
-    rows: tuple[dict[str, Any], ...]
+    rows: tuple[Row, ...]
     complete: bool
 
 
@@ -91,7 +94,7 @@ def run_sweep(
     known = set(store.answers(keys))
     left = {key: point for key, point in zip(keys, points, strict=True) if key not in known}
     clock = _Clock(len(set(keys)), len(set(keys)) - len(left), progress)
-    complete, lost = True, dict[str, dict[str, Any]]()
+    complete, lost = True, dict[str, Row]()
     names, tasks = list(left), list(left.values())
     try:
         for done in engine.run(design_point, (job, search), tasks):
@@ -123,7 +126,7 @@ class _Clock:
 
 def _rows(
     points: Iterable[Point], keys: Iterable[str], answers: Mapping[str, Mapping[str, Any]]
-) -> tuple[dict[str, Any], ...]:
+) -> tuple[Row, ...]:
     return tuple(
         {"key": key, **point.changes, **answers[key]}
         for point, key in zip(points, keys, strict=True)
@@ -149,7 +152,7 @@ class Study:
     search: Search = field(default_factory=Search)
     progress: Listener | None = None
 
-    def rows(self, points: Sequence[Mapping[str, Value]]) -> list[dict[str, Any]]:
+    def rows(self, points: Sequence[Mapping[str, Value]]) -> list[Row]:
         """Return one row for each point, in order: its changes, then its answer.
 
         Args:
@@ -176,7 +179,7 @@ class Study:
         return design_from_dict(json.loads(text))
 
     @cached_property
-    def base(self) -> dict[str, Any]:
+    def base(self) -> Row:
         """The row of the job as it is.
 
         Raises:

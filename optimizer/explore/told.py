@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 import pandas as pd
 
 from optimizer.explore.point import DESIGNED
-from optimizer.explore.results import Result, Row, amount, checked, table_of, titled
+from optimizer.explore.results import Result, amount, checked, table_of, titled
 from optimizer.explore.sensitivity import Range, sample_summary, tornado
-from optimizer.explore.sweep import Study
+from optimizer.explore.sweep import Row, Study
 from optimizer.explore.told_page import changes_page, variants_page
 from optimizer.explore.variants import Variants, cost_rows, figure_rows, part_rows, plan_rows
 from optimizer.records.check import CheckReport

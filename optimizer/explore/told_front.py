@@ -11,8 +11,8 @@ from optimizer.explore.changes import change_of
 from optimizer.explore.fronts import Front
 from optimizer.explore.point import CHOSEN, DESIGNED
 from optimizer.explore.price_lines import BreakEven, Piece
-from optimizer.explore.results import Result, Row, amount, checked, refusals, table_of, titled
-from optimizer.explore.sweep import Study
+from optimizer.explore.results import Result, amount, checked, refusals, table_of, titled
+from optimizer.explore.sweep import Row, Study
 from optimizer.explore.told_page import front_page, prices_page, pumps_page
 from optimizer.records.site import Site
 from optimizer.report.charts.front import front_chart

@@ -11,7 +11,8 @@ from optimizer.explore.changes import CHANGES, change_of
 from optimizer.explore.fronts import Front
 from optimizer.explore.point import DESIGNED, figures_of
 from optimizer.explore.pump_study import duty_of
-from optimizer.explore.sweep import Study
+from optimizer.explore.results import design_name
+from optimizer.explore.sweep import Row, Study
 from optimizer.explore.variants import Variants
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
@@ -19,7 +20,6 @@ from optimizer.report.explorer.records import COUNT, MONEY, Explorer, Measure, N
 from optimizer.report.scales import rounded
 from optimizer.simulate.check import check_design
 
-Row = Mapping[str, Any]
 NameOf = Callable[[Row], Name]
 
 BEDS_MOST = 15_000
@@ -27,8 +27,6 @@ BEDS_MOST = 15_000
 
 POINTS_MOST = 300
 """Points that a page lists."""
-
-ID_LETTERS = 12
 
 PLACE = Measure("place", "number in the list", COUNT)
 COST = Measure("cost", "cost, present worth", MONEY)
@@ -239,7 +237,7 @@ def _distinct(points: Sequence[Point]) -> list[Point]:
 
 
 def _point(study: Study, row: Row, name: Name) -> Point:
-    own = str(row["key"])[:ID_LETTERS]
+    own = design_name(str(row["key"]))
     if row["outcome"] != DESIGNED:
         return Point(own, name, {}, None, None, str(row["reason"]))
     design = study.design(row)

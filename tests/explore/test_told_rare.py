@@ -9,7 +9,7 @@ import pytest
 
 from optimizer.explore import told_page
 from optimizer.explore.fronts import floods_front
-from optimizer.explore.results import Result, checked, write_result
+from optimizer.explore.results import Result, checked, table_of, write_result
 from optimizer.explore.told import _draw_sentences
 from optimizer.explore.told_front import PUMPS_SHOWN, told_prices, told_pumps
 from optimizer.explore.told_page import changes_name, front_page, variants_page
@@ -54,6 +54,16 @@ def test_designs_that_fail_their_check_are_counted():
     rows = [designed(1.0, check="fails"), designed(2.0, check="passes"), failed()]
     assert checked(rows) == "1 designs fail their check."
     assert checked(rows[1:]) == "Every design passes its check."
+
+
+def test_a_table_begins_with_its_changes_also_where_its_first_row_has_no_design():
+    # Every row of a sensitivity has a change of its own.
+    refused = {"key": "a", "floods": 9.0, **failed(), "ways_out": "fewer floods"}
+    found = {"key": "b", "energy_price": 0.3, **designed(10.0, bed_count=4)}
+    for rows in ([refused, found], [found, refused]):
+        columns = list(table_of(rows))
+        assert set(columns[:2]) == {"floods", "energy_price"}
+        assert columns[2:4] == ["design", "outcome"]
 
 
 def test_a_chart_or_page_that_there_is_nothing_for_is_no_file(tmp_path):
