@@ -13,8 +13,8 @@ from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.site import Row, Site
 from optimizer.records.standing import StandingDrain, StandingSiphon, StandingStretch
 
-SAME_PLACE_M = 1e-3
-"""Places this near are the same: far less than pipe is cut to."""
+FOUND_AGAIN_M = 1e-3
+"""Places this near are the same ones, found again: far less than pipe is cut to."""
 
 Point = tuple[float, ...]
 
@@ -104,7 +104,7 @@ def _lies_along(stretch: Stretch | BuiltStretch, route: Sequence[Point]) -> bool
     """Return whether a stretch lies on a route in plan and runs the same way."""
     along = [0.0]
     for point in stretch.points:
-        later = [p for p in _places_along(point, route) if p >= along[-1] - SAME_PLACE_M]
+        later = [p for p in _places_along(point, route) if p >= along[-1] - FOUND_AGAIN_M]
         if not later:
             return False
         along.append(min(later))
@@ -117,10 +117,10 @@ def _places_along(point: Point, route: Sequence[Point]) -> Iterator[float]:
     for a, b in pairwise(route):
         length = math.dist(a[:2], b[:2])
         passed = math.dist(a[:2], point[:2])
-        if abs(passed + math.dist(point[:2], b[:2]) - length) <= SAME_PLACE_M**2:
+        if abs(passed + math.dist(point[:2], b[:2]) - length) <= FOUND_AGAIN_M**2:
             yield before + passed
         before += length
 
 
 def _is_near(a: Point, b: Point) -> bool:
-    return math.dist(a[:2], b[:2]) <= SAME_PLACE_M
+    return math.dist(a[:2], b[:2]) <= FOUND_AGAIN_M

@@ -11,7 +11,7 @@ from optimizer.errors import BadInput, Problem
 from optimizer.records.design import Design
 from optimizer.records.site import Site
 
-SAME_PLACE_M = 0.01
+SAME_SUMP_M = 0.01
 """A sump is the same if it stands within a centimetre of where it stood."""
 
 SHARED_KINDS = ("riser", "header")
@@ -49,7 +49,7 @@ def _is_built(layout: Layout, design: Design) -> bool:
     zones = site.zones.groups if site.zones else ()
     built_zones = tuple(zone.rows for zone in design.zones.zones) if design.zones else ()
     apart = math.dist(site.ground.sump, (sump.x_m, sump.y_m))
-    if apart > SAME_PLACE_M or abs(site.ground.sump_floor_level_m - sump.floor_level_m) > 1e-6:
+    if apart > SAME_SUMP_M or abs(site.ground.sump_floor_level_m - sump.floor_level_m) > 1e-6:
         return False
     return len(zones) == len(built_zones) and _lies_as_built(site, design)
 

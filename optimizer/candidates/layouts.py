@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from optimizer.candidates.runs import HEADER_ENDS, fed_nearest, header_axis
 from optimizer.candidates.zones import is_open, zonings
-from optimizer.records.site import Ground, Site
+from optimizer.records.site import Site
 
 SEVERAL = ("end", "any")
 """Words of ``header_fed`` that stand for more than one feed."""
@@ -80,8 +80,7 @@ def _feeds(site: Site) -> tuple[str, ...]:
 
 
 def _fed(site: Site, fed: str) -> Site:
-    ground: Ground = replace(site.ground, header_fed=fed)
-    return replace(site, ground=ground)
+    return replace(site, ground=replace(site.ground, header_fed=fed))
 
 
 def _fed_words(fed: str) -> str:

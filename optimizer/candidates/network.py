@@ -7,35 +7,28 @@ pump.
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import networkx as nx
 
 from optimizer.candidates.entries import join_rows, joints_of, merge_joints
 from optimizer.candidates.layouts import is_one_layout
 from optimizer.candidates.ring import closed, ring_ends
 from optimizer.candidates.runs import positions_of, runs_of
-from optimizer.candidates.tank import fed_from, source_level_m, tank_riser
-from optimizer.candidates.tree import (
-    Leg,
-    elbows_on,
-    goes_straight,
-    keep_serving,
-    merged_legs,
-    shortest_tree,
-)
+from optimizer.candidates.stretches import drop_of, laid_stretches, node_names
+from optimizer.candidates.tank import fed_from, tank_riser
+from optimizer.candidates.tree import keep_serving, merged_legs, shortest_tree
 from optimizer.candidates.ways import (
     Place,
     give_levels,
     place_of,
     place_of_bed,
     place_of_pump,
+    point_of,
     ways,
 )
 from optimizer.candidates.zones import with_timed_valves
 from optimizer.errors import BadInput, Problem
 from optimizer.records.header_tank import TANK
-from optimizer.records.network import CandidateNetwork, Dropped, Point3, Position, Stretch
+from optimizer.records.network import CandidateNetwork, Dropped, Position, Stretch
 from optimizer.records.site import Site
 
 
@@ -70,21 +63,21 @@ def candidate_network(site: Site) -> CandidateNetwork:
     )
     ends = ring_ends(tree, site)
     legs = merged_legs(tree, source, {*served, *ends})
-    names = _node_names(legs, {source: "pump" if site is whole else TANK}, served)
+    names = node_names(legs, {source: "pump" if site is whole else TANK}, served)
     stretches = [
         *_risers_to_tank(whole, levels[place_of(site.ground.sump)]),
-        *_laid_stretches(legs, names, levels, served, site),
+        *laid_stretches(legs, names, levels, served, site),
         *(
-            _drop(p, levels[place], tree.out_degree(place) == 0 and _is_single(site, p))
+            drop_of(p, levels[place], tree.out_degree(place) == 0 and _is_single(site, p))
             for place, p in served.items()
         ),
     ]
     stretches = with_timed_valves(stretches, whole)
     built = tuple(served.values())
     network = CandidateNetwork(
-        _frozen_graph(stretches, built), built, tuple(_parents_first(stretches)), dropped
+        _frozen_graph(stretches), built, tuple(_parents_first(stretches)), dropped
     )
-    return closed(network, site, [(x * 1e-6, y * 1e-6) for x, y, _ in ends])
+    return closed(network, site, [point_of(place) for place in ends])
 
 
 def _require_one_layout(site: Site) -> None:
@@ -154,113 +147,6 @@ def _is_single(site: Site, position: Position) -> bool:
     return next(row.named for row in site.rows if row.id == position.row)
 
 
-def _node_names(
-    legs: list[Leg], source: dict[Place, str], served: dict[Place, Position]
-) -> dict[Place, str]:
-    names = dict(source)
-    junctions = 0
-    for leg in legs:
-        if leg.head in served:
-            names[leg.head] = served[leg.head].take_off
-        else:
-            junctions += 1
-            names[leg.head] = f"junction {junctions}"
-    return names
-
-
-def _laid_stretches(
-    legs: list[Leg],
-    names: dict[Place, str],
-    levels: dict[Place, float],
-    served: dict[Place, Position],
-    site: Site,
-) -> list[Stretch]:
-    rows_below = _rows_below(legs, served)
-    branches_at: dict[Place, int] = {}
-    for leg in legs:
-        branches_at[leg.tail] = branches_at.get(leg.tail, 0) + 1
-    routes = {leg.head: _route(leg, levels, names, site) for leg in legs}
-    stretches: list[Stretch] = []
-    for leg in legs:
-        points = routes[leg.head]
-        counts = dict(elbows_on(points))
-        if names[leg.tail] == TANK:
-            counts |= {"bulkhead": 1, "union": 1}
-        elif names[leg.tail] == "pump":
-            counts |= {"strainer": 1, "union": 1}
-            if site.purchase.non_return_valve:
-                counts["non_return_valve"] = 1
-        else:
-            straight = goes_straight(routes[leg.tail], points)
-            is_tee = branches_at[leg.tail] > 1 or leg.tail in served
-            if is_tee:
-                counts["tee_run" if straight else "tee_branch"] = 1
-        rows = rows_below[leg.head]
-        row = next(iter(rows)) if len(rows) == 1 else None
-        kind = "riser" if names[leg.tail] == "pump" else ("lateral" if row else "header")
-        stretches.append(
-            Stretch(
-                id=f"{kind} to {names[leg.head].removeprefix('take_off ')}",
-                kind=kind,
-                tail=names[leg.tail],
-                head=names[leg.head],
-                length_m=leg.length_m + sum(abs(b[2] - a[2]) for a, b in _pairs(points)),
-                points=points,
-                fittings=tuple(sorted(counts.items())),
-                row=row,
-            )
-        )
-    return stretches
-
-
-def _pairs(points: tuple[Point3, ...]) -> list[tuple[Point3, Point3]]:
-    return list(pairwise(points))
-
-
-def _route(
-    leg: Leg, levels: dict[Place, float], names: dict[Place, str], site: Site
-) -> tuple[Point3, ...]:
-    """Return the leg's points with levels; the first begins in the sump, or at a tank's outlet."""
-    points: list[Point3] = [
-        (place[0] * 1e-6, place[1] * 1e-6, levels[place]) for place in leg.places
-    ]
-    if names[leg.tail] in ("pump", TANK):
-        points[0] = (*points[0][:2], source_level_m(site))
-    return tuple(points)
-
-
-def _rows_below(legs: list[Leg], served: dict[Place, Position]) -> dict[Place, frozenset[str]]:
-    below: dict[Place, set[str]] = {}
-    for leg in reversed(legs):
-        rows = below.setdefault(leg.head, set())
-        if leg.head in served:
-            rows.add(served[leg.head].row)
-        below.setdefault(leg.tail, set()).update(rows)
-    return {place: frozenset(rows) for place, rows in below.items()}
-
-
-def _drop(position: Position, level_m: float, at_end: bool) -> Stretch:
-    """Return the drop of a position: a tee (an elbow at a lone bed), over the rim, out.
-
-    Its length is zero here: rise and reach depend on the bed.
-    """
-    point = (position.x_m, position.y_m, level_m)
-    first = ("elbow_90", 3) if at_end else ("elbow_90", 2)
-    fittings = [("exit", 1), first, ("union", 1)]
-    if not at_end:
-        fittings.append(("tee_branch", 1))
-    return Stretch(
-        id=f"drop {position.id}",
-        kind="drop",
-        tail=position.take_off,
-        head=f"bed {position.id}",
-        length_m=0.0,
-        points=(point,),
-        fittings=tuple(sorted(fittings)),
-        row=position.row,
-    )
-
-
 def _parents_first(stretches: list[Stretch]) -> list[Stretch]:
     children: dict[str, list[Stretch]] = {}
     for stretch in stretches:
@@ -275,7 +161,7 @@ def _parents_first(stretches: list[Stretch]) -> list[Stretch]:
     return ordered
 
 
-def _frozen_graph(stretches: list[Stretch], positions: tuple[Position, ...]) -> nx.DiGraph[str]:
+def _frozen_graph(stretches: list[Stretch]) -> nx.DiGraph[str]:
     graph: nx.DiGraph[str] = nx.DiGraph()
     for stretch in stretches:
         for node, point in ((stretch.tail, stretch.points[0]), (stretch.head, stretch.points[-1])):

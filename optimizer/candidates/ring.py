@@ -15,7 +15,7 @@ import networkx as nx
 
 from optimizer.candidates.runs import header_axis, laid_header
 from optimizer.candidates.segments import SAME_PLACE_M, Segment, enters
-from optimizer.candidates.tree import elbows_on, goes_straight
+from optimizer.candidates.tree import elbows_on, goes_straight, laid_length_m
 from optimizer.candidates.ways import Place
 from optimizer.errors import BadInput, Problem
 from optimizer.records.header_ring import CLOSING
@@ -148,7 +148,10 @@ def _at_a_tee(stretch: Stretch, into: dict[str, Stretch], ends: set[str]) -> Str
 
 
 def _closing(site: Site, network: CandidateNetwork, first: str, last: str) -> Stretch:
-    """Return the pipe between the ring's ends: a tee and a reducer at either, elbows between."""
+    """Return the pipe between the ring's ends: a tee and a reducer where it begins, then elbows.
+
+    The tee at its other end is counted with the pipe that leaves it.
+    """
     assert site.header_ring is not None
     (x, y, low), (to_x, to_y, high) = (_point(network, node) for node in (first, last))
     through = site.header_ring.through
@@ -160,13 +163,13 @@ def _closing(site: Site, network: CandidateNetwork, first: str, last: str) -> St
         (to_x, to_y, high),
     )
     _require_open_ground(points, site)
-    counts = dict(elbows_on(points)) | {"reducer": 1, "tee_branch": 1}
+    counts = elbows_on(points) | {"reducer": 1, "tee_branch": 1}
     return Stretch(
         id=CLOSING,
         kind="header",
         tail=first,
         head=last,
-        length_m=sum(_apart(a[:2], b[:2]) + abs(b[2] - a[2]) for a, b in pairwise(points)),
+        length_m=laid_length_m(points),
         points=points,
         fittings=tuple(sorted(counts.items())),
     )

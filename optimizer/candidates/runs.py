@@ -2,14 +2,15 @@
 
 Without corridors the header is one straight line across the rows (or along the longer side of the
 named positions), reached from the sump at a right angle, or at the end or centre that the site asks
-for. With corridors every row, named position
-and the sump joins the nearest corridor by the shortest straight piece.
+for. With corridors every row, named position and the sump joins the nearest corridor by the
+shortest straight piece.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from optimizer.candidates.segments import Segment, along, nearest
 from optimizer.errors import BadInput, Problem
@@ -83,7 +84,7 @@ def _corridor_pieces(site: Site) -> list[Segment]:
     return [
         Segment(corridor.id, start, end)
         for corridor in site.ground.corridors
-        for start, end in zip(corridor.points, corridor.points[1:], strict=False)
+        for start, end in pairwise(corridor.points)
         if math.dist(start, end) > 0.0
     ]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from optimizer.records.site import KeepOut, Point
@@ -68,6 +69,11 @@ def crossing(first: Segment, second: Segment) -> tuple[float, float] | None:
     if -slack_t <= t <= 1 + slack_t and -slack_u <= u <= 1 + slack_u:
         return min(1.0, max(0.0, t)), min(1.0, max(0.0, u))
     return None
+
+
+def first_entered(segment: Segment, areas: Iterable[KeepOut]) -> KeepOut | None:
+    """Return the first rectangle through whose inside the segment passes, if any."""
+    return next((area for area in areas if enters(segment, area)), None)
 
 
 def enters(segment: Segment, area: KeepOut) -> bool:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
 
 import networkx as nx
 
 from optimizer.candidates.runs import Runs, link_to, trunk_of
-from optimizer.candidates.segments import Segment, enters
-from optimizer.candidates.tree import elbows_on
-from optimizer.candidates.ways import Place, place_of, ways
+from optimizer.candidates.segments import Segment, first_entered
+from optimizer.candidates.tree import elbows_on, laid_length_m
+from optimizer.candidates.ways import Place, place_of, point_of, ways
 from optimizer.errors import BadInput, Problem
 from optimizer.records.header_tank import TANK, TANK_RISER, HeaderTank
 from optimizer.records.network import Point3, Stretch
@@ -56,7 +55,7 @@ def tank_riser(site: Site, tank: HeaderTank, pipe_level_m: float) -> Stretch:
         *((px, py, pipe_level_m) for px, py in plan),
         (to_x, to_y, tank.water_level_m + INLET_OVER_WATER_M),
     )
-    counts = dict(elbows_on(points)) | {
+    counts = elbows_on(points) | {
         "exit": 1,
         "non_return_valve": 1,
         "strainer": 1,
@@ -67,7 +66,7 @@ def tank_riser(site: Site, tank: HeaderTank, pipe_level_m: float) -> Stretch:
         kind="riser",
         tail="pump",
         head=TANK,
-        length_m=_length_m(points),
+        length_m=laid_length_m(points),
         points=points,
         fittings=tuple(sorted(counts.items())),
     )
@@ -78,9 +77,9 @@ def _way(site: Site, tank: HeaderTank) -> list[Point]:
     sump, at = site.ground.sump, tank.at
     if not site.ground.corridors:
         piece = Segment(TANK_RISER, sump, at)
-        blocking = [each.id for each in site.ground.keep_outs if enters(piece, each)]
+        blocking = first_entered(piece, site.ground.keep_outs)
         if blocking:
-            raise _blocked(f"it would cross keep-out {blocking[0]!r}")
+            raise _blocked(f"it would cross keep-out {blocking.id!r}")
         return [sump] if sump == at else [sump, at]
     trunk = trunk_of(site)
     links = (link_to(trunk, "sump", sump), link_to(trunk, TANK, at))
@@ -89,17 +88,9 @@ def _way(site: Site, tank: HeaderTank) -> list[Point]:
         path: list[Place] = nx.shortest_path(graph, place_of(sump), place_of(at), weight="length_m")
     except (nx.NetworkXNoPath, nx.NodeNotFound):
         raise _blocked("no corridor joins them") from None
-    return [(x * 1e-6, y * 1e-6) for x, y, _ in path]
+    return [point_of(place) for place in path]
 
 
 def _blocked(why: str) -> BadInput:
     what = f"no pipe can run from the sump to the tank: {why}."
     return BadInput([Problem("header_tank.at", what, "Move the tank, or clear the way.")])
-
-
-def _length_m(points: tuple[Point3, ...]) -> float:
-    """Return the laid length: along the ground, and up or down beside it."""
-    total = 0.0
-    for (x1, y1, level1), (x2, y2, level2) in pairwise(points):
-        total += ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 + abs(level2 - level1)
-    return total

@@ -93,6 +93,14 @@ def _leg(tree: nx.DiGraph[Place], places: list[Place]) -> Leg:
     return Leg(tuple(places), sum(e["length_m"] for e in edges), str(edges[-1]["run"]))
 
 
+def laid_length_m(points: Iterable[Point3]) -> float:
+    """Return the length of pipe along a route: in plan, and up or down beside it."""
+    return sum(
+        ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 + abs(level2 - level1)
+        for (x1, y1, level1), (x2, y2, level2) in pairwise(points)
+    )
+
+
 def elbows_on(points: tuple[Point3, ...]) -> dict[str, int]:
     """Count the elbows that a route needs, by loss name."""
     counts = {"elbow_90": 0, "elbow_45": 0}

@@ -12,11 +12,11 @@ from optimizer.candidates.segments import (
     Segment,
     along,
     crossing,
-    enters,
+    first_entered,
     foot_share,
 )
 from optimizer.records.network import Dropped, Position
-from optimizer.records.site import KeepOut, Point, Site
+from optimizer.records.site import Point, Site
 
 PUMP_TAG = "pump"
 """Marks the pump's own place; no row may have this name."""
@@ -32,6 +32,11 @@ crosses other pipe, the two are different places.
 def place_of(point: Point, row: str = "") -> Place:
     """Return the key of a point."""
     return (round(point[0] / SAME_PLACE_M), round(point[1] / SAME_PLACE_M), row)
+
+
+def point_of(place: Place) -> Point:
+    """Return the point of a place."""
+    return (place[0] * SAME_PLACE_M, place[1] * SAME_PLACE_M)
 
 
 def place_of_pump(site: Site) -> Place:
@@ -62,7 +67,7 @@ def ways(
             piece = Segment(segment.run, along(segment, start), along(segment, end))
             if piece.length_m <= SAME_PLACE_M or place_of(piece.start) == place_of(piece.end):
                 continue
-            blocking = _blocking(piece, site.ground.keep_outs)
+            blocking = first_entered(piece, site.ground.keep_outs)
             if blocking:
                 dropped.append(Dropped(piece.run, f"it would cross keep-out {blocking.id!r}"))
             else:
@@ -101,10 +106,6 @@ def _stops(runs: Runs, positions: tuple[Position, ...]) -> list[tuple[Segment, l
 
 def _on(segment: Segment, point: Point) -> bool:
     return place_of(along(segment, foot_share(segment, point))) == place_of(point)
-
-
-def _blocking(piece: Segment, keep_outs: tuple[KeepOut, ...]) -> KeepOut | None:
-    return next((area for area in keep_outs if enters(piece, area)), None)
 
 
 def _add(graph: nx.Graph[Place], piece: Segment, row: str) -> None:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.site import BedType, Corridor, Goals, Ground, KeepOut, Row, Site
+from tests.tolerances import FORMULA
 
 BOX = BedType("box", "box_120x120", "expanded_clay", "blocks_low")
 
@@ -24,6 +27,10 @@ def row(name: str, start: tuple[float, float], positions: int = 3, **changes: ob
         beds_most=positions,
     )
     return replace(plain, **changes)
+
+
+TWO_ROWS = (row("A", (2.0, 1.0)), row("B", (2.0, 3.0), level_m=0.5))
+"""Two rows side by side, the second on a terrace."""
 
 
 def spot(name: str, at: tuple[float, float], **changes: object) -> Row:
@@ -49,3 +56,8 @@ def by_id(network: CandidateNetwork) -> dict[str, Stretch]:
 
 def count_of(stretch: Stretch, name: str) -> int:
     return dict(stretch.fittings).get(name, 0)
+
+
+def close(value: float) -> object:
+    """A figure worked out by a formula."""
+    return pytest.approx(value, rel=FORMULA)
