@@ -16,7 +16,7 @@ from optimizer.formulate.ring_tables import (
     with_closing,
 )
 from optimizer.milp.formulations import solve
-from optimizer.milp.ring_mending import Sizes
+from optimizer.milp.ring_input import Sizes
 from optimizer.milp.ring_site import Shared, SiteRing, site_ring
 from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltStretch, Design

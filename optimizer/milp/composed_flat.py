@@ -15,9 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.milp.composed_branches import RowFront
-from optimizer.milp.composed_grid import Bools
 from optimizer.milp.composed_labels import Ladder
-from optimizer.milp.fronts import Floats, Whole
+from optimizer.milp.fronts import Bools, Floats, Whole
 
 
 @dataclass(frozen=True, eq=False)

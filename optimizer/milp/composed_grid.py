@@ -13,11 +13,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from optimizer.milp.fronts import Floats, Whole
-
-Bools = npt.NDArray[np.bool_]
 
 ROUNDING = 1e-9  # relative rounding of a need that may put it in the next cell
 

@@ -16,9 +16,9 @@ from typing import NamedTuple
 import numpy as np
 
 from optimizer.milp.composed_flat import Flat, Raw, Rungs
-from optimizer.milp.composed_grid import Bools, Grid, Reader, Span, or_higher
+from optimizer.milp.composed_grid import Grid, Reader, Span, or_higher
 from optimizer.milp.composed_steps import Step
-from optimizer.milp.fronts import Floats, Whole
+from optimizer.milp.fronts import Bools, Floats, Whole
 
 
 class End(NamedTuple):

@@ -14,9 +14,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
-from optimizer.milp.fronts import Floats, Whole
+from optimizer.milp.fronts import Bools, Floats, Whole
 
 NOTHING_NEEDED = -np.inf
 EMPTY = b"no way"
@@ -184,7 +183,7 @@ def _falling(need_m: Floats, cents: Floats) -> Whole:
     return found
 
 
-def _unbeaten_of_many(points: Points) -> npt.NDArray[np.bool_]:
+def _unbeaten_of_many(points: Points) -> Bools:
     """Which points no earlier one beats; points come by rising need, then cost, then water."""
     kept = np.zeros(len(points), dtype=np.bool_)
     stairs_cents: list[float] = []

@@ -21,12 +21,10 @@ from optimizer.milp.composed_states import State, States
 from optimizer.milp.composed_steps import steps
 from optimizer.milp.composed_table import Table, traced
 from optimizer.milp.fronts import Whole
+from optimizer.milp.solve import BOUND_ROUNDING_CENTS
 from optimizer.records.problem import SumpOption
 
-CENT_ROUNDING = 1e-3  # numerical error allowed in a bound before it is rounded up to a cent
-ROUGH_THINNING = (
-    1e-3  # share of the cost that all steps may thin fronts by, before a design is known
-)
+ROUGH_THINNING = 1e-3  # share of cost that all steps may thin fronts by until a design is known
 COARSEST = 16  # cells of head of the first guide
 FINER = (64, 256, 1024)  # and of ever finer ones
 FINER_OF_FEW = (256,)  # where few states and cells are left
@@ -233,7 +231,7 @@ class Looking:
                 sumps[band] = self._sumps(scene, state, place, band, totals.held_m3)
             base = pipe + drive.cents + self.reading.problem.fixed_cents
             for k, more in sumps[band]:
-                bound = math.ceil(base + more - CENT_ROUNDING)
+                bound = math.ceil(base + more - BOUND_ROUNDING_CENTS)
                 if bound < limit:
                     found[state, n, k] = bound
 

@@ -12,7 +12,7 @@ from optimizer.milp.composed_branches import TINY
 from optimizer.milp.composed_labels import NOTHING_NEEDED, Ladder, Limits
 from optimizer.milp.composed_parts import Part, Walk, Workshop, walked
 from optimizer.milp.composed_read import Reading
-from optimizer.milp.drains import SUMP_NODE
+from optimizer.milp.tables import SUMP_NODE
 from optimizer.records.problem import BranchPlan
 from optimizer.records.problem_drains import DrainBuild, DrainTable
 

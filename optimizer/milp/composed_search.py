@@ -30,13 +30,13 @@ from optimizer.milp.composed_states import able
 from optimizer.milp.composed_table import traced
 from optimizer.milp.composed_water import exact_water
 from optimizer.milp.engine import Progress
+from optimizer.milp.solve import LESS_THAN_A_CENT
 
 PRICES_MOST = 10
 SETTLE_AT_ONCE = 3
 LOOKS_MOST = 250  # more looks than this are left to the complete program
 LOOKS_WITHOUT = 60  # and more than this without any design
 FINER = 16.0
-LESS_THAN_A_CENT = 0.5
 
 
 class Search:

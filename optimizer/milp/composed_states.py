@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.milp.composed_grid import Bools
 from optimizer.milp.composed_read import Kind, Reading
-from optimizer.milp.fronts import Floats, Whole
+from optimizer.milp.fronts import Bools, Floats, Whole
 from optimizer.records.problem import BranchPlan
 from optimizer.records.requirements import Requirements
 

@@ -18,13 +18,13 @@ from optimizer.milp.composed_flat import (
     put_in_front,
     sifted,
 )
-from optimizer.milp.composed_grid import Bools, Grid
+from optimizer.milp.composed_grid import Grid
 from optimizer.milp.composed_guide import Guide
 from optimizer.milp.composed_parts import Walk
 from optimizer.milp.composed_returns import least_cents
 from optimizer.milp.composed_states import States
 from optimizer.milp.composed_steps import Step
-from optimizer.milp.fronts import Floats, Whole
+from optimizer.milp.fronts import Bools, Floats, Whole
 from optimizer.milp.tables import PUMP_NODE
 from optimizer.records.problem import BranchPlan, StretchTable
 

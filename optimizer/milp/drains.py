@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from optimizer.milp.family import family
 from optimizer.milp.modeling import Model, Row, linear
-from optimizer.milp.tables import Tables
+from optimizer.milp.tables import SUMP_NODE, Tables
 
-SUMP_NODE = "sump"
 LITRES = 1000.0  # bursts are summed in L/s: the solver then errs by 1e-6 L/s at most
 
 

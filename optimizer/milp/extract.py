@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from optimizer.errors import SolverFailed
 from optimizer.milp.modeling import Model, Variable, amount
-from optimizer.milp.tables import PUMP_NODE, Tables
+from optimizer.milp.tables import PUMP_NODE, SUMP_NODE, Tables
 from optimizer.records.problem import BranchPlan, Build
 from optimizer.records.problem_drains import DrainBuild
 
@@ -194,7 +194,7 @@ def inverts_m(pick: Picked, tables: Tables) -> dict[str, float]:
         lower = levels[table.upper] - build.fall_m
         levels[table.lower] = min(levels.get(table.lower, math.inf), lower)
     top = next(k.top_m for k in tables.problem.sumps if k.id == pick.sump)
-    if levels.get("sump", top) < top - HEAD_TOLERANCE_M:
+    if levels.get(SUMP_NODE, top) < top - HEAD_TOLERANCE_M:
         raise SolverFailed("The solver's answer lets return pipe end below the sump's water.")
     return levels
 

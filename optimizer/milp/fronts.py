@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 Whole = npt.NDArray[np.int64]
+Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,7 @@ class Cut:
     price_of_head: float = 0.0
     worth_most: float = np.inf
 
-    def allows(self, heads_m: Floats, costs: Floats) -> npt.NDArray[np.bool_]:
+    def allows(self, heads_m: Floats, costs: Floats) -> Bools:
         """Whether each point passes."""
         worth = costs + self.price_of_head * heads_m if self.price_of_head else costs
         return (heads_m <= self.head_most_m) & (worth <= self.worth_most)

@@ -49,8 +49,8 @@ def least_cost(
         stop: set it from any thread to settle for what has been found.
         gap: relative gap at which to stop.
         time_limit_s: time limit in seconds, or None.
-        known_cents: cost of a design that the problem is known to allow. Where none is cheaper by
-            more than the gap, the answer is this cost, without a pump.
+        known_cents: cost of a design that the problem is known to allow. Where the composed program
+            finds none cheaper by more than the gap, the answer is this cost, without a pump.
     """
     if what_is_missing(problem):
         return Least(None, settled=True)

@@ -17,7 +17,7 @@ from scipy.sparse import coo_array, csr_array, vstack
 from optimizer.milp.bare_solver import BareProgram, Rows, solved
 from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.modeling import Handle
-from optimizer.milp.ring_input import RingNetwork
+from optimizer.milp.ring_input import RingNetwork, Sizes
 from optimizer.milp.ring_lines import Lines, lines_of
 from optimizer.milp.ring_reach import Box, Reach
 
@@ -29,8 +29,6 @@ NARROW_SHARE = 0.125
 """Width of a box, as a share of all demands, from which on its pipes are asked for whole sizes."""
 LEAST_UNIT = 1e-9
 """Least unit of cost, where every pipe is free."""
-
-Sizes = tuple[int, ...]
 
 
 @dataclass(frozen=True, eq=False)

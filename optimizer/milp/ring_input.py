@@ -17,6 +17,9 @@ from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.ring_pipes import LawPipes, RingPipes
 from optimizer.milp.tree_input import Edge, Faults, Friction, check_sizes
 
+Sizes = tuple[int, ...]
+"""The size of every pipe of a network, as a place in the price list."""
+
 
 @dataclass(frozen=True, eq=False)
 class RingNetwork:

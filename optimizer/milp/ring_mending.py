@@ -7,15 +7,13 @@ from collections.abc import Container, Iterator, Sequence
 import numpy as np
 
 from optimizer.milp.ring_flows import true_flows
-from optimizer.milp.ring_input import RingNetwork
+from optimizer.milp.ring_input import RingNetwork, Sizes
 
 KEPT_M = 1e-8
 """A head this much below what is needed counts as kept: the rounding of flows and losses."""
 
 KEPT_SHARE = 1e-9
 """A flow this much over its limit counts as within it, as a share of all demands."""
-
-Sizes = tuple[int, ...]
 
 
 def widest(network: RingNetwork) -> Sizes:

@@ -25,12 +25,14 @@ from optimizer.milp.bare_solver import new_solver
 from optimizer.milp.engine import Progress, ctrl_c_sets
 from optimizer.milp.ring_box import BoxAnswer, is_narrow, least_in_box
 from optimizer.milp.ring_flows import true_flows
-from optimizer.milp.ring_input import RingNetwork
-from optimizer.milp.ring_mending import Sizes, cost_of, mended, short_m, trimmed, widest
+from optimizer.milp.ring_input import RingNetwork, Sizes
+from optimizer.milp.ring_mending import cost_of, mended, short_m, trimmed, widest
 from optimizer.milp.ring_reach import Box, reach_of, shrunk, whole_box
 
 NODES_MOST = 2000
 """Nodes the solver may look at in one box before the box is cut instead."""
+NODES_TO_THE_END = 2**31 - 1
+"""Nodes it may look at in a box that is cut no more: as many as there are."""
 POINT_SHARE = 1e-4
 """Width of a box, as a share of all demands, below which it is cut no more."""
 EDGE_SHARE = 0.2
@@ -98,7 +100,7 @@ class RingSearch:
         if not self.network.edges:
             return self._without_pipes()
         with ctrl_c_sets(self.stop):
-            self._try(self._widest())
+            self._try(widest(self.network))
             while self.waiting and not self._is_over():
                 bound, _, box = heapq.heappop(self.waiting)
                 if not self._looked_at(bound, box):
@@ -154,22 +156,26 @@ class RingSearch:
         left = shrunk(self.network, self.reach, box)
         if left is None:
             return
+        to_the_end = self._is_a_point(left)
+        nodes = NODES_TO_THE_END if to_the_end else NODES_MOST
+        self.solver.setOptionValue("mip_max_nodes", nodes)
         answer = least_in_box(self.network, self.reach, left, self.solver, self.below, self.refuted)
         bound = max(bound, answer.bound)
         if self._is_beaten(bound):
             return
         if answer.chosen:
             self._try(answer.chosen)
-        for part in self._parts(left, answer):
+        for part in (left,) if to_the_end else self._halves(left, answer):
             if not self._is_beaten(bound):
                 heapq.heappush(self.waiting, (bound, next(self.numbers), part))
 
-    def _parts(self, box: Box, answer: BoxAnswer) -> tuple[Box, ...]:
-        """Return the box cut in two, or as it is where it is nearly a point."""
+    def _is_a_point(self, box: Box) -> bool:
+        """Whether a box is so nearly a point that it is cut no more."""
+        return bool(np.all(box.high - box.low <= POINT_SHARE * self.network.total_m3_s))
+
+    def _halves(self, box: Box, answer: BoxAnswer) -> tuple[Box, Box]:
+        """Return a box cut in two."""
         width = box.high - box.low
-        if np.all(width <= POINT_SHARE * self.network.total_m3_s):
-            self.solver.setOptionValue("mip_max_nodes", 2**31 - 1)
-            return (box,)
         loop, at = int(np.argmax(width)), None
         if answer.chosen and is_narrow(self.network, box):
             pull = np.abs(self.network.turns) * width
@@ -178,9 +184,6 @@ class RingSearch:
         low, room = float(box.low[loop]), float(width[loop])
         share = 0.5 if at is None or room == 0.0 else (float(at[loop]) - low) / room
         return box.halves(loop, low + room * min(max(share, EDGE_SHARE), 1.0 - EDGE_SHARE))
-
-    def _widest(self) -> Sizes:
-        return widest(self.network)
 
     def _try(self, chosen: Sizes) -> None:
         """Try sizes with their true flows, and what mending and trimming makes of them."""
@@ -205,7 +208,7 @@ class RingSearch:
         if self.waiting:
             return SolverFailed("The search was stopped before it found sizes that keep all heads.")
         network = self.network
-        _, heads = true_flows(network, self._widest())
+        _, heads = true_flows(network, widest(network))
         lack = network.required_m - heads
         worst = int(np.argmax(lack))
         where = f"Node {network.nodes[worst]} is {lack[worst]:.3f} m short of the "

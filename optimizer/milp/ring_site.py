@@ -20,13 +20,12 @@ from optimizer.milp.composed_parts import Part
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.ring_flows import true_flows
-from optimizer.milp.ring_input import RingNetwork, laid_out
+from optimizer.milp.ring_input import RingNetwork, Sizes, laid_out
 from optimizer.milp.ring_pipes import NOT_OFFERED
 from optimizer.milp.tables import PUMP_NODE
 from optimizer.records.problem import BranchPlan, DesignProblem, PumpDuty
 
 CENTS = 100.0
-Sizes = tuple[int, ...]
 
 
 @dataclass(frozen=True)

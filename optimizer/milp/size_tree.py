@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import networkx as nx
-import numpy as np
 import pandas as pd
 
 from optimizer.errors import Infeasible, Remedy, SolverFailed
@@ -81,7 +80,7 @@ def size_tree(tree: nx.DiGraph[Any], sizes: pd.DataFrame, friction: Friction) ->
 def _most_heads(read: SizedTree) -> list[float]:
     """Head at the inlet of every stretch if everything upstream loses least."""
     at: dict[Hashable, float] = {read.root: read.available_m}
-    least = read.losses_m.min(axis=1) if read.edges else np.zeros(0)
+    least = read.losses_m.min(axis=1)
     for e, (tail, head) in enumerate(read.edges):
         at[head] = at[tail] - float(least[e])
     return [at[tail] for tail, _ in read.edges]

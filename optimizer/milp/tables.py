@@ -18,6 +18,7 @@ from optimizer.records.problem import (
 from optimizer.records.problem_drains import DrainTable
 
 PUMP_NODE = "pump"
+SUMP_NODE = "sump"
 
 
 class Tables:
@@ -242,7 +243,7 @@ class Tables:
         return max((d.authority for d in self.pump_duty.values()), default=0.0)
 
     def most_head_m(self, stretch: str, duty: str, build: str) -> float:
-        """The greatest head at a stretch's tail that its nearly shut valve can take up."""
+        """The greatest head at the pump that a build's nearly shut valve can take up."""
         made = self.build[stretch, duty, build]
         return (self.duty[stretch, duty].outlet_level_m or 0.0) + made.loss_m + made.throttle_m
 

@@ -1,11 +1,13 @@
 """The parts of the proof for rings: lines, boxes, bounds, true flows."""
 
+import threading
+
 import numpy as np
 import pytest
 
 from optimizer import DarcyWeisbach, rings
 from optimizer.errors import SolverFailed
-from optimizer.milp import ring_flows
+from optimizer.milp import ring_flows, ring_search
 from optimizer.milp.bare_solver import new_solver
 from optimizer.milp.ring_box import least_in_box
 from optimizer.milp.ring_flows import true_flows
@@ -101,3 +103,21 @@ def test_whole_steps_lead_to_the_same_flows_as_steps_kept_short(seed, monkeypatc
     monkeypatch.setattr(ring_flows, "HALVINGS_MOST", 0)
     flows, _ = true_flows(network, (1,) * 5)
     assert flows == pytest.approx(expected, rel=SOLVER, abs=SOLVER * network.total_m3_s)
+
+
+def test_only_a_box_that_is_cut_no_more_is_looked_at_to_its_end(monkeypatch):
+    # Boxes are told here to be cut no more from a tenth of all demands on, so that both kinds
+    # come in turn.
+    seen = []
+
+    def looked_at(network, reach, box, solver, *rest):
+        point = bool(np.all(box.high - box.low <= 0.1 * network.total_m3_s))
+        seen.append((point, solver.getOptionValue("mip_max_nodes")[1]))
+        return least_in_box(network, reach, box, solver, *rest)
+
+    monkeypatch.setattr(ring_search, "POINT_SHARE", 0.1)
+    monkeypatch.setattr(ring_search, "least_in_box", looked_at)
+    network = read_rings(random_two_rings(3), SIZES, C150)
+    ring_search.RingSearch(network, 0.0, threading.Event()).run()
+    assert {point for point, _ in seen} == {True, False}
+    assert all(point == (nodes > ring_search.NODES_MOST) for point, nodes in seen)
