@@ -144,7 +144,7 @@ def judgement(study: Study, design: Design, base: Row, row: Row, point: Mapping[
         ``kept_cost``: what the base design costs after the change; ``broken``: promises it then
         breaks; ``regret``: kept cost less least cost, or None where a promise is broken or no
         design exists. Kept cost and regret are None where the base design's bill has lines that
-        cannot be made again from its parts (pipe from stock, an overflow).
+        cannot be made again from its parts (pipe from stock).
     """
     job = changed(study.job, point)
     known = repriced(design, study.job).costs == design.costs

@@ -7,11 +7,15 @@ from dataclasses import replace
 import pytest
 
 from optimizer.explore.changes import changed
+from optimizer.explore.point import decisions
 from optimizer.explore.reprice import repriced
 from optimizer.explore.under import broken_promises, broken_words, standing_under
+from optimizer.pipeline import find_design
 from optimizer.simulate.check import check_design
 from tests.explore.small import tiny_study
+from tests.whole.feature_sites import job_of, row_text, site_text
 
+TANK = '[header_tank]\nat = ["0.5 m", "1 m"]\nwater_level = "2.0 m"\npart = "sump_0200"\n'
 WITH_DESIGN = (0, 1, 3, 4, 6, 7)
 PRICES = {
     "energy_price": 0.7,
@@ -43,6 +47,17 @@ def test_the_same_parts_found_at_other_prices_cost_what_the_kept_design_is_bille
             assert kept.record.cost_cents == round(100.0 * row["cost"])
             same += 1
     assert same >= 3
+
+
+@pytest.mark.parametrize("name", ["pipe_prices", "sump_prices"])
+def test_a_tank_and_its_overflow_are_billed_at_the_prices_of_the_day(name, tmp_path):
+    # As above: the program's own bill for the same parts. A fifth dearer, they stay the same.
+    text = site_text(row_text("A", (2, 1), 2), TANK, "[returns]\ndesigned = false\n")
+    job = job_of(tmp_path, text)
+    dearer = changed(job, {name: 1.2})
+    design, again = (find_design(each, gap=0.0) for each in (job, dearer))
+    assert decisions(again) == decisions(design)
+    assert repriced(design, dearer).costs == again.costs
 
 
 @pytest.mark.parametrize("seed", WITH_DESIGN)
