@@ -104,8 +104,9 @@ def told_prices(
     study: Study, name: str, pieces: Sequence[Piece], met: Sequence[BreakEven]
 ) -> Result:
     """Return least cost against a price, and the prices at which designs give way."""
-    currency = study.job.site.currency
-    frame = table_of([_piece_row(piece) for piece in pieces])
+    currency, change = study.job.site.currency, change_of(name)
+    priced = [_piece_row(piece) for piece in pieces]
+    frame, sentences = table_of(priced), _price_sentences(pieces, met)
     shown = pd.DataFrame(
         {
             titled(name): rounded(each.price, 4),
@@ -116,36 +117,35 @@ def told_prices(
         }
         for each in met
     )
-    if pieces:
-        low, high = rounded(pieces[0].low), rounded(pieces[-1].high)
-        number = len(met) or "no"
-        sentences = [f"Break-even prices between {low} and {high}: {number}."]
-        if not met:
-            last = [piece for piece in pieces if piece.high == pieces[-1].high]
-            cheapest = min(last, key=lambda piece: piece.line.at(piece.high))
-            sentences.append(f"The cheapest throughout: {_choices(cheapest.row, {})}.")
-    else:
-        sentences = ["No design exists at any price."]
-    rows = [piece.row for piece in pieces]
-    even = pd.DataFrame(
-        {
-            "price": each.price,
-            "cost": each.cost,
-            "open": each.open,
-            "pump_below": each.below["chosen_pump"],
-            "pump_above": each.above["chosen_pump"],
-            "choices_below": _choices(each.below, each.above),
-            "choices_above": _choices(each.above, each.below),
-        }
-        for each in met
-    )
     stem = name.replace(" ", "_")
-    tables = {f"prices_{stem}": frame, f"break_even_{stem}": even}
+    tables = {f"prices_{stem}": frame, f"break_even_{stem}": pd.DataFrame(map(_even_row, met))}
     charts = {f"prices_{stem}": price_chart(frame, titled(name), currency)} if pieces else {}
-    change = change_of(name)
-    priced = [_piece_row(piece) for piece in pieces]
     pages = {f"prices_{stem}": prices_page(study, priced, change.words, change.unit, sentences)}
-    return Result(sentences, shown, tables, charts, rows, pages)
+    return Result(sentences, shown, tables, charts, [piece.row for piece in pieces], pages)
+
+
+def _price_sentences(pieces: Sequence[Piece], met: Sequence[BreakEven]) -> list[str]:
+    if not pieces:
+        return ["No design exists at any price."]
+    low, high = rounded(pieces[0].low), rounded(pieces[-1].high)
+    told = [f"Break-even prices between {low} and {high}: {len(met) or 'no'}."]
+    if not met:
+        last = [piece for piece in pieces if piece.high == pieces[-1].high]
+        cheapest = min(last, key=lambda piece: piece.line.at(piece.high))
+        told.append(f"The cheapest throughout: {_choices(cheapest.row, {})}.")
+    return told
+
+
+def _even_row(each: BreakEven) -> Row:
+    return {
+        "price": each.price,
+        "cost": each.cost,
+        "open": each.open,
+        "pump_below": each.below["chosen_pump"],
+        "pump_above": each.above["chosen_pump"],
+        "choices_below": _choices(each.below, each.above),
+        "choices_above": _choices(each.above, each.below),
+    }
 
 
 def _choices(row: Mapping[str, Any], other: Mapping[str, Any]) -> str:
