@@ -95,10 +95,10 @@ def _leg(tree: nx.DiGraph[Place], places: list[Place]) -> Leg:
 
 def laid_length_m(points: Iterable[Point3]) -> float:
     """Return the length of pipe along a route: in plan, and up or down beside it."""
-    return sum(
-        ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 + abs(level2 - level1)
-        for (x1, y1, level1), (x2, y2, level2) in pairwise(points)
-    )
+    total = 0.0
+    for (x1, y1, level1), (x2, y2, level2) in pairwise(points):
+        total += ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5 + abs(level2 - level1)
+    return total
 
 
 def elbows_on(points: tuple[Point3, ...]) -> dict[str, int]:
