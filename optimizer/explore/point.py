@@ -17,15 +17,16 @@ from optimizer.explore.changes import Value, changed
 from optimizer.pipeline import Job, find_design
 from optimizer.records.design import Design
 from optimizer.records.design_io import SCHEMA, design_to_text
+from optimizer.records.zones import POWER_LINE
 from optimizer.simulate.whole_check import check_whole
 
-KEY_FORMAT = "point-1"
+KEY_FORMAT = "point-2"
 """Part of every key: raise it whenever the meaning of an answer changes."""
 
 DESIGNED, REFUSED, FAILED, LOST = "designed", "refused", "failed", "lost"
 
 ENERGY = "energy, present worth"
-"""The bill's line of energy."""
+"""The bill's line of the pump's energy."""
 
 REPLACEMENTS = "pump replacements"
 """How the bill's line of later pumps begins."""
@@ -137,9 +138,9 @@ def figures_of(design: Design) -> dict[str, Any]:
         "cost": record.cost_cents / 100.0,
         "bound": record.bound_cents / 100.0,
         "capital": _money(design, "capital"),
-        "energy_worth": _money(design, "running", ENERGY),
+        "energy_worth": _money(design, "running", (ENERGY, POWER_LINE)),
         "replacements": _money(design, "running", REPLACEMENTS),
-        "energy_kwh_per_year": design.energy_kwh_per_year,
+        "energy_kwh_per_year": energy_kwh_per_year(design),
         "floods_per_hour": min(bed_floods(design), default=0.0),
         "growing_area_m2": growing_area_m2(design),
         "sump_volume_m3": design.sump.count * design.sump.area_m2 * design.sump.depth_m,
@@ -148,9 +149,15 @@ def figures_of(design: Design) -> dict[str, Any]:
     }
 
 
-def _money(design: Design, group: str, what: str = "") -> float:
-    lines = (line for line in design.costs if line.group == group and line.what.startswith(what))
+def _money(design: Design, group: str, begins: str | tuple[str, ...] = "") -> float:
+    lines = (line for line in design.costs if line.group == group and line.what.startswith(begins))
     return sum(line.cents for line in lines) / 100.0
+
+
+def energy_kwh_per_year(design: Design) -> float:
+    """Return the energy of pump and timed valves in a year."""
+    valves = 0.0 if design.zones is None else design.zones.valves_kwh_per_year
+    return design.energy_kwh_per_year + valves
 
 
 def bed_floods(design: Design) -> list[float]:
