@@ -12,7 +12,8 @@ import pickle
 import signal
 import threading
 import traceback
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from multiprocessing.connection import wait as wait_for
 from typing import TYPE_CHECKING, Any
@@ -42,9 +43,11 @@ class Worker:
         context = _context(message)
         self.busy = False
         self.pipe, theirs = context.Pipe()
-        self._process = context.Process(target=_serve, args=(theirs, message), daemon=True)
+        self._process = context.Process(target=_serve, args=(theirs,), daemon=True)
         self._process.start()
         theirs.close()
+        with suppress(OSError):  # it has died: :meth:`take` says so
+            self.pipe.send_bytes(message)
 
     def give(self, task: object) -> None:
         """Send a task; where the worker has died, :meth:`take` says so."""
@@ -83,20 +86,38 @@ class Worker:
 def _context(message: bytes) -> ForkServerContext | SpawnContext:
     """How workers start: from a bare process that has loaded the work's libraries once for all.
 
-    Where there is no such thing each worker loads them itself.
+    Where there is no such thing each worker loads them itself. Ctrl-C never reaches that process
+    nor the workers it starts: broken off as it loads, it would tell so on the terminal.
     """
     if "forkserver" not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
+    from multiprocessing import forkserver, resource_tracker  # noqa: PLC0415  # not on Windows
+
     work, _ = pickle.loads(message)  # our own message
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload([work.__module__])
+    resource_tracker.ensure_running()  # its own start would let Ctrl-C come again
+    with _ctrl_c_held_back():
+        forkserver.ensure_running()
     return context
 
 
-def _serve(pipe: Connection, message: bytes) -> None:
-    """Answer tasks until the pipe is closed.
+@contextmanager
+def _ctrl_c_held_back() -> Iterator[None]:
+    """Let Ctrl-C wait here, and never come to what is started meanwhile: that inherits the wait."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
-    Ctrl-C is the parent's business, and nobody outlives the parent.
+
+def _serve(pipe: Connection) -> None:
+    """Take the work and what its tasks share, then answer tasks until the pipe is closed.
+
+    The work comes by the pipe, too. A process is sent what it is started with in pieces, and would
+    tell on the terminal of a piece that is missing because its parent was stopped. Ctrl-C is the
+    parent's business, and nobody outlives the parent.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
@@ -105,15 +126,26 @@ def _serve(pipe: Connection, message: bytes) -> None:
         # worker ended at once would leave behind, for the parent to complain about. No worker
         # starts a process.
         multiprocessing.set_start_method("fork", force=True)
-    work, shared = pickle.loads(message)  # our own message
-    with suppress(EOFError, OSError):  # the pipe was closed
+    messages = _messages(pipe)
+    first = next(messages, None)
+    if first is None:
+        return
+    work, shared = pickle.loads(first)  # our own message
+    with suppress(OSError):  # the pipe was closed
+        for message in messages:
+            _answer(pipe, work, shared, message)
+
+
+def _messages(pipe: Connection) -> Iterator[bytes]:
+    """Yield what comes until the pipe is closed."""
+    with suppress(EOFError, OSError):
         while True:
-            _answer(pipe, work, shared, pipe.recv())
+            yield pipe.recv_bytes()
 
 
-def _answer(pipe: Connection, work: Work, shared: object, task: object) -> None:
+def _answer(pipe: Connection, work: Work, shared: object, message: bytes) -> None:
     try:
-        pipe.send((*timed(work, shared, task), None))
+        pipe.send((*timed(work, shared, pickle.loads(message)), None))  # our own message
     except Exception as fault:  # whatever the work may raise, or an answer that cannot be sent
         pipe.send((None, 0.0, _as_sent(fault)))
 

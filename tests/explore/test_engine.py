@@ -3,7 +3,10 @@
 import multiprocessing
 import os
 import signal
+import subprocess
+import sys
 import threading
+from pathlib import Path
 
 import pytest
 
@@ -17,6 +20,7 @@ from tests.explore.work import (
     die_once,
     fail,
     fail_pickily,
+    holds_ctrl_c_back,
     press_ctrl_c,
     return_a_lock,
     sleep_long,
@@ -24,6 +28,7 @@ from tests.explore.work import (
     stop_on_seven,
 )
 
+ROOT = Path(__file__).resolve().parents[2]
 TASKS = list(range(12))
 
 
@@ -119,6 +124,12 @@ def test_ctrl_c_is_left_to_the_parent_also_where_the_work_listens_for_it():
     assert values(Processes(1), press_ctrl_c, None, [1]) == {1: False}
 
 
+def test_ctrl_c_never_reaches_a_worker_nor_what_it_is_started_from():
+    # Both inherit what is held back; here it is held back no longer than it takes to start them.
+    assert values(Processes(1), holds_ctrl_c_back, None, [1]) == {1: True}
+    assert not holds_ctrl_c_back(None, 1)
+
+
 @pytest.mark.parametrize(
     ("work", "shared", "fault", "said"),
     [
@@ -172,3 +183,25 @@ def test_ctrl_c_leaves_no_process_behind():
     with pytest.raises(KeyboardInterrupt):
         list(Processes(2).run(sleep_long, None, [1, 2, 3]))
     assert multiprocessing.active_children() == []
+
+
+PRESSED_AT_ONCE = """
+import os, signal, threading
+from optimizer.explore.processes import Processes
+from tests.explore.slow_to_load import load_and_sleep
+
+threading.Timer(0.7, os.killpg, (0, signal.SIGINT)).start()
+try:
+    list(Processes(2).run(load_and_sleep, bytes(1_000_000), [1, 2]))
+except KeyboardInterrupt:
+    print("stopped")
+"""
+
+
+def test_ctrl_c_while_workers_are_still_loading_writes_nothing_on_the_terminal():
+    # As from a keyboard, every process of the terminal gets it, also those that are being started.
+    command = [sys.executable, "-c", PRESSED_AT_ONCE]
+    told = subprocess.run(
+        command, cwd=ROOT, start_new_session=True, capture_output=True, text=True, check=False
+    )
+    assert (told.stdout, told.stderr) == ("stopped\n", "")

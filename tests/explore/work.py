@@ -87,3 +87,8 @@ def press_ctrl_c(shared, task):
         os.kill(os.getpid(), signal.SIGINT)
         time.sleep(0.1)
     return stop.is_set()
+
+
+def holds_ctrl_c_back(shared, task):
+    """Return whether Ctrl-C is held back from this process."""
+    return signal.SIGINT in signal.pthread_sigmask(signal.SIG_BLOCK, [])
