@@ -77,21 +77,14 @@ def design(
     from optimizer.alternatives import design_layouts
     from optimizer.pipeline import read_job
     from optimizer.reading.in_file import naming
+    from optimizer.search_settings import SearchSettings
 
     job = read_job(site)
     folder = out or site.with_name(f"{site.stem}-design")
     demand_folder(folder)
     with keeping_the_best(watching(quiet=as_json)) as search, naming(site):
-        answer = design_layouts(
-            job,
-            gap=gap,
-            time_limit_s=time_limit,
-            seed=seed,
-            formulation=formulation,
-            nearly=nearly,
-            progress=search.tell,
-            stop=search.stop,
-        )
+        how = SearchSettings(gap, time_limit, seed, formulation, search.tell, search.stop)
+        answer = design_layouts(job, how, nearly=nearly)
     wanted = charts and not search.stop.is_set()  # after Ctrl-C the design, its page and no more
     files = write_results(answer.design, answer.check, folder, charts=wanted)
     show(answer.design, answer.check, files, wants_json=as_json)

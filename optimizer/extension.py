@@ -18,13 +18,15 @@ from optimizer.candidates.network import candidate_network
 from optimizer.candidates.runs import positions_of
 from optimizer.errors import BadInput, Problem, SolverFailed
 from optimizer.extension_fates import fates
-from optimizer.pipeline import Job, Watcher, design_job
+from optimizer.job import Job
+from optimizer.pipeline import design_job
 from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
 from optimizer.records.extension import Extension
 from optimizer.records.header_ring import refused
 from optimizer.records.site import Site
 from optimizer.report.scales import Reader
+from optimizer.search_settings import SearchSettings, Watcher
 
 SAME_PLACE_M = 0.01
 """A bed is the same if it stands within a centimetre of where it stood."""
@@ -63,16 +65,15 @@ def extend_design(
         SolverFailed: if the search stops without a design.
     """
     stood = standing_job(job, old, source)
-    answer = design_job(
-        stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
+    search = SearchSettings(
+        gap, time_limit_s, seed, progress=progress, stop=stop or threading.Event()
     )
+    answer = design_job(stood, search)
     told = fates(old, answer.design, stood.site)
     found = None
-    if room and not (stop and stop.is_set()):
+    if room and not search.stop.is_set():
         with suppress(SolverFailed):  # stopped: the extension itself is there
-            found = room_on_pump(
-                stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
-            )
+            found = room_on_pump(stood, search)
     return Extension(old, answer.design, answer.check, told, found)
 
 

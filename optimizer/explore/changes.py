@@ -9,8 +9,8 @@ from typing import Any
 
 from optimizer.formulate.pump_tables import allowed_pumps
 from optimizer.formulate.sump_tables import allowed_sumps, lowest_level_m
+from optimizer.job import Job
 from optimizer.physics.band import Band
-from optimizer.pipeline import Job
 from optimizer.records.parts import Pipe
 
 Value = float | str

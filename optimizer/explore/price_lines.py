@@ -21,7 +21,7 @@ from optimizer.explore.fronts import Front, Row
 from optimizer.explore.point import DESIGNED, ENERGY
 from optimizer.explore.sweep import Study
 from optimizer.formulate.pump_tables import energy_present_worth, pump_cost
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.design import Design
 
 LINES_ROUNDED = 3

@@ -12,7 +12,7 @@ from dataclasses import replace
 from optimizer.candidates.built import pieces_along
 from optimizer.candidates.network import candidate_network
 from optimizer.formulate.level_of_choice import with_level_of_choice
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.design import Design
 from optimizer.records.network import Stretch
 from optimizer.records.problem import DesignProblem, StretchTable

@@ -13,12 +13,12 @@ from optimizer.alternatives import design_layouts
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible
 from optimizer.formulate.build import formulate
+from optimizer.job import Job
 from optimizer.milp.composed import solve_composed
 from optimizer.milp.solve import solve_complete
 from optimizer.pack.reconcile import UNEXPLAINED, differences
 from optimizer.pack.shopping import shopping_list
 from optimizer.physics.pump import PumpCurve
-from optimizer.pipeline import Job
 from optimizer.records.header_tank import TANK_RISER, HeaderTank
 from optimizer.simulate.day.power_cut import power_cut
 from optimizer.simulate.day.run import simulate_day
