@@ -20,6 +20,7 @@ from optimizer.formulate.build import formulate
 from optimizer.formulate.level_of_choice import with_level_of_choice
 from optimizer.formulate.loads import rows_below
 from optimizer.formulate.stretch_ways import TEE_OUTLETS
+from optimizer.formulate.throttle import free_of_throttling
 from optimizer.job import Job
 from optimizer.milp.formulations import BEST
 from optimizer.pipeline import find_design
@@ -27,7 +28,6 @@ from optimizer.records.design import Design
 from optimizer.records.extension import Room
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import DesignProblem, StretchTable
 from optimizer.records.site import Row, Site
 from optimizer.search_settings import SearchSettings
 
@@ -175,7 +175,8 @@ class _Asked:
         try:
             made = formulate(site, self.stood.catalog, network)
             any_will_do = replace(self.search, gap=1.0, formulation=BEST, progress=None)
-            any_will_do.choice(free_of_throttling(made.problem))
+            stretches = tuple(free_of_throttling(table) for table in made.problem.stretches)
+            any_will_do.choice(replace(made.problem, stretches=stretches))
         except Infeasible:
             return False
         except SolverFailed:
@@ -230,13 +231,3 @@ def without_open_tees(network: CandidateNetwork, open_rows: set[str]) -> Candida
 def _without_tee(stretch: Stretch) -> Stretch:
     kept = tuple(each for each in stretch.fittings if each[0] not in TEE_OUTLETS)
     return replace(stretch, fittings=kept)
-
-
-def free_of_throttling(problem: DesignProblem) -> DesignProblem:
-    """Return a problem whose valves take up any head."""
-    return replace(problem, stretches=tuple(_free(table) for table in problem.stretches))
-
-
-def _free(table: StretchTable) -> StretchTable:
-    builds = {key: replace(each, throttle_m=float("inf")) for key, each in table.table.items()}
-    return replace(table, table=builds)

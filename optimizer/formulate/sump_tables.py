@@ -122,7 +122,7 @@ def sump_options(
         SumpOffer(
             sump,
             standing.sump_count if standing.sump == sump.id else 0,
-            kept.other_sump_cents(site, sump.id),
+            kept.other_sump_cents(sump.id),
             sump.id not in standing.not_sold,
         )
         for sump in allowed_sumps(site, catalog)
