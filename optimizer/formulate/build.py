@@ -40,6 +40,9 @@ from optimizer.records.problem import DesignProblem, LevelBand, ZoneTable
 from optimizer.records.requirements import Requirements
 from optimizer.records.site import Site
 
+SAME_STEP = 1e-6
+"""Flow steps by which a flow may lie below what is asked; for rounding alone."""
+
 
 @dataclass(frozen=True)
 class Formulation:
@@ -84,15 +87,15 @@ def formulate(
         if load.duty.outlet_level_m is not None
     ]
     lowest_outlet = min(levels, default=0.0)
-    lowest_siphon, fish_water = lowest_siphon_outlet_m(site, candidates), fish_water_m(site)
-    ceiling = min(lowest_siphon, fish_water)
-    require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon, fish_water)
+    ceiling, allowed = water_ceiling_m(site, candidates), allowed_pumps(site, catalog)
+    lowest_siphon = lowest_siphon_outlet_m(site, candidates)
+    require_room_for_a_pump(allowed, sumps, lowest_siphon, fish_water_m(site))
     choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, ceiling)
     bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, ceiling)
-    flows = _total_flows(site, loads[network.supply[0].id])
+    flows = total_flows(site, loads[network.supply[0].id])
     pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
     if site.header_tank is None:
-        require_a_pump(site, allowed_pumps(site, catalog), pumps, bands, flows, lowest_outlet)
+        require_a_pump(site, allowed, pumps, bands, flows, lowest_outlet)
     problem = DesignProblem(
         flow_step_m3_s=FLOW_STEP_M3_S,
         options=tuple(c.option for c in candidates),
@@ -160,12 +163,12 @@ def _pumps(
     return tables, lifts
 
 
-def _total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:
+def total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:
     """Return the total flows to look for pumps at: those that turn a fish tank over fast enough."""
     tank = None if site.fish_feed_beds else site.fish_tank
     least = tank.turnovers_per_hour_least * tank.volume_m3 / 3600.0 if tank else 0.0
     flows = {load.duty.flow_steps for load in loads}
-    enough = sorted(flow for flow in flows if flow * FLOW_STEP_M3_S >= least)
+    enough = sorted(flow for flow in flows if flow >= least / FLOW_STEP_M3_S - SAME_STEP)
     require_turnover(site, enough, max(flows, default=0) * FLOW_STEP_M3_S)
     return enough
 
@@ -177,6 +180,11 @@ def _area_least_m2(site: Site) -> float:
         return site.goals.growing_area_least_m2
     _, most_feed = feed_supported_kg_per_day(1.0, tank.crop)
     return max(site.goals.growing_area_least_m2, tank.feed_kg_per_day / most_feed)
+
+
+def water_ceiling_m(site: Site, candidates: tuple[BedCandidate, ...]) -> float:
+    """Return the level above the sump's floor that its water stays below, however deep the sump."""
+    return min(lowest_siphon_outlet_m(site, candidates), fish_water_m(site))
 
 
 def lowest_siphon_outlet_m(site: Site, candidates: tuple[BedCandidate, ...]) -> float:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from optimizer.errors import Infeasible, Remedy
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import PumpTables, counted_curve
-from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps
+from optimizer.formulate.sump_tables import LEVEL_ROUNDING_M, SWINGS_M, fitting_pumps
 from optimizer.physics.noise import together_db
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, PumpOption
@@ -17,7 +17,7 @@ from optimizer.records.site import Site
 LITRES = 1000.0
 LITRES_MIN = 60_000.0
 SECONDS_PER_HOUR = 3600.0
-HAIR = 1e-6
+HAIR = 1e-6  # of a last digit: what lies this near to a round figure is that figure
 DIGITS = 2  # figures of a remedy are rounded down to so many decimals: they then suffice
 
 
@@ -78,11 +78,11 @@ def require_room_for_a_pump(
         f"The sump needs at least {needed_m:.2f} m of water, {submergence_m:.2f} m over its floor "
         f"for the pump and {SWINGS_M[0]:.2f} m for its level to move in"
     )
-    if tank_m < needed_m:
+    if tank_m < needed_m - LEVEL_ROUNDING_M:
         told = f"{clash}. The deepest allowed sump holds {tank_m:.2f} m."
         change = "allow a deeper sump, or a pump that needs less water over it."
         raise Infeasible(told, [Remedy("sumps that may be bought", change)])
-    lacking_m = math.ceil((needed_m - ceiling_m) * 100.0) / 100.0
+    lacking_m = math.ceil((needed_m - ceiling_m) * 100.0 - HAIR) / 100.0
     if fish_water_m < lowest_siphon_outlet_m:
         raise Infeasible(
             f"{clash}. The fish tank's water lies {fish_water_m:.2f} m above its floor, and would "
