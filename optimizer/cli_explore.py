@@ -78,14 +78,30 @@ def _front(
     goals = study.job.site.goals
     if over == "floods":
         now = goals.floods_per_hour_least
-        ends = Range("floods", low or 0.5 * now, high or 2.0 * now)
+        ends = Range("floods", *_rising(_or(low, 0.5 * now), _or(high, 2.0 * now)))
         return fronts.floods_front(study, [round(value, 6) for value in ends.values(steps)])
     if over == "area":
-        most = high if high is not None else float("inf")
-        return fronts.area_front(study, low or 0.0, most, points)
+        return fronts.area_front(study, *_rising(_or(low, 0.0), _or(high, math.inf)), points)
     if over == "sump":
         return fronts.sump_front(study)
-    return energy_front(study, high or 10.0 * goals.energy_price_per_kwh)
+    return energy_front(study, _or(high, 10.0 * goals.energy_price_per_kwh))
+
+
+def _or(given: float | None, default: float) -> float:
+    """Return what was given, 0 too, else the default."""
+    return default if given is None else given
+
+
+def _rising(low: float, high: float) -> tuple[float, float]:
+    """Return two ends.
+
+    Raises:
+        BadInput: if the last lies below the first.
+    """
+    if low > high:
+        what = f"there is nothing from {low:g} to {high:g}."
+        raise BadInput([Problem("--from and --to", what, "Give the lower one first.")])
+    return low, high
 
 
 def _demand_meaning(over: str, low: str | None, high: str | None) -> None:
@@ -107,9 +123,12 @@ def _quantity(text: str | None, over: str, option: str) -> float | None:
     if text is None or over not in DIMENSIONS:
         return None
     try:
-        return parse_quantity(text, DIMENSIONS[over])
+        value = parse_quantity(text, DIMENSIONS[over])
     except UnitError as fault:
         raise BadInput([Problem(option, fault.what, fault.fix)]) from None
+    if value <= 0.0 and over != "area":
+        raise BadInput([Problem(option, f"read {text!r}, which is not above 0.", "Give more.")])
+    return value
 
 
 @explore.command()
@@ -238,25 +257,24 @@ def prices(
     name = f"{PUMP_PRICE}{pump}" if pump else "energy_price"
 
     def analysis(study: Study) -> Result:
-        _demand_pumps(study, [pump] if pump else [], between or ())
-        most = high if high is not None else 5.0 * change_of(name).now(study.job)
+        _demand_pumps(study, [*([pump] if pump else []), *(between or ())])
+        ends = _rising(low, _or(high, 5.0 * change_of(name).now(study.job)))
         if not between:
-            pieces = cheapest_pieces(study, name, low, most)
+            pieces = cheapest_pieces(study, name, *ends)
             return told_prices(study, name, pieces, break_evens(pieces))
-        first, second = (cheapest_pieces(study, name, low, most, {"pump": p}) for p in between)
+        first, second = (cheapest_pieces(study, name, *ends, {"pump": p}) for p in between)
         met = break_evens_between(first, second)
         return told_prices(study, name, [*first, *second], met)
 
     return run_study(asked, analysis)
 
 
-def _demand_pumps(study: Study, *names: Sequence[str]) -> None:
+def _demand_pumps(study: Study, names: Sequence[str]) -> None:
     known = study.job.catalog.pumps
     fix = f"Choose from: {', '.join(known)}."
     problems = [
         Problem("pump", f"{pump!r} is not in the catalog.", fix)
-        for group in names
-        for pump in group
+        for pump in names
         if pump not in known
     ]
     if problems:
