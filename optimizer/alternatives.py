@@ -78,7 +78,10 @@ def _with_near_misses(answer: Answer, heats: Sequence[_Heat], contest: _Contest)
 
 @dataclass(frozen=True)
 class _Heat:
-    """What became of one layout: an answer, or the reason why there is none."""
+    """What became of one layout: an answer, or the reason why there is none.
+
+    ``bound_cents`` is None for one that is refused, or laid as one before it.
+    """
 
     layout: Layout
     bound_cents: float | None
@@ -216,6 +219,10 @@ def _no_design(heats: Sequence[_Heat]) -> Exception:
     """Return what to raise where no layout has a design."""
     if any(not heat.ended for heat in heats):
         return SolverFailed("The search was stopped before a first design of any layout.")
+    unproven = [heat for heat in heats if heat.refusal is None and heat.bound_cents is not None]
+    if unproven:
+        told = " ".join(f"{heat.layout.name}: {heat.note}" for heat in heats)
+        return SolverFailed(f"No design of any layout was found. {told}")
     refused = [(heat.layout.name, heat.refusal) for heat in heats if heat.refusal is not None]
     if all(isinstance(refusal, BadInput) for _, refusal in refused):
         problems = [p for _, r in refused if isinstance(r, BadInput) for p in r.problems]

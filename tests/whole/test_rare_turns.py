@@ -160,6 +160,20 @@ def test_a_layout_whose_best_design_fails_its_check_sets_no_cost_for_the_others_
         assert heat.note == ("" if passed else "its best design fails its check")
 
 
+def test_where_a_layout_s_rings_all_fail_that_there_is_no_design_is_not_claimed():
+    # No ring found is no proof that there is none, whatever stands in the way of other layouts.
+    ring, flat = SimpleNamespace(name="ring"), SimpleNamespace(name="flat")
+    failed = alternatives._Heat(ring, 5.0, ended=True, note="No ring was found.")
+    refused = alternatives._Heat(flat, None, ended=True, refusal=Infeasible("It clashes."))
+    like = alternatives._Heat(flat, None, ended=True, note="its pipes run as with: ring")
+    for heats in ([failed], [failed, like], [refused, failed]):
+        told = alternatives._no_design(heats)
+        assert isinstance(told, SolverFailed)
+        assert "ring: No ring was found." in str(told)
+    # The twin: where every layout is refused, so is the site.
+    assert isinstance(alternatives._no_design([refused, like]), Infeasible)
+
+
 def test_a_standing_bed_of_a_type_that_the_new_site_does_not_list_is_named():
     job = two_tubs()
     built = pipeline.find_design(job)
