@@ -13,7 +13,7 @@ import click
 
 from optimizer.cli_answers import INTERRUPTED, OK, as_json
 from optimizer.cli_options import demand_folder, search_options
-from optimizer.cli_output import StatusLine
+from optimizer.cli_output import StatusLine, console
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -154,21 +154,17 @@ def show(result: Result, files: list[Path], *, as_json: bool) -> None:
         told = {"answer": list(result.sentences), **tables, "files": [str(f) for f in files]}
         click.echo(json.dumps(told, ensure_ascii=False))
         return
-    from rich.console import Console
-
-    console = Console(highlight=False)
+    out = console()
     for sentence in result.sentences:
-        console.print(sentence, markup=False)
+        out.print(sentence, markup=False)
     if len(result.shown):
-        console.print(_rich_table(result.shown))
+        out.print(_rich_table(result.shown))
     places = sorted({str(file.parent) for file in files})
     if places:
-        console.print(
-            f"Tables and charts are in {', '.join(places)}.", markup=False, soft_wrap=True
-        )
+        out.print(f"Tables and charts are in {', '.join(places)}.", markup=False, soft_wrap=True)
     for page in (file for file in files if file.suffix == ".html"):
         choose = f"Choose among the designs in {page} (any browser, no network)."
-        console.print(choose, markup=False, soft_wrap=True)
+        out.print(choose, markup=False, soft_wrap=True)
 
 
 def _rich_table(frame: pd.DataFrame) -> Any:  # noqa: ANN401  # rich is imported late

@@ -8,7 +8,7 @@ taken out is worth nothing. The program then chooses as for any site, with the s
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
 
@@ -104,23 +104,17 @@ def standing_job(job: Job, old: Design, source: str = "old design") -> Job:
 
 def _unknown_parts(job: Job, old: Design, source: str) -> Iterator[Problem]:
     catalog = job.catalog
-    named: list[tuple[str, Mapping[str, object], Iterable[str]]] = [
+    named: list[tuple[str, Mapping[str, object], set[str]]] = [
         ("pump", catalog.pumps, {old.pump.id}),
         ("sump", catalog.sumps, {old.sump.id}),
-        ("pipe", catalog.pipes, _sizes(old)),
+        ("pipe", catalog.pipes, {each.pipe for each in (*old.stretches, *old.drains)}),
         ("valve", catalog.valves, {bed.valve for bed in old.beds}),
         ("siphon kit", catalog.kits, {kind.kit for kind in old.kinds}),
     ]
     for what, known, used in named:
-        for part in sorted(set(used) - set(known)):
+        for part in sorted(used - set(known)):
             fix = "Add it to the catalog folder that the new site file names, with its price."
             yield Problem(f"{source}, {what}", f"{part!r} is not in the catalog.", fix)
-
-
-def _sizes(design: Design) -> dict[str, str]:
-    """Return every pipe of a design by catalog id, with its nominal size."""
-    laid = [(s.pipe, s.nominal) for s in design.stretches]
-    return dict(laid + [(drain.pipe, drain.nominal) for drain in design.drains])
 
 
 def _beds_without_place(site: Site, old: Design, source: str) -> Iterator[Problem]:
