@@ -107,7 +107,7 @@ def _unknown_parts(job: Job, old: Design, source: str) -> Iterator[Problem]:
     named: list[tuple[str, Mapping[str, object], set[str]]] = [
         ("pump", catalog.pumps, {old.pump.id}),
         ("sump", catalog.sumps, {old.sump.id}),
-        ("pipe", catalog.pipes, {each.pipe for each in (*old.stretches, *old.drains)}),
+        ("pipe", catalog.pipes, {s.pipe for s in old.stretches} | {d.pipe for d in old.drains}),
         ("valve", catalog.valves, {bed.valve for bed in old.beds}),
         ("siphon kit", catalog.kits, {kind.kit for kind in old.kinds}),
     ]
