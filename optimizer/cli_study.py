@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -106,14 +106,11 @@ def _studied(ask: Asked, *, check: bool) -> Iterator[Study]:
 
     job = read_job(ask.site)
     demand_folder(ask.folder)
-    engine = _engine(ask)
     search = Search(ask.gap, ask.time_limit, ask.seed, check)
-    ask.folder.mkdir(parents=True, exist_ok=True)
-    with Store(ask.folder / STORE) as store, _watching(quiet=ask.as_json) as told:
-        try:
+    with closing(_engine(ask)) as engine:
+        ask.folder.mkdir(parents=True, exist_ok=True)
+        with Store(ask.folder / STORE) as store, _watching(quiet=ask.as_json) as told:
             yield Study(job, engine, store, search, told)
-        finally:
-            engine.close()
 
 
 def _engine(ask: Asked) -> Engine:
