@@ -12,6 +12,7 @@ from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.mix_tables import with_mixes
 from optimizer.formulate.no_plant import (
+    require_a_level_band,
     require_a_pump,
     require_a_quiet_pump,
     require_room_for_a_pump,
@@ -70,28 +71,27 @@ def formulate(
 
     Raises:
         Infeasible: if some row's bed types have no siphon kit that meets the flood goal, the beds
-            cannot turn the fish tank over fast enough, or no pump serves them or is quiet enough.
+            cannot turn the fish tank over fast enough, no pump serves them or is quiet enough, or
+            no sump holds water enough for one.
     """
-    sumps = allowed_sumps(site, catalog)
-    choice_of_pumps = fitting_pumps(allowed_pumps(site, catalog), sumps)
+    allowed, sumps = allowed_pumps(site, catalog), allowed_sumps(site, catalog)
+    choice_of_pumps = fitting_pumps(allowed, sumps)
     candidates, refused = bed_candidates(site, catalog, choice_of_pumps)
     require_option_for_every_row(site, catalog, candidates, refused)
     if site.returns.designed and site.returns.bursts == "binomial":
         candidates = with_like_bursts(candidates)
     plans = branch_plans(site, network, candidates, held_share)
     loads = loads_by_stretch(site, network, candidates, plans)
-    levels = [
-        load.duty.outlet_level_m
-        for found in loads.values()
-        for load in found
-        if load.duty.outlet_level_m is not None
-    ]
-    lowest_outlet = min(levels, default=0.0)
-    ceiling, allowed = water_ceiling_m(site, candidates), allowed_pumps(site, catalog)
-    lowest_siphon = lowest_siphon_outlet_m(site, candidates)
+    lowest_outlet = _lowest_outlet_m(loads)
+    lowest_siphon, ceiling = (
+        lowest_siphon_outlet_m(site, candidates),
+        water_ceiling_m(site, candidates),
+    )
     require_room_for_a_pump(allowed, sumps, lowest_siphon, fish_water_m(site))
     choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, ceiling)
-    bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, ceiling)
+    least_level = site.purchase.lowest_level_least_m
+    bands = level_bands(choice_of_pumps, sumps, least_level, ceiling)
+    require_a_level_band(bands, sumps, least_level, ceiling)
     flows = total_flows(site, loads[network.supply[0].id])
     pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
     if site.header_tank is None:
@@ -117,6 +117,13 @@ def formulate(
         zones=zone_tables(site),
     )
     return Formulation(problem, candidates, refused, lifts)
+
+
+def _lowest_outlet_m(loads: Mapping[str, Sequence[Load]]) -> float:
+    """Return the lowest level above the sump's floor at which water enters any bed."""
+    duties = [load.duty for found in loads.values() for load in found]
+    levels = [duty.outlet_level_m for duty in duties if duty.outlet_level_m is not None]
+    return min(levels, default=0.0)
 
 
 def _fixed_cents(site: Site, catalog: Catalog) -> int:

@@ -107,6 +107,31 @@ def require_room_for_a_pump(
     )
 
 
+def require_a_level_band(
+    bands: Sequence[LevelBand], sumps: Sequence[Sump], least_m: float, ceiling_m: float
+) -> None:
+    """Refuse a site where no sump is deep enough for the level that is kept in it.
+
+    Args:
+        bands: the sump level bands there are.
+        sumps: the sumps that may be used.
+        least_m: level above the floor that is kept whatever the pumps.
+        ceiling_m: level above the floor that the water stays below.
+
+    Raises:
+        Infeasible: where there is no band.
+    """
+    if bands:
+        return
+    deepest_m = min(max(sump.depth_m - sump.freeboard_m for sump in sumps), ceiling_m)
+    raise Infeasible(
+        f"The sump's water is kept at least {least_m:.2f} m deep, as the whole choice of pumps "
+        f"asks, and its level moves by {SWINGS_M[0]:.2f} m or more. No allowed sump holds so much: "
+        f"at most {deepest_m:.2f} m.",
+        [Remedy("sumps that may be bought", "allow a deeper sump.")],
+    )
+
+
 def require_a_pump(
     site: Site,
     allowed: Sequence[Pump],
@@ -126,9 +151,9 @@ def require_a_pump(
         lowest_outlet_m: lowest inlet of any bed above the sump's floor.
 
     Raises:
-        Infeasible: where there is no duty although there are flows and level bands.
+        Infeasible: where there is no duty although there are flows.
     """
-    if tables.duties or not flows or not bands or not allowed:
+    if tables.duties or not flows or not allowed:
         return
     flow_m3_s = flows[0] * FLOW_STEP_M3_S
     lift_m = lowest_outlet_m - max((band.low_m + band.high_m) / 2.0 for band in bands)
