@@ -5,6 +5,7 @@ from __future__ import annotations
 from optimizer.formulate.assemble_beds import built_bed
 from optimizer.formulate.assemble_drains import built_drains, drain_lines
 from optimizer.formulate.assemble_mixes import Piece
+from optimizer.formulate.assemble_pipe import built_stretch
 from optimizer.formulate.assemble_plant import (
     built_fish_tank,
     built_pump,
@@ -23,14 +24,13 @@ from optimizer.formulate.pump_tables import energy_kwh_per_year
 from optimizer.formulate.shelf import shelf_of
 from optimizer.formulate.side_conditions import budget_cents, stock_lengths_m
 from optimizer.formulate.stock import from_stock
-from optimizer.formulate.stretch_ways import built_fittings, fittings_loss, parts_in
+from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import drain_back_share
 from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltStretch, Design
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
 from optimizer.records.promise import Promise
-from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 
 BED_NODE = "bed "
@@ -133,36 +133,18 @@ def promise_of(site: Site) -> Promise:
 
 def _stretch(a: Assembly, piece: Piece) -> BuiltStretch:
     each = piece.laid
-    stretch, pipe = each.stretch, each.way.pipe
-    return BuiltStretch(
-        id=stretch.id,
-        kind=stretch.kind,
-        row=stretch.row,
-        tail=stretch.tail,
-        head=stretch.head.removeprefix(BED_NODE),
+    return built_stretch(
+        each.stretch,
+        each.way,
+        a.catalog,
+        head=each.stretch.head.removeprefix(BED_NODE),
         points=_route(a, each),
         length_m=each.load.length_m,
-        pipe=pipe.id,
-        nominal=pipe.nominal,
-        bore_m=pipe.bore_m,
-        roughness_m=pipe.roughness_m,
-        rating_pa=pipe.rating_pa,
-        fittings=built_fittings(stretch, a.catalog),
-        loss_coefficient=fittings_loss(stretch, a.catalog),
         flow_m3_s=each.load.duty.flow_steps * FLOW_STEP_M3_S,
         loss_m=piece.loss_m,
         volume_m3=piece.volume_m3,
-        standing=each.way.standing,
-        material=pipe.material,
-        parts=_counted(each),
+        parts=parts_in(each.stretch, each.load.last, each.tees),
     )
-
-
-def _counted(each: LaidStretch) -> tuple[CountedPart, ...]:
-    """Return the fittings the bill counts for a stretch; none for one that is already there."""
-    if each.way.standing:
-        return ()
-    return parts_in(each.stretch, each.load.last, each.tees)
 
 
 def _route(a: Assembly, each: LaidStretch) -> tuple[Point3, ...]:

@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 
 from optimizer.candidates.tank import source_level_m
+from optimizer.formulate.assemble_pipe import built_stretch
 from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.loads import Load
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_parts
-from optimizer.formulate.stretch_ways import built_fittings, fittings_loss, parts_in
+from optimizer.formulate.stretch_ways import fittings_loss, parts_in
 from optimizer.formulate.sump_tables import above_outlet_m3
 from optimizer.formulate.tank_lifting import Risers
 from optimizer.formulate.tank_tables import Lift, tank_cents
@@ -68,31 +69,20 @@ class TankPlant:
 
 def built_riser(plant: TankPlant) -> BuiltStretch:
     """Return the riser as built, at what the pump brings with the sump at its setting level."""
-    stretch, pipe = plant.stretch, plant.lift.riser.pipe
-    local = fittings_loss(stretch, plant.catalog)
+    stretch, pipe, flow = plant.stretch, plant.lift.riser.pipe, plant.flow_m3_s
     law = DarcyWeisbach(pipe.roughness_m, plant.site.goals.water_temperature_c)
-    flow = plant.flow_m3_s
-    return BuiltStretch(
-        id=stretch.id,
-        kind=stretch.kind,
-        row=None,
-        tail=stretch.tail,
+    local = fittings_loss(stretch, plant.catalog)
+    return built_stretch(
+        stretch,
+        plant.lift.riser,
+        plant.catalog,
         head=stretch.head,
         points=stretch.points,
         length_m=stretch.length_m,
-        pipe=pipe.id,
-        nominal=pipe.nominal,
-        bore_m=pipe.bore_m,
-        roughness_m=pipe.roughness_m,
-        rating_pa=pipe.rating_pa,
-        fittings=built_fittings(stretch, plant.catalog),
-        loss_coefficient=local,
         flow_m3_s=flow,
         loss_m=float(law.head_loss_m(flow, stretch.length_m, pipe.bore_m, local)),
         volume_m3=float(bore_area_m2(pipe.bore_m)) * stretch.length_m,
-        standing=plant.lift.riser.standing,
-        material=pipe.material,
-        parts=() if plant.lift.riser.standing else parts_in(stretch, False, 0),
+        parts=parts_in(stretch, False, 0),
     )
 
 

@@ -8,7 +8,6 @@ from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.kept import Kept
 from optimizer.physics.pressure import rating_at_temperature
 from optimizer.physics.water import GRAVITY, density_kg_m3
-from optimizer.records.design import BuiltFitting
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe, Valve
 from optimizer.records.shelf import CountedPart
@@ -141,13 +140,6 @@ def loss_coefficient(stretch: Stretch, way: BuildWay, catalog: Catalog) -> float
 def fittings_loss(stretch: Stretch, catalog: Catalog) -> float:
     """Return the sum of the local K of a stretch's fittings, its valve apart."""
     return sum(count * catalog.losses[name].value for name, count in stretch.fittings)
-
-
-def built_fittings(stretch: Stretch, catalog: Catalog) -> tuple[BuiltFitting, ...]:
-    """Return a stretch's fittings as a design tells them, each with its K."""
-    return tuple(
-        BuiltFitting(name, count, catalog.losses[name].value) for name, count in stretch.fittings
-    )
 
 
 def rating_head_m(pipe: Pipe, temperature_c: float) -> float:
