@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from optimizer.cli_answers import NO, OK, as_json, guarded
+from optimizer.cli_ends import given_or, read_ends, rising
 from optimizer.cli_options import SEED, FiniteNumber, demand_folder
 from optimizer.cli_study import hand_over, run_study, show, study_options
 from optimizer.errors import BadInput, Problem
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 RANGE_FIX = "Give two numbers, 0 or more, the low one first."
 PRICE = FiniteNumber(min=0.0)
 STEPS = click.IntRange(2, 2000)
-DIMENSIONS = {"floods": "rate_per_hour", "area": "area", "energy": "energy_price"}
 
 
 @click.group()
@@ -59,8 +59,7 @@ def front(
     """
     from optimizer.explore.told_front import told_front
 
-    _demand_meaning(over, low, high)
-    ends = _quantity(low, over, "--from"), _quantity(high, over, "--to")
+    ends = read_ends(over, low, high)
 
     def analysis(study: Study) -> Result:
         return told_front(study, _front(study, over, *ends, steps=steps, points=points))
@@ -78,57 +77,14 @@ def _front(
     goals = study.job.site.goals
     if over == "floods":
         now = goals.floods_per_hour_least
-        ends = Range("floods", *_rising(_or(low, 0.5 * now), _or(high, 2.0 * now)))
+        ends = Range("floods", *rising(given_or(low, 0.5 * now), given_or(high, 2.0 * now)))
         return fronts.floods_front(study, [round(value, 6) for value in ends.values(steps)])
     if over == "area":
-        return fronts.area_front(study, *_rising(_or(low, 0.0), _or(high, math.inf)), points)
+        areas = rising(given_or(low, 0.0), given_or(high, math.inf))
+        return fronts.area_front(study, *areas, points)
     if over == "sump":
         return fronts.sump_front(study)
-    return energy_front(study, _or(high, 10.0 * goals.energy_price_per_kwh))
-
-
-def _or(given: float | None, default: float) -> float:
-    """Return what was given, 0 too, else the default."""
-    return default if given is None else given
-
-
-def _rising(low: float, high: float) -> tuple[float, float]:
-    """Return two ends.
-
-    Raises:
-        BadInput: if the last lies below the first.
-    """
-    if low > high:
-        what = f"there is nothing from {low:g} to {high:g}."
-        raise BadInput([Problem("--from and --to", what, "Give the lower one first.")])
-    return low, high
-
-
-def _demand_meaning(over: str, low: str | None, high: str | None) -> None:
-    """Refuse ends where a front has none: every sump is looked at, energy begins at price 0."""
-    needless = {"--from": low if over in ("sump", "energy") else None}
-    needless["--to"] = high if over == "sump" else None
-    problems = [
-        Problem(option, f"means nothing for {over}.", "Leave it out.")
-        for option, text in needless.items()
-        if text is not None
-    ]
-    if problems:
-        raise BadInput(problems)
-
-
-def _quantity(text: str | None, over: str, option: str) -> float | None:
-    from optimizer.units import UnitError, parse_quantity
-
-    if text is None or over not in DIMENSIONS:
-        return None
-    try:
-        value = parse_quantity(text, DIMENSIONS[over])
-    except UnitError as fault:
-        raise BadInput([Problem(option, fault.what, fault.fix)]) from None
-    if value <= 0.0 and over != "area":
-        raise BadInput([Problem(option, f"read {text!r}, which is not above 0.", "Give more.")])
-    return value
+    return energy_front(study, given_or(high, 10.0 * goals.energy_price_per_kwh))
 
 
 @explore.command()
@@ -258,7 +214,7 @@ def prices(
 
     def analysis(study: Study) -> Result:
         _demand_pumps(study, [*([pump] if pump else []), *(between or ())])
-        ends = _rising(low, _or(high, 5.0 * change_of(name).now(study.job)))
+        ends = rising(low, given_or(high, 5.0 * change_of(name).now(study.job)))
         if not between:
             pieces = cheapest_pieces(study, name, *ends)
             return told_prices(study, name, pieces, break_evens(pieces))
