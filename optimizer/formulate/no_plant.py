@@ -17,8 +17,8 @@ from optimizer.records.site import Site
 LITRES = 1000.0
 LITRES_MIN = 60_000.0
 SECONDS_PER_HOUR = 3600.0
-HAIR = 1e-6  # of a last digit: what lies this near to a round figure is that figure
-DIGITS = 2  # figures of a remedy are rounded down to so many decimals: they then suffice
+HAIR = 1e-8  # of a last digit: what lies this near to a round figure is that figure
+DIGITS = 2  # turnovers of a remedy are rounded down to so many decimals: they then suffice
 
 
 def require_turnover(site: Site, enough: Sequence[int], most_m3_s: float) -> None:
@@ -220,5 +220,5 @@ def _head_m(pump: Pump, flow_m3_s: float, site: Site) -> float:
 
 
 def _down(value: float, digits: int) -> float:
-    """Round down, a hair below a value that is round already: the figure then surely suffices."""
-    return math.floor(value * 10.0**digits - HAIR) / 10.0**digits
+    """Round down; what lies a hair below a round figure is that figure, as for flows."""
+    return math.floor(value * 10.0**digits + HAIR) / 10.0**digits

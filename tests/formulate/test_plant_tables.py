@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from optimizer.candidates.network import candidate_network
+from optimizer.errors import Infeasible
 from optimizer.formulate.build import formulate, lowest_siphon_outlet_m, total_flows
 from optimizer.formulate.held import held_share
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
@@ -279,3 +280,16 @@ def test_a_flow_that_turns_the_fish_tank_over_just_often_enough_is_enough():
     tank = FishTank(0.09, 0.0, 3.0, 0.0, "leafy")
     loads = tuple(Load(Duty(str(n), n), 1.0, last=False) for n in (44, 45, 46))
     assert total_flows(replace(SITE, fish_tank=tank), loads) == [45, 46]
+
+
+def test_turnovers_and_a_tank_that_are_told_to_do_are_the_most_that_do():
+    # 4.5 L/min turn 90 L over 3 times an hour, and 54 L 5 times.
+    tank = FishTank(0.09, 0.0, 5.0, 0.0, "leafy")
+    loads = (Load(Duty("45", 45), 1.0, last=False),)
+    with pytest.raises(Infeasible) as told:
+        total_flows(replace(SITE, fish_tank=tank), loads)
+    fewer, smaller, _ = (remedy.change for remedy in told.value.remedies)
+    assert fewer == "ask for at most 3 per hour."
+    assert smaller == "a tank of at most 54 L."
+    for enough in (replace(tank, turnovers_per_hour_least=3.0), replace(tank, volume_m3=0.054)):
+        assert total_flows(replace(SITE, fish_tank=enough), loads) == [45]
