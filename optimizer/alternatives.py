@@ -16,13 +16,15 @@ from pathlib import Path
 from optimizer.candidates.layouts import Layout, is_one_layout, layouts_of
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible, Remedy, SolverFailed
+from optimizer.job import Job
 from optimizer.milp.engine import Progress
 from optimizer.near_misses import with_near_misses
-from optimizer.pipeline import Answer, Job, Watcher, design_job, read_job
+from optimizer.pipeline import Answer, design_job, read_job
 from optimizer.records.layouts import LayoutCost
 from optimizer.records.network import Stretch
 from optimizer.records.zones import Zones
 from optimizer.ring_header import NoRing
+from optimizer.search_settings import SearchSettings, Watcher
 
 NOTHING_KNOWN = 0.0
 """No design costs less than nothing: the bound of a layout that was not looked at."""
@@ -33,19 +35,11 @@ NOT_TRIED = "not tried: the search was stopped before"
 
 def design_site(path: str | Path, *, gap: float = 1e-4, seed: int = 0) -> Answer:
     """Read a site file, design it and check the design; see :func:`design_layouts`."""
-    return design_layouts(read_job(path), gap=gap, seed=seed)
+    return design_layouts(read_job(path), SearchSettings(gap=gap, seed=seed))
 
 
 def design_layouts(
-    job: Job,
-    *,
-    gap: float = 1e-4,
-    time_limit_s: float | None = None,
-    seed: int = 0,
-    formulation: str = "best",
-    progress: Watcher | None = None,
-    stop: threading.Event | None = None,
-    nearly: bool = False,
+    job: Job, search: SearchSettings | None = None, *, nearly: bool = False
 ) -> Answer:
     """Design every layout that a site leaves open, and return the cheapest design that passes.
 
@@ -55,12 +49,8 @@ def design_layouts(
 
     Args:
         job: site and catalog.
-        gap: relative gap between cost and bound at which to stop, for each layout.
-        time_limit_s: time for all layouts together; each gets an equal share of what is left.
-        seed: the solver's random seed.
-        formulation: which program answers, see :func:`optimizer.milp.formulations.solve`.
-        progress: called now and then with seconds, best cost and bound of the layout at work.
-        stop: set from outside to stop early with the best design so far.
+        search: how far and how long to search; to its defaults if left out. Its time limit is for
+            all layouts together: each gets an equal share of what is left.
         nearly: whether to ask what nearly decided otherwise, in the layout that wins.
 
     Raises:
@@ -68,19 +58,10 @@ def design_layouts(
         Infeasible: if no layout has a design, with what stands in the way of each.
         SolverFailed: if the search is stopped before a first design.
     """
+    search = search or SearchSettings()
     if is_one_layout(job.site):
-        return design_job(
-            job,
-            gap=gap,
-            time_limit_s=time_limit_s,
-            seed=seed,
-            formulation=formulation,
-            progress=progress,
-            stop=stop,
-            nearly=nearly,
-        )
-    how = _How(gap, time_limit_s, seed, formulation, progress)
-    contest = _Contest(job, how, stop or threading.Event())
+        return design_job(job, search, nearly=nearly)
+    contest = _Contest(job, search)
     layouts = layouts_of(job.site)
     heats = tuple(contest.run(layout, len(layouts) - i) for i, layout in enumerate(layouts))
     answer = _answer(heats)
@@ -91,19 +72,16 @@ def _with_near_misses(answer: Answer, heats: Sequence[_Heat], contest: _Contest)
     """Price the steps away from the design of the layout that won."""
     chosen = next(line.name for line in answer.design.layouts if line.chosen)
     site = next(heat.layout.site for heat in heats if heat.layout.name == chosen)
-    design = with_near_misses(
-        answer.design,
-        Job(site, contest.job.catalog),
-        gap=contest.how.gap,
-        time_limit_s=contest.how.time_limit_s,
-        stop=contest.stop,
-    )
-    return replace(answer, design=design)
+    job = Job(site, contest.job.catalog)
+    return replace(answer, design=with_near_misses(answer.design, job, contest.search))
 
 
 @dataclass(frozen=True)
 class _Heat:
-    """What became of one layout: an answer, or the reason why there is none."""
+    """What became of one layout: an answer, or the reason why there is none.
+
+    ``bound_cents`` is None for one that is refused, or laid as one before it.
+    """
 
     layout: Layout
     bound_cents: float | None
@@ -118,23 +96,12 @@ class _Heat:
         return LayoutCost(self.layout.name, cost, self.bound_cents, chosen, self.note)
 
 
-@dataclass(frozen=True)
-class _How:
-    """How every layout is searched."""
-
-    gap: float
-    time_limit_s: float | None
-    seed: int
-    formulation: str
-    progress: Watcher | None
-
-
 class _Contest:
     """Designs one layout after another, each with the best cost so far to beat."""
 
-    def __init__(self, job: Job, how: _How, stop: threading.Event) -> None:
-        self.job, self.how, self.stop = job, how, stop
-        limit = how.time_limit_s
+    def __init__(self, job: Job, search: SearchSettings) -> None:
+        self.job, self.search, self.stop = job, search, search.stop
+        limit = search.time_limit_s
         self.ends_at = None if limit is None else time.perf_counter() + limit
         self.best_cents: int | None = None
         self.seen: dict[tuple[tuple[Stretch, ...], Zones | None], str] = {}
@@ -156,17 +123,15 @@ class _Contest:
 
     def _designed(self, layout: Layout, left: int) -> _Heat:
         to_beat = self.best_cents if self._searched_once else None
-        watch = _Watch(self.how.progress, self.stop, to_beat)
+        watch = _Watch(self.search.progress, self.stop, to_beat)
+        share = replace(
+            self.search,
+            time_limit_s=self._share_s(left),
+            progress=watch.heard,
+            stop=watch.own,
+        )
         try:
-            answer = design_job(
-                Job(layout.site, self.job.catalog),
-                gap=self.how.gap,
-                time_limit_s=self._share_s(left),
-                seed=self.how.seed,
-                formulation=self.how.formulation,
-                progress=watch.heard,
-                stop=watch.own,
-            )
+            answer = design_job(Job(layout.site, self.job.catalog), share)
         except NoRing as failure:
             self._after(watch)
             return _Heat(layout, failure.bound_cents, ended=True, note=str(failure))
@@ -254,6 +219,10 @@ def _no_design(heats: Sequence[_Heat]) -> Exception:
     """Return what to raise where no layout has a design."""
     if any(not heat.ended for heat in heats):
         return SolverFailed("The search was stopped before a first design of any layout.")
+    unproven = [heat for heat in heats if heat.refusal is None and heat.bound_cents is not None]
+    if unproven:
+        told = " ".join(f"{heat.layout.name}: {heat.note}" for heat in heats)
+        return SolverFailed(f"No design of any layout was found. {told}")
     refused = [(heat.layout.name, heat.refusal) for heat in heats if heat.refusal is not None]
     if all(isinstance(refusal, BadInput) for _, refusal in refused):
         problems = [p for _, r in refused if isinstance(r, BadInput) for p in r.problems]

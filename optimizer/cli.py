@@ -19,7 +19,7 @@ from optimizer.cli_explore import explore
 from optimizer.cli_extend import extend
 from optimizer.cli_keeping import keeping_the_best
 from optimizer.cli_mend import mend
-from optimizer.cli_options import FORMULATION, demand_folder, search_options
+from optimizer.cli_options import FORMULATION, demand_folder, demand_new_file, search_options
 from optimizer.cli_output import show, watching, write_results
 from optimizer.cli_pack import pack
 from optimizer.cli_phase import phase
@@ -77,21 +77,14 @@ def design(
     from optimizer.alternatives import design_layouts
     from optimizer.pipeline import read_job
     from optimizer.reading.in_file import naming
+    from optimizer.search_settings import SearchSettings
 
     job = read_job(site)
     folder = out or site.with_name(f"{site.stem}-design")
     demand_folder(folder)
     with keeping_the_best(watching(quiet=as_json)) as search, naming(site):
-        answer = design_layouts(
-            job,
-            gap=gap,
-            time_limit_s=time_limit,
-            seed=seed,
-            formulation=formulation,
-            nearly=nearly,
-            progress=search.tell,
-            stop=search.stop,
-        )
+        how = SearchSettings(gap, time_limit, seed, formulation, search.tell, search.stop)
+        answer = design_layouts(job, how, nearly=nearly)
     wanted = charts and not search.stop.is_set()  # after Ctrl-C the design, its page and no more
     files = write_results(answer.design, answer.check, folder, charts=wanted)
     show(answer.design, answer.check, files, wants_json=as_json)
@@ -126,13 +119,7 @@ def start(file: Path, given: tuple[str, ...], yes: bool, force: bool) -> int:
     from optimizer.files import write_text_whole, written_together
     from optimizer.reading.starter import answers_from, starter_text
 
-    if file.is_dir():
-        click.echo(f"{file} is a folder; name the file to write in it.", err=True)
-        return BAD_INPUT
-    if file.exists() and not force:
-        click.echo(f"{file} is already there; add --force to replace it.", err=True)
-        return BAD_INPUT
-    demand_folder(file.parent)
+    demand_new_file(file, force=force)
     answers = _asked(dict(pair.partition("=")[::2] for pair in given), quietly=yes)
     text = starter_text(answers_from(answers))
     with written_together(file.parent):

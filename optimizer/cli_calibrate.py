@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from optimizer.cli_answers import BAD_INPUT, NO, OK, as_json, guarded
-from optimizer.cli_options import SEED, demand_folder
+from optimizer.cli_options import SEED, demand_folder, demand_new_file
 from optimizer.cli_output import StatusLine, console
 
 if TYPE_CHECKING:
@@ -73,10 +73,7 @@ def _write_blank(path: Path, design: Design | None, *, force: bool) -> int:
     if design is None:
         click.echo("--blank needs --design: it lists the design's beds.", err=True)
         return BAD_INPUT
-    if path.is_dir() or (path.exists() and not force):
-        click.echo(f"{path} is already there; add --force to replace it.", err=True)
-        return BAD_INPUT
-    demand_folder(path.parent)
+    demand_new_file(path, force=force)
     with written_together(path.parent):
         write_text_whole(path, blank_sheet([bed.id for bed in design.beds], design.units))
     click.echo(f"Wrote {path}. Fill it in beside the beds, then leave out --blank.")

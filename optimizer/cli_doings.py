@@ -93,9 +93,11 @@ def _shut(text: str, hours: float) -> Shut | None:
 
 
 def _clog(text: str, hours: float) -> Clog | None:
-    place, _, percent = text.rpartition("=")
-    found, lost = _shut(place, hours), _number(percent.strip().removesuffix("%")) / 100.0
-    return (*found, lost) if found and 0.0 < lost < 1.0 else None
+    """Read a clog; a bare number below 1 is refused, as it may be a share or percent."""
+    place, _, written = text.rpartition("=")
+    found, percent = _shut(place, hours), _number(written.strip().removesuffix("%"))
+    plain = percent >= 1.0 or written.strip().endswith("%")
+    return (*found, percent / 100.0) if found and plain and 0.0 < percent < 100.0 else None
 
 
 def _number(text: str) -> float:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from optimizer.cli_answers import NO, OK, as_json, guarded
+from optimizer.cli_ends import given_or, read_ends, rising
 from optimizer.cli_options import SEED, FiniteNumber, demand_folder
 from optimizer.cli_study import hand_over, run_study, show, study_options
 from optimizer.errors import BadInput, Problem
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 RANGE_FIX = "Give two numbers, 0 or more, the low one first."
 PRICE = FiniteNumber(min=0.0)
 STEPS = click.IntRange(2, 2000)
-DIMENSIONS = {"floods": "rate_per_hour", "area": "area", "energy": "energy_price"}
 
 
 @click.group()
@@ -59,8 +59,7 @@ def front(
     """
     from optimizer.explore.told_front import told_front
 
-    _demand_meaning(over, low, high)
-    ends = _quantity(low, over, "--from"), _quantity(high, over, "--to")
+    ends = read_ends(over, low, high)
 
     def analysis(study: Study) -> Result:
         return told_front(study, _front(study, over, *ends, steps=steps, points=points))
@@ -78,38 +77,14 @@ def _front(
     goals = study.job.site.goals
     if over == "floods":
         now = goals.floods_per_hour_least
-        ends = Range("floods", low or 0.5 * now, high or 2.0 * now)
+        ends = Range("floods", *rising(given_or(low, 0.5 * now), given_or(high, 2.0 * now)))
         return fronts.floods_front(study, [round(value, 6) for value in ends.values(steps)])
     if over == "area":
-        most = high if high is not None else float("inf")
-        return fronts.area_front(study, low or 0.0, most, points)
+        areas = rising(given_or(low, 0.0), given_or(high, math.inf))
+        return fronts.area_front(study, *areas, points)
     if over == "sump":
         return fronts.sump_front(study)
-    return energy_front(study, high or 10.0 * goals.energy_price_per_kwh)
-
-
-def _demand_meaning(over: str, low: str | None, high: str | None) -> None:
-    """Refuse ends where a front has none: every sump is looked at, energy begins at price 0."""
-    needless = {"--from": low if over in ("sump", "energy") else None}
-    needless["--to"] = high if over == "sump" else None
-    problems = [
-        Problem(option, f"means nothing for {over}.", "Leave it out.")
-        for option, text in needless.items()
-        if text is not None
-    ]
-    if problems:
-        raise BadInput(problems)
-
-
-def _quantity(text: str | None, over: str, option: str) -> float | None:
-    from optimizer.units import UnitError, parse_quantity
-
-    if text is None or over not in DIMENSIONS:
-        return None
-    try:
-        return parse_quantity(text, DIMENSIONS[over])
-    except UnitError as fault:
-        raise BadInput([Problem(option, fault.what, fault.fix)]) from None
+    return energy_front(study, given_or(high, 10.0 * goals.energy_price_per_kwh))
 
 
 @explore.command()
@@ -238,25 +213,24 @@ def prices(
     name = f"{PUMP_PRICE}{pump}" if pump else "energy_price"
 
     def analysis(study: Study) -> Result:
-        _demand_pumps(study, [pump] if pump else [], between or ())
-        most = high if high is not None else 5.0 * change_of(name).now(study.job)
+        _demand_pumps(study, [*([pump] if pump else []), *(between or ())])
+        ends = rising(low, given_or(high, 5.0 * change_of(name).now(study.job)))
         if not between:
-            pieces = cheapest_pieces(study, name, low, most)
+            pieces = cheapest_pieces(study, name, *ends)
             return told_prices(study, name, pieces, break_evens(pieces))
-        first, second = (cheapest_pieces(study, name, low, most, {"pump": p}) for p in between)
+        first, second = (cheapest_pieces(study, name, *ends, {"pump": p}) for p in between)
         met = break_evens_between(first, second)
         return told_prices(study, name, [*first, *second], met)
 
     return run_study(asked, analysis)
 
 
-def _demand_pumps(study: Study, *names: Sequence[str]) -> None:
+def _demand_pumps(study: Study, names: Sequence[str]) -> None:
     known = study.job.catalog.pumps
     fix = f"Choose from: {', '.join(known)}."
     problems = [
         Problem("pump", f"{pump!r} is not in the catalog.", fix)
-        for group in names
-        for pump in group
+        for pump in names
         if pump not in known
     ]
     if problems:

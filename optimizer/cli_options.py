@@ -75,6 +75,19 @@ def search_options(
     return give
 
 
+def demand_new_file(file: Path, *, force: bool) -> None:
+    """Refuse a file that may not be written: a folder, or there already and not to be replaced.
+
+    Raises:
+        BadInput: if so, or as :func:`demand_folder` of its folder.
+    """
+    if file.is_dir():
+        raise BadInput([Problem(str(file), "is a folder.", "Name the file to write in it.")])
+    if file.exists() and not force:
+        raise BadInput([Problem(str(file), "is already there.", "Add --force to replace it.")])
+    demand_folder(file.parent)
+
+
 def demand_folder(folder: Path) -> None:
     """Refuse a folder that results cannot be put in, before any work is done for them.
 

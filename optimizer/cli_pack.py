@@ -38,8 +38,8 @@ def pack(design_file: Path, out: Path | None, pdf: bool, kerf_mm: float, as_json
     demand_folder(folder)
     with naming(design_file):
         found, files = write_pack(design, folder, pdf=pdf, kerf_m=kerf_mm / 1000.0)
-    told = _figures(design, found) | {"files": [str(file) for file in files]}
     if as_json:
+        told = _figures(design, found) | {"files": [str(file) for file in files]}
         click.echo(json.dumps(told, ensure_ascii=False))
     else:
         click.echo("\n".join([*_sentences(design, found), *(f"Wrote {file}" for file in files)]))

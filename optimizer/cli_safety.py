@@ -14,7 +14,7 @@ from optimizer.cli_options import demand_folder, search_options
 from optimizer.cli_output import console, watching, write_results
 
 if TYPE_CHECKING:
-    from optimizer.pipeline import Job
+    from optimizer.job import Job
     from optimizer.records.safety import SafetyStep
 
 

@@ -13,6 +13,7 @@ import click
 from optimizer.cli_answers import NO, OK, as_json, guarded
 from optimizer.cli_doings import read_doings
 from optimizer.cli_options import SEED, FiniteNumber, demand_folder
+from optimizer.cli_output import console
 
 if TYPE_CHECKING:
     from optimizer.records.design import Design
@@ -95,7 +96,6 @@ def simulate(
 
 
 def _show(design: Design, facts: DayFacts, files: list[Path]) -> None:
-    from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
@@ -105,18 +105,18 @@ def _show(design: Design, facts: DayFacts, files: list[Path]) -> None:
     rows = [("Does it go well?", day_words.verdict(facts)), *day_words.answers(design, facts)]
     for question, answer in rows:
         grid.add_row(Text(question, style="bold"), Text(answer))
-    console = Console(highlight=False)
-    console.print(grid)
+    out = console()
+    out.print(grid)
     for line in day_words.failure_lines(design, facts):
-        console.print(Text(f"FAILS {line}"))
+        out.print(Text(f"FAILS {line}"))
     if facts.starts.openings and len(design.beds) > 1:
-        console.print("Staggered start, minutes after the pump was switched on:")
+        out.print("Staggered start, minutes after the pump was switched on:")
         for minute, beds in facts.starts.openings:
-            console.print(Text(f"  minute {minute:5.1f}: open {', '.join(beds)}"))
+            out.print(Text(f"  minute {minute:5.1f}: open {', '.join(beds)}"))
     tables = ", ".join(file.name for file in files[1:])
-    console.print(Text(f"Files in {files[0].parent}"))
-    console.print(Text(f"  {files[0].name}: the whole day in charts; open it in a browser"))
-    console.print(Text(f"  tables: {tables}"))
+    out.print(Text(f"Files in {files[0].parent}"))
+    out.print(Text(f"  {files[0].name}: the whole day in charts; open it in a browser"))
+    out.print(Text(f"  tables: {tables}"))
 
 
 def _machine(design: Design, facts: DayFacts) -> dict[str, Any]:
@@ -152,17 +152,16 @@ class _Watch:
     """A line in the terminal with what is being run and for how long, after the first moments."""
 
     def __init__(self, *, quiet: bool) -> None:
-        from rich.console import Console
         from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
         said = TextColumn("simulating: {task.description} (Ctrl-C stops)", markup=False)
-        console = Console(stderr=True)
+        shown_on = console(stderr=True)
         columns = (SpinnerColumn(), said, TimeElapsedColumn())
-        self.shown = Progress(*columns, console=console, transient=True)
+        self.shown = Progress(*columns, console=shown_on, transient=True)
         self.task = self.shown.add_task("the day itself")
         self.timer = threading.Timer(QUIET_S, self.shown.start)
         self.timer.daemon = True
-        self.wanted = console.is_terminal and not quiet
+        self.wanted = shown_on.is_terminal and not quiet
 
     def __enter__(self) -> Callable[[str], None]:
         if self.wanted:

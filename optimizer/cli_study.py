@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,7 +13,7 @@ import click
 
 from optimizer.cli_answers import INTERRUPTED, OK, as_json
 from optimizer.cli_options import demand_folder, search_options
-from optimizer.cli_output import StatusLine
+from optimizer.cli_output import StatusLine, console
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -106,14 +106,11 @@ def _studied(ask: Asked, *, check: bool) -> Iterator[Study]:
 
     job = read_job(ask.site)
     demand_folder(ask.folder)
-    engine = _engine(ask)
     search = Search(ask.gap, ask.time_limit, ask.seed, check)
-    ask.folder.mkdir(parents=True, exist_ok=True)
-    with Store(ask.folder / STORE) as store, _watching(quiet=ask.as_json) as told:
-        try:
+    with closing(_engine(ask)) as engine:
+        ask.folder.mkdir(parents=True, exist_ok=True)
+        with Store(ask.folder / STORE) as store, _watching(quiet=ask.as_json) as told:
             yield Study(job, engine, store, search, told)
-        finally:
-            engine.close()
 
 
 def _engine(ask: Asked) -> Engine:
@@ -154,21 +151,17 @@ def show(result: Result, files: list[Path], *, as_json: bool) -> None:
         told = {"answer": list(result.sentences), **tables, "files": [str(f) for f in files]}
         click.echo(json.dumps(told, ensure_ascii=False))
         return
-    from rich.console import Console
-
-    console = Console(highlight=False)
+    out = console()
     for sentence in result.sentences:
-        console.print(sentence, markup=False)
+        out.print(sentence, markup=False)
     if len(result.shown):
-        console.print(_rich_table(result.shown))
+        out.print(_rich_table(result.shown))
     places = sorted({str(file.parent) for file in files})
     if places:
-        console.print(
-            f"Tables and charts are in {', '.join(places)}.", markup=False, soft_wrap=True
-        )
+        out.print(f"Tables and charts are in {', '.join(places)}.", markup=False, soft_wrap=True)
     for page in (file for file in files if file.suffix == ".html"):
         choose = f"Choose among the designs in {page} (any browser, no network)."
-        console.print(choose, markup=False, soft_wrap=True)
+        out.print(choose, markup=False, soft_wrap=True)
 
 
 def _rich_table(frame: pd.DataFrame) -> Any:  # noqa: ANN401  # rich is imported late

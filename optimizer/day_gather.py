@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -9,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from optimizer.physics.arrays import Array
-from optimizer.records.design import Design
+from optimizer.records.design import BedKind, Design
 from optimizer.report.day_doings import Doings
 from optimizer.report.day_facts import Collector, Cut, DayFacts, Risk, Starts
 from optimizer.simulate.day.bed_arrays import Flags
@@ -126,7 +127,7 @@ def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
     dry = first_start(design)
     tell("a staggered first start")
     staggered = staggered_start(design)
-    kind, count = _most_built(design)
+    most_built, count = _most_built(design)
     named = {"this run": run, "from dry, all at once": dry.run, "staggered": staggered.run}
     return Starts(
         together_by_chance=dry.most_together,
@@ -135,15 +136,17 @@ def _starts(design: Design, run: DayRun, tell: Tell) -> Starts:
         openings=tuple((each.minute, each.beds) for each in staggered.openings),
         holds=staggered.holds,
         days=len(staggered.share_above),
-        order=pd.concat([_order(r, kind, name) for name, r in named.items()], ignore_index=True),
-        kind=next(k.label for k in design.kinds if k.id == kind),
-        order_by_chance=float(np.sqrt(np.pi / (4.0 * count))),
+        order=pd.concat(
+            [_order(r, most_built.id, name) for name, r in named.items()], ignore_index=True
+        ),
+        kind=most_built.label,
+        order_by_chance=_order_by_chance(count),
     )
 
 
 def _starts_in_turn(design: Design, run: DayRun) -> Starts:
     """Return no first start: the timer opens zones by turns, and their beds begin together."""
-    kind, count = _most_built(design)
+    most_built, count = _most_built(design)
     return Starts(
         together_by_chance=len(design.beds),
         hours_in_step=None,
@@ -151,16 +154,22 @@ def _starts_in_turn(design: Design, run: DayRun) -> Starts:
         openings=(),
         holds=False,
         days=0,
-        order=_order(run, kind, "this run"),
-        kind=next(k.label for k in design.kinds if k.id == kind),
-        order_by_chance=float(np.sqrt(np.pi / (4.0 * count))),
+        order=_order(run, most_built.id, "this run"),
+        kind=most_built.label,
+        order_by_chance=_order_by_chance(count),
     )
 
 
-def _most_built(design: Design) -> tuple[str, int]:
-    built = [bed.kind for bed in design.beds]
-    kind = max(design.kinds, key=lambda each: built.count(each.id)).id
-    return kind, built.count(kind)
+def _most_built(design: Design) -> tuple[BedKind, int]:
+    """Return the kind of which most beds are built, and how many."""
+    built = Counter(bed.kind for bed in design.beds)
+    kind = max(design.kinds, key=lambda each: built[each.id])
+    return kind, built[kind.id]
+
+
+def _order_by_chance(count: int) -> float:
+    """Return the order that so many beds in independent phases have on average."""
+    return float(np.sqrt(np.pi / (4.0 * count)))
 
 
 def _order(run: DayRun, kind: str, name: str) -> pd.DataFrame:

@@ -8,7 +8,7 @@ taken out is worth nothing. The program then chooses as for any site, with the s
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
 
@@ -18,13 +18,15 @@ from optimizer.candidates.network import candidate_network
 from optimizer.candidates.runs import positions_of
 from optimizer.errors import BadInput, Problem, SolverFailed
 from optimizer.extension_fates import fates
-from optimizer.pipeline import Job, Watcher, design_job
+from optimizer.job import Job
+from optimizer.pipeline import design_job
 from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
 from optimizer.records.extension import Extension
 from optimizer.records.header_ring import refused
 from optimizer.records.site import Site
 from optimizer.report.scales import Reader
+from optimizer.search_settings import SearchSettings, Watcher
 
 SAME_PLACE_M = 0.01
 """A bed is the same if it stands within a centimetre of where it stood."""
@@ -63,16 +65,15 @@ def extend_design(
         SolverFailed: if the search stops without a design.
     """
     stood = standing_job(job, old, source)
-    answer = design_job(
-        stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
+    search = SearchSettings(
+        gap, time_limit_s, seed, progress=progress, stop=stop or threading.Event()
     )
+    answer = design_job(stood, search)
     told = fates(old, answer.design, stood.site)
     found = None
-    if room and not (stop and stop.is_set()):
+    if room and not search.stop.is_set():
         with suppress(SolverFailed):  # stopped: the extension itself is there
-            found = room_on_pump(
-                stood, gap=gap, time_limit_s=time_limit_s, seed=seed, progress=progress, stop=stop
-            )
+            found = room_on_pump(stood, search)
     return Extension(old, answer.design, answer.check, told, found)
 
 
@@ -103,23 +104,17 @@ def standing_job(job: Job, old: Design, source: str = "old design") -> Job:
 
 def _unknown_parts(job: Job, old: Design, source: str) -> Iterator[Problem]:
     catalog = job.catalog
-    named: list[tuple[str, Mapping[str, object], Iterable[str]]] = [
+    named: list[tuple[str, Mapping[str, object], set[str]]] = [
         ("pump", catalog.pumps, {old.pump.id}),
         ("sump", catalog.sumps, {old.sump.id}),
-        ("pipe", catalog.pipes, _sizes(old)),
+        ("pipe", catalog.pipes, {s.pipe for s in old.stretches} | {d.pipe for d in old.drains}),
         ("valve", catalog.valves, {bed.valve for bed in old.beds}),
         ("siphon kit", catalog.kits, {kind.kit for kind in old.kinds}),
     ]
     for what, known, used in named:
-        for part in sorted(set(used) - set(known)):
+        for part in sorted(used - set(known)):
             fix = "Add it to the catalog folder that the new site file names, with its price."
             yield Problem(f"{source}, {what}", f"{part!r} is not in the catalog.", fix)
-
-
-def _sizes(design: Design) -> dict[str, str]:
-    """Return every pipe of a design by catalog id, with its nominal size."""
-    laid = [(s.pipe, s.nominal) for s in design.stretches]
-    return dict(laid + [(drain.pipe, drain.nominal) for drain in design.drains])
 
 
 def _beds_without_place(site: Site, old: Design, source: str) -> Iterator[Problem]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from collections.abc import Container, Iterable, Iterator
@@ -41,6 +42,8 @@ def write_bytes_whole(path: str | os.PathLike[str], data: bytes) -> None:
         OSError: if it cannot be written; it names the file, and what was there before is untouched.
     """
     target, waiting = Path(os.path.realpath(path)), _waiting.get()
+    if target.is_dir():  # told now: of files written together none has taken its place yet
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
     try:
         written = _written_beside(target, data)
         if waiting is None:

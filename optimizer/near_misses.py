@@ -5,11 +5,11 @@ from __future__ import annotations
 import threading
 import time
 from dataclasses import dataclass, replace
-from typing import Protocol
 
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.formulate.build import formulate
+from optimizer.job import Job
 from optimizer.milp.engine import ctrl_c_sets
 from optimizer.milp.quick import Least, least_cost
 from optimizer.otherwise import Step, steps_of
@@ -17,7 +17,7 @@ from optimizer.records.design import Design
 from optimizer.records.near_miss import NearMiss
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import PumpOption
-from optimizer.records.site import Site
+from optimizer.search_settings import SearchSettings
 
 PLACES_MOST = 60
 """Sites of more places are not designed again for each step: that would take minutes."""
@@ -38,15 +38,6 @@ NO_DESIGN = "No design is possible then."
 NOTHING_SAVED = "Asking less by one step saves nothing"
 
 
-class HasSite(Protocol):
-    """What is designed: a site and the catalog it is designed from."""
-
-    @property
-    def site(self) -> Site: ...  # noqa: D102
-    @property
-    def catalog(self) -> Catalog: ...  # noqa: D102
-
-
 @dataclass(frozen=True)
 class Priced:
     """A step with what it costs more than the design; negative where it saves.
@@ -60,14 +51,7 @@ class Priced:
     note: str
 
 
-def with_near_misses(
-    design: Design,
-    job: HasSite,
-    *,
-    gap: float = GAP,
-    time_limit_s: float | None = None,
-    stop: threading.Event | None = None,
-) -> Design:
+def with_near_misses(design: Design, job: Job, search: SearchSettings | None = None) -> Design:
     """Return a design with what nearly decided otherwise, where that is quick enough to find out.
 
     Every step is a full design of a site that differs by that step, so its price is the true
@@ -77,12 +61,12 @@ def with_near_misses(
     Args:
         design: a finished design.
         job: its site and catalog.
-        gap: relative gap at which each search stops, at most ``GAP``.
-        time_limit_s: seconds for the design's own search and all steps together, or None; steps
-            take at most ``ALLOWED_S`` of it. What is left out is said.
-        stop: set it from any thread to end here; the first Ctrl-C sets it.
+        search: how the design was searched for. Each step stops at its gap, at most ``GAP``; its
+            time limit is for the design's own search and all steps together, which take at most
+            ``ALLOWED_S`` of it. What is left out is said.
     """
-    stop = stop or threading.Event()
+    search = search or SearchSettings()
+    stop, time_limit_s = search.stop, search.time_limit_s
     site, independent = job.site, (job.site.returns.bursts, job.site.returns.held)
     if design.record.status != "optimal" or independent != ("all", "worst") or stop.is_set():
         return design
@@ -97,7 +81,7 @@ def with_near_misses(
     with ctrl_c_sets(stop):
         for step in steps_of(site, job.catalog, design):
             left_s = min(STEP_S, ends_at - time.perf_counter())
-            found.append(_priced(step, design, job.catalog, min(gap, GAP), left_s, stop))
+            found.append(_priced(step, design, job.catalog, min(search.gap, GAP), left_s, stop))
     return replace(design, near_misses=tuple(_told(found)))
 
 

@@ -15,14 +15,16 @@ from itertools import product
 
 from optimizer.errors import BadInput, Infeasible, Problem
 from optimizer.extension import standing_job
+from optimizer.job import Job
 from optimizer.phasing.ahead import PUMP, SUMP, like_whole, sizes_of_whole
 from optimizer.phasing.bound import least_worth_cents
 from optimizer.phasing.search import How, running_cents
 from optimizer.phasing.steps import Step, timed, without_limits
-from optimizer.pipeline import Job, find_design
+from optimizer.pipeline import find_design
 from optimizer.records.design import Design
 from optimizer.records.extension import bought_cents
 from optimizer.records.header_ring import refused
+from optimizer.search_settings import SearchSettings
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,7 @@ def compare_phases(now: Job, final: Job, years: float, *, gap: float = 1e-4) -> 
         raise BadInput([Problem("years", what, "Let it be above 0 and below planning_years.")])
     if problems := refused(now.site.header_ring or final.site.header_ring, "building in phases"):
         raise BadInput(problems)
-    how, steps = How(gap), timed((now, final), (0.0, years), ("now", "later"))
+    how, steps = How(SearchSettings(gap)), timed((now, final), (0.0, years), ("now", "later"))
     whole = how.design(without_limits(steps[1].job))
     sizes = sizes_of_whole(steps[0].job, whole)
     plans = []
@@ -111,7 +113,7 @@ def compare_phases(now: Job, final: Job, years: float, *, gap: float = 1e-4) -> 
             continue
         plans.append(replace(found, same_sump=same_sump, same_pump=same_pump))
     bound = least_worth_cents(steps, None, how)
-    return Phases(tuple(plans), bound, find_design(final, gap=gap).record.cost_cents)
+    return Phases(tuple(plans), bound, find_design(final, how.search).record.cost_cents)
 
 
 def _plan(first: Step, second: Step, wide: dict[str, str], how: How) -> Plan:

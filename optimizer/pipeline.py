@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -13,8 +12,8 @@ from optimizer.errors import BadInput, Infeasible, Remedy
 from optimizer.formulate.assemble import assemble
 from optimizer.formulate.build import formulate
 from optimizer.formulate.held import held_share
-from optimizer.milp.engine import Progress
-from optimizer.milp.formulations import solve
+from optimizer.job import Job
+from optimizer.milp.explain import time_to_explain_s
 from optimizer.near_misses import with_near_misses
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import with_pipe_ids
@@ -23,24 +22,14 @@ from optimizer.reading.review import review_file
 from optimizer.reading.site import SiteFile, read_site
 from optimizer.records.check import CheckReport
 from optimizer.records.design import Design
-from optimizer.records.parts import Catalog
 from optimizer.records.problem import DesignProblem
-from optimizer.records.site import Site
-from optimizer.ring_header import How, design_ring
+from optimizer.ring_header import design_ring
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.day.staggered import StaggeredStart, staggered_start
 from optimizer.simulate.whole_check import check_whole
-from optimizer.ways_out import with_ways_out
+from optimizer.ways_out import TRIES_S, more_remedies
 
-Watcher = Callable[[Progress], None]
 Narrowing = Callable[[DesignProblem], DesignProblem]
-
-
-@dataclass(frozen=True)
-class Job:
-    """A site and the catalog it is designed from, read and reviewed."""
-
-    site: Site
-    catalog: Catalog
 
 
 @dataclass(frozen=True)
@@ -74,62 +63,40 @@ def job_of(file: SiteFile) -> Job:
     return Job(with_pipe_ids(file.site, catalog), catalog)
 
 
-@with_ways_out
-def design_job(
-    job: Job,
-    *,
-    gap: float = 1e-4,
-    time_limit_s: float | None = None,
-    seed: int = 0,
-    formulation: str = "best",
-    progress: Watcher | None = None,
-    stop: threading.Event | None = None,
-    nearly: bool = False,
-) -> Answer:
+def design_job(job: Job, search: SearchSettings | None = None, *, nearly: bool = False) -> Answer:
     """Design a site and check the design, a simulated day and a power cut included.
 
-    Args and errors are those of :func:`find_design`; ``nearly`` asks for what nearly decided
-    otherwise, on sites that are not too large.
+    Args and errors are those of :func:`find_design`, a refusal with the changes that were tried and
+    help; ``nearly`` asks for what nearly decided otherwise, on sites that are not too large.
     """
+    search, started = search or SearchSettings(), time.perf_counter()
+    try:
+        return _designed_and_checked(job, search, nearly=nearly)
+    except Infeasible as refusal:
+        used_s = time.perf_counter() - started
+        allowed_s = min(TRIES_S, time_to_explain_s(search.time_limit_s, used_s))
+        raise more_remedies(job, refusal, search.stop, allowed_s) from None
+
+
+def _designed_and_checked(job: Job, search: SearchSettings, *, nearly: bool) -> Answer:
     if job.site.header_ring is not None:
-        how = _how(gap, time_limit_s, seed, formulation, progress, stop)
-        ring, check = design_ring(job.site, job.catalog, candidate_network(job.site), how)
-        return Answer(with_near_misses(ring, job, stop=stop) if nearly else ring, check)
-    design = find_design(
-        job,
-        gap=gap,
-        time_limit_s=time_limit_s,
-        seed=seed,
-        formulation=formulation,
-        progress=progress,
-        stop=stop,
-    )
+        network = candidate_network(job.site)
+        design, check = design_ring(job.site, job.catalog, network, search)
+        return Answer(with_near_misses(design, job, search) if nearly else design, check)
+    design = find_design(job, search)
     if nearly:
-        design = with_near_misses(design, job, gap=gap, time_limit_s=time_limit_s, stop=stop)
+        design = with_near_misses(design, job, search)
     return Answer(design, check_whole(design))
 
 
 def find_design(
-    job: Job,
-    *,
-    gap: float = 1e-4,
-    time_limit_s: float | None = None,
-    seed: int = 0,
-    formulation: str = "best",
-    progress: Watcher | None = None,
-    stop: threading.Event | None = None,
-    narrow: Narrowing | None = None,
+    job: Job, search: SearchSettings | None = None, *, narrow: Narrowing | None = None
 ) -> Design:
     """Design a site and leave the check to the caller.
 
     Args:
         job: site and catalog.
-        gap: relative gap between cost and bound at which to stop.
-        time_limit_s: time after which a search returns the best design so far.
-        seed: the solver's random seed.
-        formulation: which program answers, see :func:`optimizer.milp.formulations.solve`.
-        progress: called now and then with seconds, best cost and bound.
-        stop: set from outside to stop early with the best design so far.
+        search: how far and how long to search; to its defaults if left out.
         narrow: takes choices out of the problem's tables before the search; none if left out.
 
     Raises:
@@ -138,24 +105,15 @@ def find_design(
             and simulation does not bear that out.
         SolverFailed: if the solver stops without a design.
     """
-    network = candidate_network(job.site)
+    settings, network = search or SearchSettings(), candidate_network(job.site)
     if job.site.header_ring is not None:
-        how = _how(gap, time_limit_s, seed, formulation, progress, stop)
-        return design_ring(job.site, job.catalog, network, how)[0]
+        return design_ring(job.site, job.catalog, network, settings)[0]
 
     def designed(share: float) -> Design:
         made = formulate(job.site, job.catalog, network, share)
         if narrow is not None:
             made = replace(made, problem=narrow(made.problem))
-        choice = solve(
-            made.problem,
-            formulation,
-            gap=gap,
-            time_limit_s=time_limit_s,
-            seed=seed,
-            progress=progress,
-            stop=stop,
-        )
+        choice = settings.choice(made.problem)
         return assemble(job.site, job.catalog, network, made, choice)
 
     design = designed(1.0)
@@ -163,19 +121,6 @@ def find_design(
         design = _settled(designed, held_share(design))
     demand_staggered_start(design)
     return replace(design, notes=tuple(f"{d.run}: {d.reason}" for d in network.dropped))
-
-
-def _how(
-    gap: float,
-    time_limit_s: float | None,
-    seed: int,
-    formulation: str,
-    progress: Watcher | None,
-    stop: threading.Event | None,
-) -> How:
-    """Return how far to search for a ring."""
-    ends_at = None if time_limit_s is None else time.perf_counter() + time_limit_s
-    return How(gap, ends_at, seed, formulation, progress, stop or threading.Event())
 
 
 def _settled(designed: Callable[[float], Design], share: float) -> Design:

@@ -10,7 +10,6 @@ rows and with valves that may throttle without limit: that problem has every des
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
@@ -21,14 +20,16 @@ from optimizer.formulate.build import formulate
 from optimizer.formulate.level_of_choice import with_level_of_choice
 from optimizer.formulate.loads import rows_below
 from optimizer.formulate.stretch_ways import TEE_OUTLETS
-from optimizer.milp.formulations import solve
-from optimizer.pipeline import Job, Watcher, find_design
+from optimizer.formulate.throttle import free_of_throttling
+from optimizer.job import Job
+from optimizer.milp.formulations import BEST
+from optimizer.pipeline import find_design
 from optimizer.records.design import Design
 from optimizer.records.extension import Room
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog
-from optimizer.records.problem import DesignProblem, StretchTable
 from optimizer.records.site import Row, Site
+from optimizer.search_settings import SearchSettings
 
 SEARCHES_MOST = 40
 """Most searches to settle one number of beds; beyond it the number stays open (a choice)."""
@@ -42,15 +43,7 @@ class Refused:
     proven: bool = True
 
 
-def room_on_pump(
-    stood: Job,
-    *,
-    gap: float = 1e-4,
-    time_limit_s: float | None = None,
-    seed: int = 0,
-    progress: Watcher | None = None,
-    stop: threading.Event | None = None,
-) -> Room:
+def room_on_pump(stood: Job, search: SearchSettings | None = None) -> Room:
     """Return how many beds fit on the standing pumps, and what the next one costs.
 
     What serves more beds serves fewer, so the number is found by halving; the program itself says
@@ -59,16 +52,12 @@ def room_on_pump(
     Args:
         stood: a job on whose site a design stands, as from
             :func:`optimizer.extension.standing_job`.
-        gap: relative gap of every search.
-        time_limit_s: for each search; a number it does not settle stays open.
-        seed: the solver's random seed.
-        progress: told of each search.
-        stop: set from outside to stop.
+        search: how every number is searched for; one not settled in its time limit stays open.
 
     Raises:
         SolverFailed: if it is stopped.
     """
-    asked = _Asked(stood, gap, time_limit_s, seed, progress, stop or threading.Event())
+    asked = _Asked(stood, search or SearchSettings())
     site, places = stood.site, len(positions_of(stood.site))
     before = sum(row.standing_beds for row in site.rows)
     best = asked.on_pump(before)
@@ -115,11 +104,7 @@ class _Asked:
     """Asks the program; answers about a number of beds are kept."""
 
     stood: Job
-    gap: float
-    time_limit_s: float | None
-    seed: int
-    progress: Watcher | None
-    stop: threading.Event
+    search: SearchSettings
     known: dict[int, Design | Refused] = field(default_factory=dict)
 
     def on_pump(self, beds: int) -> Design | Refused:
@@ -174,18 +159,11 @@ class _Asked:
 
     def _tried(self, site: Site) -> Design | Refused:
         try:
-            return find_design(
-                Job(site, self.stood.catalog),
-                gap=self.gap,
-                time_limit_s=self.time_limit_s,
-                seed=self.seed,
-                progress=self.progress,
-                stop=self.stop,
-            )
+            return find_design(Job(site, self.stood.catalog), self.search)
         except Infeasible as refusal:
             return Refused(refusal.clash)
         except SolverFailed as failure:
-            if self.stop.is_set():
+            if self.search.stop.is_set():
                 raise
             return Refused(str(failure), proven=False)
 
@@ -196,17 +174,13 @@ class _Asked:
         network = without_open_tees(candidate_network(site), {row.id for row in undecided(site)})
         try:
             made = formulate(site, self.stood.catalog, network)
-            solve(
-                free_of_throttling(made.problem),
-                gap=1.0,  # any design will do
-                time_limit_s=self.time_limit_s,
-                seed=self.seed,
-                stop=self.stop,
-            )
+            any_will_do = replace(self.search, gap=1.0, formulation=BEST, progress=None)
+            stretches = tuple(free_of_throttling(table) for table in made.problem.stretches)
+            any_will_do.choice(replace(made.problem, stretches=stretches))
         except Infeasible:
             return False
         except SolverFailed:
-            if self.stop.is_set():
+            if self.search.stop.is_set():
                 raise
         return True
 
@@ -257,13 +231,3 @@ def without_open_tees(network: CandidateNetwork, open_rows: set[str]) -> Candida
 def _without_tee(stretch: Stretch) -> Stretch:
     kept = tuple(each for each in stretch.fittings if each[0] not in TEE_OUTLETS)
     return replace(stretch, fittings=kept)
-
-
-def free_of_throttling(problem: DesignProblem) -> DesignProblem:
-    """Return a problem whose valves take up any head."""
-    return replace(problem, stretches=tuple(_free(table) for table in problem.stretches))
-
-
-def _free(table: StretchTable) -> StretchTable:
-    builds = {key: replace(each, throttle_m=float("inf")) for key, each in table.table.items()}
-    return replace(table, table=builds)

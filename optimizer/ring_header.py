@@ -12,16 +12,14 @@ cheapest. What is not: that no other beds or pump would make a cheaper ring betw
 
 from __future__ import annotations
 
-import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.candidates.ring import with_ends_built
 from optimizer.errors import FloodwrightError, Infeasible, SolverFailed
 from optimizer.formulate.ring_tables import lossless
 from optimizer.milp.engine import Progress
-from optimizer.milp.formulations import solve
 from optimizer.milp.ring_search import GAP_LEAST, Found, RingSearch
 from optimizer.milp.ring_site import SiteRing
 from optimizer.records.check import CheckReport
@@ -32,6 +30,7 @@ from optimizer.records.parts import Catalog
 from optimizer.records.problem import DesignProblem
 from optimizer.records.site import Site
 from optimizer.ring_built import RingGround, ring_ground
+from optimizer.search_settings import SearchSettings, Watcher
 from optimizer.simulate.whole_check import check_whole
 
 TRIES = 6
@@ -58,38 +57,6 @@ class NoRing(SolverFailed):
 
 
 @dataclass(frozen=True)
-class How:
-    """How far and how long to search.
-
-    Attributes:
-        gap: relative gap between cost and bound at which each search stops.
-        ends_at: time on the performance counter at which to stop, or None.
-        seed: the solver's random seed.
-        formulation: which program chooses beds and pump.
-        progress: called now and then; it hears no bound, as none holds for both headers.
-        stop: set from outside to stop early.
-    """
-
-    gap: float
-    ends_at: float | None
-    seed: int
-    formulation: str
-    progress: Callable[[Progress], None] | None
-    stop: threading.Event
-
-    @property
-    def left_s(self) -> float | None:
-        """Seconds left."""
-        return None if self.ends_at is None else max(1.0, self.ends_at - time.perf_counter())
-
-    @property
-    def is_over(self) -> bool:
-        """Whether the search was stopped, or its time is up."""
-        late = self.ends_at is not None and time.perf_counter() >= self.ends_at
-        return late or self.stop.is_set()
-
-
-@dataclass(frozen=True)
 class _Base:
     """Beds, pump and level band that a ring is sized for."""
 
@@ -106,7 +73,7 @@ class _Built:
 
 
 def design_ring(
-    site: Site, catalog: Catalog, network: CandidateNetwork, how: How
+    site: Site, catalog: Catalog, network: CandidateNetwork, search: SearchSettings
 ) -> tuple[Design, CheckReport]:
     """Return the cheapest ring found that passes its check, and the check.
 
@@ -114,7 +81,8 @@ def design_ring(
         site: a site with a header ring.
         catalog: the parts.
         network: its candidate network, ring included.
-        how: how far to search.
+        search: how far to search; its time limit is for the whole. Its hearer is told no bound, as
+            none holds for both headers.
 
     Raises:
         Infeasible: if even a header that loses nothing has no design.
@@ -124,7 +92,8 @@ def design_ring(
     started = time.perf_counter()
     site = with_ends_built(site, network)
     ground = ring_ground(site, catalog, network)
-    task = _Task(ground, how)
+    ends_at = None if search.time_limit_s is None else started + search.time_limit_s
+    task = _Task(ground, search, ends_at)
     least = task.choice(lossless(ground.made.problem, network, ground.shared))
     bound = least.record.bound_cents
     refusals: list[str] = []
@@ -143,7 +112,7 @@ def design_ring(
     assert best.design.ring is not None
     record = replace(
         best.design.record,
-        status="stopped" if how.is_over else least.record.status,
+        status="stopped" if task.is_over else least.record.status,
         seconds=time.perf_counter() - started,
         why=APART.format(best.design.ring.chosen_for),
     )
@@ -157,28 +126,28 @@ def _why(refusal: FloodwrightError) -> str:
 
 @dataclass(frozen=True)
 class _Task:
-    """One site with a ring, and how far to search."""
+    """One site with a ring, how to search, and when to stop on the performance counter."""
 
     ground: RingGround
-    how: How
+    search: SearchSettings
+    ends_at: float | None
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the search was stopped, or its time is up."""
+        late = self.ends_at is not None and time.perf_counter() >= self.ends_at
+        return late or self.search.stop.is_set()
 
     def choice(self, problem: DesignProblem) -> Choice:
-        """Return the least-cost choice of a problem of the usual kind."""
-        how = self.how
-        return solve(
-            problem,
-            how.formulation,
-            gap=how.gap,
-            time_limit_s=how.left_s,
-            seed=how.seed,
-            progress=_without_bound(how.progress),
-            stop=how.stop,
-        )
+        """Return the least-cost choice of a problem of the usual kind, in the time that is left."""
+        left_s = None if self.ends_at is None else max(1.0, self.ends_at - time.perf_counter())
+        heard = _without_bound(self.search.progress)
+        return replace(self.search, time_limit_s=left_s, progress=heard).choice(problem)
 
     def bases(self, least: Choice) -> Iterator[_Base]:
         """Yield each choice of beds and pump once."""
         yield _Base(LOSSLESS, least)
-        if self.how.stop.is_set():
+        if self.search.stop.is_set():
             return
         try:
             opened = self.choice(self.ground.made.problem)
@@ -223,14 +192,11 @@ class _Task:
             raise NoRing("no bed stands at one end of the ring.", bound_cents)
 
     def _searched(self, ring: SiteRing, banned: frozenset[tuple[int, ...]]) -> Found:
-        how = self.how
-        search = RingSearch(ring.network, GAP_LEAST, how.stop, how.ends_at, banned=banned)
-        return search.run()
+        stop, ends_at = self.search.stop, self.ends_at
+        return RingSearch(ring.network, GAP_LEAST, stop, ends_at, banned=banned).run()
 
 
-def _without_bound(
-    progress: Callable[[Progress], None] | None,
-) -> Callable[[Progress], None] | None:
+def _without_bound(progress: Watcher | None) -> Watcher | None:
     """Return a hearer that is told no bound: those of two headers are not one another's."""
     if progress is None:
         return None

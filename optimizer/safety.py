@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from optimizer.alternatives import design_layouts
 from optimizer.errors import Infeasible, SolverFailed
-from optimizer.milp.engine import Progress
+from optimizer.job import Job
 from optimizer.physics.window import ROBUSTNESS
-from optimizer.pipeline import Job
 from optimizer.records.safety import NoSafeDesign, SafeDesign, SafetyStep
+from optimizer.search_settings import SearchSettings, Watcher
 
 LEVELS = ROBUSTNESS
 """Levels of safety, least safe first."""
@@ -24,7 +24,7 @@ def cost_of_safety(
     gap: float = 1e-4,
     time_limit_s: float | None = None,
     seed: int = 0,
-    progress: Callable[[Progress], None] | None = None,
+    progress: Watcher | None = None,
     stop: threading.Event | None = None,
 ) -> Iterator[SafetyStep]:
     """Design a site once for each level of safety, all else the same.
@@ -48,19 +48,13 @@ def cost_of_safety(
         BadInput: if a bed cannot be reached by pipe.
     """
     stop = stop or threading.Event()
+    search = SearchSettings(gap, time_limit_s, seed, progress=progress, stop=stop)
     for level in levels:
         if stop.is_set():
             return
         site = replace(job.site, goals=replace(job.site.goals, robustness=level))
         try:
-            answer = design_layouts(
-                Job(site, job.catalog),
-                gap=gap,
-                time_limit_s=time_limit_s,
-                seed=seed,
-                progress=progress,
-                stop=stop,
-            )
+            answer = design_layouts(Job(site, job.catalog), search)
         except Infeasible as refusal:
             yield NoSafeDesign(level, refusal.clash, refusal.remedies)
         except SolverFailed as late:

@@ -6,16 +6,15 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import wraps
-from typing import Any, ParamSpec, Protocol, TypeVar, cast
+from typing import Any
 
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible, Remedy, SolverFailed
 from optimizer.formulate.assemble import assemble
 from optimizer.formulate.build import formulate
+from optimizer.job import Job
 from optimizer.milp.composed import solve_composed
 from optimizer.milp.engine import ctrl_c_sets
-from optimizer.milp.explain import time_to_explain_s
 from optimizer.milp.quick import least_cost
 from optimizer.records.design import Design
 from optimizer.records.parts import Catalog
@@ -33,18 +32,6 @@ VELOCITY_TRIED_M_S = 1.5
 GAP = 1e-2  # any design will do; a cheap one is told
 NOT_ALL_TRIED = "Not every other change was tried in the time allowed."
 
-P = ParamSpec("P")
-R = TypeVar("R")
-
-
-class HasSite(Protocol):
-    """What is designed: a site and the catalog it is designed from."""
-
-    @property
-    def site(self) -> Site: ...  # noqa: D102
-    @property
-    def catalog(self) -> Catalog: ...  # noqa: D102
-
 
 @dataclass(frozen=True)
 class Way:
@@ -61,29 +48,8 @@ class Way:
     told: Callable[[Site, Design, Catalog], str]
 
 
-def with_ways_out(design: Callable[P, R]) -> Callable[P, R]:
-    """Let a designer of jobs (its first argument) tell changes that help where it refuses.
-
-    The time that tries may take follows ``time_limit_s``, and ``stop`` ends them, where the
-    designer is given these as keywords.
-    """
-
-    @wraps(design)
-    def run(*given: P.args, **how: P.kwargs) -> R:
-        started = time.perf_counter()
-        try:
-            return design(*given, **how)
-        except Infeasible as refusal:
-            limit = cast("float | None", how.get("time_limit_s"))
-            allowed_s = min(TRIES_S, time_to_explain_s(limit, time.perf_counter() - started))
-            stop = cast("threading.Event | None", how.get("stop")) or threading.Event()
-            raise more_remedies(cast("HasSite", given[0]), refusal, stop, allowed_s) from None
-
-    return run
-
-
 def more_remedies(
-    job: HasSite, refusal: Infeasible, stop: threading.Event, allowed_s: float
+    job: Job, refusal: Infeasible, stop: threading.Event, allowed_s: float
 ) -> Infeasible:
     """Return a refusal with every change that was tried and gave a design.
 

@@ -7,10 +7,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from optimizer.formulate.pump_tables import allowed_pumps
-from optimizer.formulate.sump_tables import allowed_sumps, lowest_level_m
+from optimizer.formulate.level_of_choice import with_level_of_choice
+from optimizer.job import Job
 from optimizer.physics.band import Band
-from optimizer.pipeline import Job
 from optimizer.records.parts import Pipe
 
 Value = float | str
@@ -156,21 +155,13 @@ def _priced_pump(job: Job, pump: str, price: float) -> Job:
     return replace(job, catalog=replace(job.catalog, pumps=pumps))
 
 
-def _common_level_m(job: Job) -> float:
-    """Return the sump's lowest level as the job has it, whichever pump and sump are chosen."""
-    sumps = allowed_sumps(job.site, job.catalog)
-    least_m = job.site.purchase.lowest_level_least_m
-    return lowest_level_m(allowed_pumps(job.site, job.catalog), sumps, least_m)
-
-
 def _only_pump(job: Job, pump: str) -> Job:
     """Allow one pump; the sump's lowest level stays, so that costs can be compared."""
     standing = job.site.standing
     if standing.pump != pump:
         standing = replace(standing, pump=None, pump_count=0)
-    level = _common_level_m(job)
-    purchase = replace(job.site.purchase, pumps=(pump,), lowest_level_least_m=level)
-    return _with_site(job, purchase=purchase, standing=standing)
+    purchase = with_level_of_choice(job.site, job.catalog).purchase
+    return _with_site(job, purchase=replace(purchase, pumps=(pump,)), standing=standing)
 
 
 def _only_sump(job: Job, sump: str) -> Job:
@@ -179,11 +170,10 @@ def _only_sump(job: Job, sump: str) -> Job:
     standing = job.site.standing
     if standing.sump != part:
         standing = replace(standing, sump=None, sump_count=0)
-    most, level = int(count or job.site.purchase.sumps_most), _common_level_m(job)
-    purchase = replace(
-        job.site.purchase, sumps=(part,), sumps_most=most, lowest_level_least_m=level
-    )
-    return _with_site(job, purchase=purchase, standing=standing)
+    most = int(count or job.site.purchase.sumps_most)
+    purchase = with_level_of_choice(job.site, job.catalog).purchase
+    only = replace(purchase, sumps=(part,), sumps_most=most)
+    return _with_site(job, purchase=only, standing=standing)
 
 
 def _goal_change(

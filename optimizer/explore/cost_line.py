@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from optimizer.explore.changes import PUMP_PRICE
 from optimizer.explore.point import ENERGY
 from optimizer.formulate.pump_tables import energy_present_worth, pump_cost
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.design import Design
 from optimizer.records.zones import POWER_LINE
 

@@ -14,10 +14,12 @@ from optimizer.alternatives import design_layouts
 from optimizer.candidates.layouts import is_one_layout
 from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.explore.changes import Value, changed
-from optimizer.pipeline import Job, find_design
+from optimizer.job import Job
+from optimizer.pipeline import find_design
 from optimizer.records.design import Design
 from optimizer.records.design_io import SCHEMA, design_to_text
 from optimizer.records.zones import POWER_LINE
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.whole_check import check_whole
 
 KEY_FORMAT = "point-2"
@@ -120,11 +122,11 @@ def _designed(job: Job, search: Search, stop: threading.Event) -> tuple[Design, 
 
     Where the site leaves its layout open the check is always run: it decides between layouts.
     """
-    gap, limit_s, seed = search.gap, search.time_limit_s, search.seed
+    settings = SearchSettings(search.gap, search.time_limit_s, search.seed, stop=stop)
     if not is_one_layout(job.site):
-        answer = design_layouts(job, gap=gap, time_limit_s=limit_s, seed=seed, stop=stop)
+        answer = design_layouts(job, settings)
         return answer.design, "passes" if answer.check.passed else "fails"
-    design = find_design(job, gap=gap, time_limit_s=limit_s, seed=seed, stop=stop)
+    design = find_design(job, settings)
     if not search.check or stop.is_set():
         return design, "not run"
     return design, "passes" if check_whole(design).passed else "fails"

@@ -21,7 +21,7 @@ from optimizer.explore.cost_line import Line, line_of
 from optimizer.explore.fronts import Front
 from optimizer.explore.point import DESIGNED
 from optimizer.explore.sweep import Row, Study
-from optimizer.pipeline import Job
+from optimizer.job import Job
 
 SAME_PRICE = 1e-12
 """Share of the range of prices within which two crossings are one."""

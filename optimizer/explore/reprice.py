@@ -9,7 +9,7 @@ from optimizer.explore.point import ENERGY, REPLACEMENTS
 from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.pump_tables import energy_present_worth, pump_cost
 from optimizer.formulate.tank_tables import tank_cents
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.design import BuiltDrain, BuiltStretch, CostLine, Design
 from optimizer.records.zones import POWER_LINE
 

@@ -24,9 +24,10 @@ from optimizer.explore.point import (
     key_of_job,
 )
 from optimizer.explore.store import Store
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.design import Design
 from optimizer.records.design_io import design_from_dict
+from optimizer.search_settings import SearchSettings
 
 
 @dataclass(frozen=True)
@@ -188,7 +189,8 @@ class Study:
         """
         row = self.rows([{}])[0]
         if row["outcome"] == REFUSED:
-            design_layouts(self.job, time_limit_s=self.search.time_limit_s)  # says why, in full
+            limit = SearchSettings(time_limit_s=self.search.time_limit_s)
+            design_layouts(self.job, limit)  # says why, in full
         if row["outcome"] != DESIGNED:
             raise SolverFailed(row["reason"])
         return row

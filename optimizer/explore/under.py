@@ -16,7 +16,7 @@ import numpy as np
 from optimizer.explore.point import growing_area_m2
 from optimizer.formulate.assemble import promise_of
 from optimizer.formulate.bed_kind import bed_kind, fit_bed
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.check import Finding
 from optimizer.records.design import BedKind, BuiltStretch, Design
 from optimizer.simulate.check import check_design

@@ -5,6 +5,7 @@ from __future__ import annotations
 from optimizer.formulate.assemble_beds import built_bed
 from optimizer.formulate.assemble_drains import built_drains, drain_lines
 from optimizer.formulate.assemble_mixes import Piece
+from optimizer.formulate.assemble_pipe import built_stretch
 from optimizer.formulate.assemble_plant import (
     built_fish_tank,
     built_pump,
@@ -26,11 +27,10 @@ from optimizer.formulate.stock import from_stock
 from optimizer.formulate.stretch_ways import parts_in
 from optimizer.formulate.sump_tables import drain_back_share
 from optimizer.records.choice import Choice
-from optimizer.records.design import BuiltFitting, BuiltStretch, Design
+from optimizer.records.design import BuiltStretch, Design
 from optimizer.records.network import CandidateNetwork, Point3
 from optimizer.records.parts import Catalog
 from optimizer.records.promise import Promise
-from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 
 BED_NODE = "bed "
@@ -49,7 +49,7 @@ def assemble(
     laid = [*(() if a.tank is None else (a.tank.laid,)), *(piece.laid for piece in pieces)]
     kinds = {c.kind.id: c.kind for _, c in a.plans}
     beds = tuple(built_bed(a, p) for p in network.positions if f"drop {p.id}" in a.laid)
-    drains = built_drains(site, catalog, network, choice, beds_at_nodes(a))
+    drains = built_drains(site, catalog, network, choice, _beds_at_nodes(a))
     watts = duty_watts(a)
     pump = built_pump(a, watts)
     overflow = [] if a.tank is None else [a.tank.lift.overflow.id]
@@ -98,7 +98,7 @@ def assemble(
     )
 
 
-def beds_at_nodes(a: Assembly) -> dict[str, list[BedCandidate]]:
+def _beds_at_nodes(a: Assembly) -> dict[str, list[BedCandidate]]:
     """Return the bed option built at every take-off that has one."""
     return {
         p.take_off: [a.candidate_of_row[p.row]]
@@ -133,41 +133,18 @@ def promise_of(site: Site) -> Promise:
 
 def _stretch(a: Assembly, piece: Piece) -> BuiltStretch:
     each = piece.laid
-    stretch, pipe = each.stretch, each.way.pipe
-    losses = a.catalog.losses
-    fittings = tuple(
-        BuiltFitting(name, count, losses[name].value) for name, count in stretch.fittings
-    )
-    return BuiltStretch(
-        id=stretch.id,
-        kind=stretch.kind,
-        row=stretch.row,
-        tail=stretch.tail,
-        head=stretch.head.removeprefix(BED_NODE),
+    return built_stretch(
+        each.stretch,
+        each.way,
+        a.catalog,
+        head=each.stretch.head.removeprefix(BED_NODE),
         points=_route(a, each),
         length_m=each.load.length_m,
-        pipe=pipe.id,
-        nominal=pipe.nominal,
-        bore_m=pipe.bore_m,
-        roughness_m=pipe.roughness_m,
-        rating_pa=pipe.rating_pa,
-        fittings=fittings,
-        loss_coefficient=sum(f.count * f.loss_coefficient for f in fittings),
         flow_m3_s=each.load.duty.flow_steps * FLOW_STEP_M3_S,
         loss_m=piece.loss_m,
         volume_m3=piece.volume_m3,
-        standing=each.way.standing,
-        material=pipe.material,
-        parts=_counted(each),
+        parts=parts_in(each.stretch, each.load.last, each.tees),
     )
-
-
-def _counted(each: LaidStretch) -> tuple[CountedPart, ...]:
-    """Return the fittings the bill counts for a stretch; none for one that is already there."""
-    if each.way.standing:
-        return ()
-    parts = parts_in(each.stretch, each.load.last, each.tees)
-    return tuple(CountedPart(part.kind, part.count) for part in parts)
 
 
 def _route(a: Assembly, each: LaidStretch) -> tuple[Point3, ...]:

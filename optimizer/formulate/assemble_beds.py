@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from optimizer.formulate.assembly import Assembly
+from optimizer.formulate.stretch_ways import fittings_loss
 from optimizer.physics.pipe import bore_area_m2, head_loss_m
 from optimizer.physics.valve import opening_for_loss
 from optimizer.physics.water import GRAVITY
@@ -21,14 +22,13 @@ def built_bed(a: Assembly, position: Position) -> Bed:
     valve, pipe = each.way.valve, each.way.pipe
     outlet_m = each.load.duty.outlet_level_m
     assert valve is not None and outlet_m is not None, "every drop has a valve and an outlet"
-    local = sum(n * a.catalog.losses[name].value for name, n in each.stretch.fittings)
     lost = head_loss_m(
         kind.inflow_m3_s,
         each.load.length_m,
         pipe.bore_m,
         pipe.roughness_m,
         a.site.goals.water_temperature_c,
-        local,
+        fittings_loss(each.stretch, a.catalog),
     )
     throttled = a.heads[position.take_off] - outlet_m - float(lost)
     speed = kind.inflow_m3_s / float(bore_area_m2(pipe.bore_m))

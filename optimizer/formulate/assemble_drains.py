@@ -20,10 +20,7 @@ from optimizer.records.choice import Choice
 from optimizer.records.design import BuiltDrain, CostLine
 from optimizer.records.network import CandidateNetwork
 from optimizer.records.parts import Catalog
-from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Returns, Site
-
-SUMP = "sump"
 
 
 def built_drains(
@@ -155,7 +152,7 @@ def _built(
         ),
         fill_limit=returns.fill_limit,
         manning_n=returns.manning_n,
-        parts=() if way.standing else tuple(CountedPart(p.kind, p.count) for p in run.parts),
+        parts=() if way.standing else run.parts,
         standing=way.standing,
     )
 

@@ -10,7 +10,6 @@ from optimizer.formulate.held import held_m3
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.sump_tables import above_outlet_m3, drain_back_share
 from optimizer.physics.fish import feed_supported_kg_per_day, turnover_per_hour
-from optimizer.physics.pump import PumpCurve
 from optimizer.records.design import BuiltPump, BuiltStretch, BuiltSump
 from optimizer.records.fish_tank import BuiltFishTank
 from optimizer.records.header_tank import TANK_RISER
@@ -18,9 +17,7 @@ from optimizer.records.header_tank import TANK_RISER
 
 def duty_watts(a: Assembly) -> float:
     """Return what the running pumps draw at the set total flow."""
-    pump = a.catalog.pumps[a.pump.pump]
-    curve = PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, a.pump.count)
-    return float(curve.watts_at(pumped_m3_s(a)))
+    return float(a.curve.watts_at(pumped_m3_s(a)))
 
 
 def pumped_m3_s(a: Assembly) -> float:

@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimizer.candidates.tank import source_level_m
+from optimizer.formulate.assemble_pipe import built_stretch
 from optimizer.formulate.bill import LaidStretch
-from optimizer.formulate.fittings_price import PartCount
 from optimizer.formulate.loads import Load
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_parts
-from optimizer.formulate.stretch_ways import parts_in
+from optimizer.formulate.stretch_ways import fittings_loss, parts_in
 from optimizer.formulate.sump_tables import above_outlet_m3
 from optimizer.formulate.tank_lifting import Risers
 from optimizer.formulate.tank_tables import Lift, tank_cents
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
-from optimizer.records.design import BuiltFitting, BuiltStretch, CostLine
+from optimizer.records.design import BuiltStretch, CostLine
 from optimizer.records.header_tank import BuiltTank, HeaderTank
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import Duty
-from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 
 
@@ -71,39 +69,21 @@ class TankPlant:
 
 def built_riser(plant: TankPlant) -> BuiltStretch:
     """Return the riser as built, at what the pump brings with the sump at its setting level."""
-    stretch, pipe, losses = plant.stretch, plant.lift.riser.pipe, plant.catalog.losses
-    fittings = tuple(
-        BuiltFitting(name, count, losses[name].value) for name, count in stretch.fittings
-    )
-    local = sum(f.count * f.loss_coefficient for f in fittings)
+    stretch, pipe, flow = plant.stretch, plant.lift.riser.pipe, plant.flow_m3_s
     law = DarcyWeisbach(pipe.roughness_m, plant.site.goals.water_temperature_c)
-    flow = plant.flow_m3_s
-    return BuiltStretch(
-        id=stretch.id,
-        kind=stretch.kind,
-        row=None,
-        tail=stretch.tail,
+    local = fittings_loss(stretch, plant.catalog)
+    return built_stretch(
+        stretch,
+        plant.lift.riser,
+        plant.catalog,
         head=stretch.head,
         points=stretch.points,
         length_m=stretch.length_m,
-        pipe=pipe.id,
-        nominal=pipe.nominal,
-        bore_m=pipe.bore_m,
-        roughness_m=pipe.roughness_m,
-        rating_pa=pipe.rating_pa,
-        fittings=fittings,
-        loss_coefficient=local,
         flow_m3_s=flow,
         loss_m=float(law.head_loss_m(flow, stretch.length_m, pipe.bore_m, local)),
         volume_m3=float(bore_area_m2(pipe.bore_m)) * stretch.length_m,
-        standing=plant.lift.riser.standing,
-        material=pipe.material,
-        parts=() if plant.lift.riser.standing else _counted(parts_in(stretch, False, 0)),
+        parts=parts_in(stretch, False, 0),
     )
-
-
-def _counted(parts: Sequence[PartCount]) -> tuple[CountedPart, ...]:
-    return tuple(CountedPart(part.kind, part.count) for part in parts)
 
 
 def built_tank(plant: TankPlant, lowest_m: float, highest_m: float) -> BuiltTank:
@@ -127,7 +107,7 @@ def built_tank(plant: TankPlant, lowest_m: float, highest_m: float) -> BuiltTank
         overflow_bore_m=pipe.bore_m,
         overflow_length_m=plant.stretch.length_m,
         overflow_manning_n=plant.site.returns.manning_n,
-        overflow_parts=_counted(overflow_parts(plant.stretch)),
+        overflow_parts=overflow_parts(plant.stretch),
     )
 
 

@@ -11,7 +11,8 @@ from optimizer.formulate.bill import LaidStretch
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load, closing_load, loads_by_stretch
-from optimizer.formulate.stretch_ways import Ways, build_ways, tees_at_ends
+from optimizer.formulate.pump_tables import curve_of
+from optimizer.formulate.stretch_ways import Ways, tees_at_ends
 from optimizer.formulate.zone_heads import heads_of_turn
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.choice import Choice
@@ -55,6 +56,7 @@ class Assembly:
         self.builds: dict[str, Build] = {
             sid: tables[sid].table[duty, way] for sid, (duty, way) in choice.builds.items()
         }
+        self._ways = Ways(site, catalog)
         self.laid = self._laid(made)
         self.pieces = {s: self._pieces(each, tables[s]) for s, each in self.laid.items()}
         self.pump: PumpOption = next(p for p in self.problem.pumps if p.id == choice.pump)
@@ -74,7 +76,7 @@ class Assembly:
 
     def _laid(self, made: Formulation) -> dict[str, LaidStretch]:
         loads = loads_by_stretch(self.site, self.network, made.candidates, self.problem.plans)
-        tees, ways = tees_at_ends(self.network), Ways(self.site, self.catalog)
+        tees = tees_at_ends(self.network)
         laid: dict[str, LaidStretch] = {}
         if self.network.closing is not None:
             loads[self.network.closing.id] = (closing_load(self.network.closing),)
@@ -83,7 +85,7 @@ class Assembly:
                 continue
             duty, way_id = self.choice.builds[stretch.id]
             load: Load = next(d for d in loads[stretch.id] if d.duty.id == duty)
-            way = next(w for w in ways.of(stretch) if w.id == way_id)
+            way = next(w for w in self._ways.of(stretch) if w.id == way_id)
             laid[stretch.id] = LaidStretch(stretch, way, load, tees[stretch.id])
         return laid
 
@@ -99,8 +101,7 @@ class Assembly:
     @property
     def curve(self) -> PumpCurve:
         """The running pumps by their own curve; the program counts on less."""
-        pump = self.catalog.pumps[self.pump.pump]
-        return PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, self.pump.count)
+        return curve_of(self.catalog.pumps[self.pump.pump], self.pump.count)
 
     def head_of_pump_m(self, flow_steps: int) -> float:
         """Return what the running pumps add at a flow."""
@@ -119,8 +120,7 @@ class Assembly:
         if share is None:
             return (whole_piece(each, build),)
         mix = table.mixes[duty, way_id]
-        ways = build_ways(each.stretch, self.site, self.catalog)
-        wider = next(w for w in ways if w.id == mix.wider)
+        wider = next(w for w in self._ways.of(each.stretch) if w.id == mix.wider)
         return two_pieces(each, build, (wider, table.table[duty, mix.wider]), mix, share)
 
     def _tank(self, made: Formulation) -> TankPlant | None:

@@ -12,7 +12,7 @@ from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.loads import floor_pressure_pa, load_per_support_n, wet_mass_kg
 from optimizer.physics.turn import Turn, slowest_bed
-from optimizer.physics.window import inflow_window, share_of_each
+from optimizer.physics.window import ROBUSTNESS, inflow_window, share_of_each
 from optimizer.records.design import BedKind, Window
 from optimizer.records.parts import Catalog, Kit
 from optimizer.records.site import BedType, Goals, Site
@@ -20,7 +20,6 @@ from optimizer.records.standing import StandingSiphon
 from optimizer.records.zones import Zones
 
 EMPTY = Window(0.0, 0.0)
-ROBUSTNESS = ("nominal", "most", "whole")
 
 
 @dataclass(frozen=True)

@@ -172,8 +172,8 @@ def _change_lines(
     work = {
         "siphons": siphons,
         "supply pipe and valves": pipes,
-        "the pump": kept.other_pump_cents(site, pump.pump),
-        "the sump": kept.other_sump_cents(site, sump.sump),
+        "the pump": kept.other_pump_cents(pump.pump),
+        "the sump": kept.other_sump_cents(sump.sump),
     }
     lines = {f"work of taking out {what}": money for what, money in work.items()}
     lines["standpipes cut or made longer"] = standpipes
@@ -218,6 +218,6 @@ def _machine_lines(
             sump.sump,
             sump.count,
             "piece",
-            sump.cost_cents - Kept(site).other_sump_cents(site, sump.sump),
+            sump.cost_cents - Kept(site).other_sump_cents(sump.sump),
         ),
     ]

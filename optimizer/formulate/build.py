@@ -12,6 +12,7 @@ from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load, loads_by_stretch
 from optimizer.formulate.mix_tables import with_mixes
 from optimizer.formulate.no_plant import (
+    require_a_level_band,
     require_a_pump,
     require_a_quiet_pump,
     require_room_for_a_pump,
@@ -40,6 +41,9 @@ from optimizer.records.problem import DesignProblem, LevelBand, ZoneTable
 from optimizer.records.requirements import Requirements
 from optimizer.records.site import Site
 
+SAME_STEP = 1e-6
+"""Flow steps by which a flow may lie below what is asked; for rounding alone."""
+
 
 @dataclass(frozen=True)
 class Formulation:
@@ -67,32 +71,31 @@ def formulate(
 
     Raises:
         Infeasible: if some row's bed types have no siphon kit that meets the flood goal, the beds
-            cannot turn the fish tank over fast enough, or no pump serves them or is quiet enough.
+            cannot turn the fish tank over fast enough, no pump serves them or is quiet enough, or
+            no sump holds water enough for one.
     """
-    sumps = allowed_sumps(site, catalog)
-    choice_of_pumps = fitting_pumps(allowed_pumps(site, catalog), sumps)
+    allowed, sumps = allowed_pumps(site, catalog), allowed_sumps(site, catalog)
+    choice_of_pumps = fitting_pumps(allowed, sumps)
     candidates, refused = bed_candidates(site, catalog, choice_of_pumps)
     require_option_for_every_row(site, catalog, candidates, refused)
     if site.returns.designed and site.returns.bursts == "binomial":
         candidates = with_like_bursts(candidates)
     plans = branch_plans(site, network, candidates, held_share)
     loads = loads_by_stretch(site, network, candidates, plans)
-    levels = [
-        load.duty.outlet_level_m
-        for found in loads.values()
-        for load in found
-        if load.duty.outlet_level_m is not None
-    ]
-    lowest_outlet = min(levels, default=0.0)
-    lowest_siphon, fish_water = lowest_siphon_outlet_m(site, candidates), fish_water_m(site)
-    ceiling = min(lowest_siphon, fish_water)
-    require_room_for_a_pump(allowed_pumps(site, catalog), sumps, lowest_siphon, fish_water)
+    lowest_outlet = _lowest_outlet_m(loads)
+    lowest_siphon, ceiling = (
+        lowest_siphon_outlet_m(site, candidates),
+        water_ceiling_m(site, candidates),
+    )
+    require_room_for_a_pump(allowed, sumps, lowest_siphon, fish_water_m(site))
     choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, ceiling)
-    bands = level_bands(choice_of_pumps, sumps, site.purchase.lowest_level_least_m, ceiling)
-    flows = _total_flows(site, loads[network.supply[0].id])
+    least_level = site.purchase.lowest_level_least_m
+    bands = level_bands(choice_of_pumps, sumps, least_level, ceiling)
+    require_a_level_band(bands, sumps, least_level, ceiling)
+    flows = total_flows(site, loads[network.supply[0].id])
     pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
     if site.header_tank is None:
-        require_a_pump(site, allowed_pumps(site, catalog), pumps, bands, flows, lowest_outlet)
+        require_a_pump(site, allowed, pumps, bands, flows, lowest_outlet)
     problem = DesignProblem(
         flow_step_m3_s=FLOW_STEP_M3_S,
         options=tuple(c.option for c in candidates),
@@ -114,6 +117,13 @@ def formulate(
         zones=zone_tables(site),
     )
     return Formulation(problem, candidates, refused, lifts)
+
+
+def _lowest_outlet_m(loads: Mapping[str, Sequence[Load]]) -> float:
+    """Return the lowest level above the sump's floor at which water enters any bed."""
+    duties = [load.duty for found in loads.values() for load in found]
+    levels = [duty.outlet_level_m for duty in duties if duty.outlet_level_m is not None]
+    return min(levels, default=0.0)
 
 
 def _fixed_cents(site: Site, catalog: Catalog) -> int:
@@ -160,12 +170,12 @@ def _pumps(
     return tables, lifts
 
 
-def _total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:
+def total_flows(site: Site, loads: tuple[Load, ...]) -> list[int]:
     """Return the total flows to look for pumps at: those that turn a fish tank over fast enough."""
     tank = None if site.fish_feed_beds else site.fish_tank
     least = tank.turnovers_per_hour_least * tank.volume_m3 / 3600.0 if tank else 0.0
     flows = {load.duty.flow_steps for load in loads}
-    enough = sorted(flow for flow in flows if flow * FLOW_STEP_M3_S >= least)
+    enough = sorted(flow for flow in flows if flow >= least / FLOW_STEP_M3_S - SAME_STEP)
     require_turnover(site, enough, max(flows, default=0) * FLOW_STEP_M3_S)
     return enough
 
@@ -177,6 +187,11 @@ def _area_least_m2(site: Site) -> float:
         return site.goals.growing_area_least_m2
     _, most_feed = feed_supported_kg_per_day(1.0, tank.crop)
     return max(site.goals.growing_area_least_m2, tank.feed_kg_per_day / most_feed)
+
+
+def water_ceiling_m(site: Site, candidates: tuple[BedCandidate, ...]) -> float:
+    """Return the level above the sump's floor that its water stays below, however deep the sump."""
+    return min(lowest_siphon_outlet_m(site, candidates), fish_water_m(site))
 
 
 def lowest_siphon_outlet_m(site: Site, candidates: tuple[BedCandidate, ...]) -> float:

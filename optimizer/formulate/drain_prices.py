@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.formulate.fittings_price import (
-    PartCount,
     cents,
     laying_price_per_m,
     parts_price,
@@ -13,6 +12,7 @@ from optimizer.formulate.fittings_price import (
 from optimizer.formulate.kept import Kept
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog, FittingPrices, Pipe
+from optimizer.records.shelf import CountedPart
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class DrainRun:
     upper: str
     lower: str
     length_m: float
-    parts: tuple[PartCount, ...]
+    parts: tuple[CountedPart, ...]
 
 
 @dataclass(frozen=True)

@@ -13,24 +13,23 @@ from itertools import pairwise
 
 from optimizer.formulate.bed_options import BedCandidate
 from optimizer.formulate.drain_prices import DrainPrices, DrainRun, DrainWay, drain_prices
-from optimizer.formulate.fittings_price import (
-    PartCount,
-)
 from optimizer.formulate.kept import Kept
+from optimizer.formulate.loads import rows_below
 from optimizer.formulate.plans import served_positions
 from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import most_beds_for
 from optimizer.physics.slopes import least_slope
+from optimizer.records.design import DRAIN_END
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog
 from optimizer.records.problem import BranchPlan
 from optimizer.records.problem_drains import DrainBuild, DrainTable
+from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Returns, Site
 
 SLOPE_STEPS = (1.0, 2.0, 4.0)
 """Slopes offered, as multiples of the least slope of the size."""
-
 
 SAME_SLOPE = 1e-9
 """Relative: a slope this near below the least is the least."""
@@ -51,7 +50,7 @@ def drain_runs(network: CandidateNetwork) -> tuple[DrainRun, ...]:
             id=f"return {stretch.id}",
             stretch=stretch,
             upper=stretch.head,
-            lower="sump" if stretch.tail == "pump" else stretch.tail,
+            lower=DRAIN_END if stretch.tail == "pump" else stretch.tail,
             length_m=_plan_length_m(stretch),
             parts=_parts(stretch, arriving.get(stretch.head, 0) + int(stretch.head in outlets)),
         )
@@ -110,7 +109,7 @@ def drain_tables(
     burst = Bursts(site.returns, candidates)
     options = {c.option.id: c for c in candidates}
     served = served_positions(network)
-    rows = _rows_above(network)
+    rows = rows_below(network)
     prices, rivals = drain_prices(catalog, kept), PipeRivals(site)
     tables: list[DrainTable] = []
     for run in drain_runs(network):
@@ -215,32 +214,23 @@ def _plan_length_m(stretch: Stretch) -> float:
     return sum(math.dist(a[:2], b[:2]) for a, b in pairwise(stretch.points))
 
 
-def _parts(stretch: Stretch, inlets: int) -> tuple[PartCount, ...]:
+def _parts(stretch: Stretch, inlets: int) -> tuple[CountedPart, ...]:
     turns = {name: count for name, count in stretch.fittings if name.startswith("elbow")}
     if inlets > 1:
         turns["tee"] = inlets - 1
     else:
         turns["elbow_90"] = turns.get("elbow_90", 0) + 1
         turns["clean_out"] = 1
-    return tuple(PartCount(kind, count) for kind, count in sorted(turns.items()))
-
-
-def _rows_above(network: CandidateNetwork) -> Mapping[str, frozenset[str]]:
-    above: dict[str, set[str]] = {}
-    for stretch in reversed(network.stretches):
-        rows = above.setdefault(stretch.head, set())
-        if stretch.row is not None:
-            rows.add(stretch.row)
-        above.setdefault(stretch.tail, set()).update(rows)
-    return {s.id: frozenset(above[s.head]) for s in network.stretches}
+    return tuple(CountedPart(kind, count) for kind, count in sorted(turns.items()))
 
 
 def _beds_through(
     plan: BranchPlan,
     stretch: Stretch,
     served: Mapping[str, Mapping[str, tuple[int, ...]]],
-    rows: Mapping[str, frozenset[str]],
+    rows: Mapping[str, tuple[str, ...]],
 ) -> int:
+    """Return how many of a plan's beds drain through the return pipe beside a stretch."""
     if plan.branch not in rows[stretch.id]:
         return 0
     own = served[plan.branch].get(stretch.id)

@@ -3,17 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from optimizer.records.parts import Catalog, FittingPrices, Pipe
-
-
-@dataclass(frozen=True)
-class PartCount:
-    """A number of one kind of fitting."""
-
-    kind: str
-    count: int
+from optimizer.records.shelf import CountedPart
 
 
 def cents(amount: float) -> int:
@@ -21,7 +13,7 @@ def cents(amount: float) -> int:
     return round(amount * 100.0)
 
 
-def parts_price(parts: Sequence[PartCount], pipe: Pipe, prices: FittingPrices) -> float:
+def parts_price(parts: Sequence[CountedPart], pipe: Pipe, prices: FittingPrices) -> float:
     """Return the price of fittings in a pipe's series and size."""
     return sum(part.count * prices[part.kind, pipe.series, pipe.nominal] for part in parts)
 

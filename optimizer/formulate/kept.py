@@ -16,7 +16,7 @@ class Kept:
     """
 
     def __init__(self, site: Site) -> None:
-        standing = site.standing
+        self._standing = standing = site.standing
         self.labour = standing.labour
         self._stretches = {each.stretch: each for each in standing.stretches}
         self._drains = {each.stretch: each for each in standing.drains}
@@ -47,12 +47,12 @@ class Kept:
         """Return the work of taking out a length of standing return pipe."""
         return cents(length_m * self.labour.return_per_m)
 
-    def other_pump_cents(self, site: Site, pump: str) -> int:
+    def other_pump_cents(self, pump: str) -> int:
         """Return the work of putting a pump in another's place; 0 for the one that stands."""
-        changed = site.standing.pump not in (None, pump)
+        changed = self._standing.pump not in (None, pump)
         return cents(self.labour.pump) if changed else 0
 
-    def other_sump_cents(self, site: Site, sump: str) -> int:
+    def other_sump_cents(self, sump: str) -> int:
         """Return the work of putting a sump in another's place; 0 for the one that stands."""
-        changed = site.standing.sump not in (None, sump)
+        changed = self._standing.sump not in (None, sump)
         return cents(self.labour.sump) if changed else 0

@@ -7,13 +7,10 @@ from dataclasses import dataclass
 
 from optimizer.formulate.bed_options import BedCandidate
 from optimizer.formulate.shared_flows import reachable_flows
+from optimizer.records.bed_inlet import INLET_OVER_RIM_M
 from optimizer.records.network import CandidateNetwork, Position, Stretch
 from optimizer.records.problem import BranchPlan, Duty
 from optimizer.records.site import Site
-
-INLET_OVER_RIM_M = 0.05
-"""Water enters a bed this far above its rim: an air gap (common practice, no source)."""
-
 
 STILL = "still"
 """The duty of pipe whose flow no table knows: what closes a ring."""

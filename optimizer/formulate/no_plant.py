@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from optimizer.errors import Infeasible, Remedy
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.pump_tables import PumpTables, counted_curve
-from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps
+from optimizer.formulate.sump_tables import LEVEL_ROUNDING_M, SWINGS_M, fitting_pumps
 from optimizer.physics.noise import together_db
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, PumpOption
@@ -17,8 +17,8 @@ from optimizer.records.site import Site
 LITRES = 1000.0
 LITRES_MIN = 60_000.0
 SECONDS_PER_HOUR = 3600.0
-HAIR = 1e-6
-DIGITS = 2  # figures of a remedy are rounded down to so many decimals: they then suffice
+HAIR = 1e-8  # of a last digit: what lies this near to a round figure is that figure
+DIGITS = 2  # turnovers of a remedy are rounded down to so many decimals: they then suffice
 
 
 def require_turnover(site: Site, enough: Sequence[int], most_m3_s: float) -> None:
@@ -78,11 +78,11 @@ def require_room_for_a_pump(
         f"The sump needs at least {needed_m:.2f} m of water, {submergence_m:.2f} m over its floor "
         f"for the pump and {SWINGS_M[0]:.2f} m for its level to move in"
     )
-    if tank_m < needed_m:
+    if tank_m < needed_m - LEVEL_ROUNDING_M:
         told = f"{clash}. The deepest allowed sump holds {tank_m:.2f} m."
         change = "allow a deeper sump, or a pump that needs less water over it."
         raise Infeasible(told, [Remedy("sumps that may be bought", change)])
-    lacking_m = math.ceil((needed_m - ceiling_m) * 100.0) / 100.0
+    lacking_m = math.ceil((needed_m - ceiling_m) * 100.0 - HAIR) / 100.0
     if fish_water_m < lowest_siphon_outlet_m:
         raise Infeasible(
             f"{clash}. The fish tank's water lies {fish_water_m:.2f} m above its floor, and would "
@@ -107,6 +107,31 @@ def require_room_for_a_pump(
     )
 
 
+def require_a_level_band(
+    bands: Sequence[LevelBand], sumps: Sequence[Sump], least_m: float, ceiling_m: float
+) -> None:
+    """Refuse a site where no sump is deep enough for the level that is kept in it.
+
+    Args:
+        bands: the sump level bands there are.
+        sumps: the sumps that may be used.
+        least_m: level above the floor that is kept whatever the pumps.
+        ceiling_m: level above the floor that the water stays below.
+
+    Raises:
+        Infeasible: where there is no band.
+    """
+    if bands:
+        return
+    deepest_m = min(max(sump.depth_m - sump.freeboard_m for sump in sumps), ceiling_m)
+    raise Infeasible(
+        f"The sump's water is kept at least {least_m:.2f} m deep, as the whole choice of pumps "
+        f"asks, and its level moves by {SWINGS_M[0]:.2f} m or more. No allowed sump holds so much: "
+        f"at most {deepest_m:.2f} m.",
+        [Remedy("sumps that may be bought", "allow a deeper sump.")],
+    )
+
+
 def require_a_pump(
     site: Site,
     allowed: Sequence[Pump],
@@ -126,9 +151,9 @@ def require_a_pump(
         lowest_outlet_m: lowest inlet of any bed above the sump's floor.
 
     Raises:
-        Infeasible: where there is no duty although there are flows and level bands.
+        Infeasible: where there is no duty although there are flows.
     """
-    if tables.duties or not flows or not bands or not allowed:
+    if tables.duties or not flows or not allowed:
         return
     flow_m3_s = flows[0] * FLOW_STEP_M3_S
     lift_m = lowest_outlet_m - max((band.low_m + band.high_m) / 2.0 for band in bands)
@@ -195,5 +220,5 @@ def _head_m(pump: Pump, flow_m3_s: float, site: Site) -> float:
 
 
 def _down(value: float, digits: int) -> float:
-    """Round down, a hair below a value that is round already: the figure then surely suffices."""
-    return math.floor(value * 10.0**digits - HAIR) / 10.0**digits
+    """Round down; what lies a hair below a round figure is that figure, as for flows."""
+    return math.floor(value * 10.0**digits + HAIR) / 10.0**digits

@@ -9,7 +9,8 @@ from optimizer.formulate.bed_kind import fit_bed
 from optimizer.formulate.bed_options import BedCandidate, kits_for
 from optimizer.formulate.refused_siphons import Refused, most_floods_kept
 from optimizer.formulate.siphon_levels import NoSuchSiphon
-from optimizer.records.parts import Catalog, Kit
+from optimizer.formulate.siphon_parts import kit_pipe
+from optimizer.records.parts import Catalog
 from optimizer.records.site import BedType, Site
 
 LITRES_MIN = 60_000.0
@@ -94,24 +95,14 @@ def _floods_by_size(bed_type: BedType, site: Site, catalog: Catalog) -> dict[str
     kits = {kit.id: kit for kit in every} | {name: catalog.kits[name] for name in bed_type.kits}
     found: dict[str, tuple[float, float]] = {}
     for kit in kits.values():
-        bore_m, floods = _bore_m(kit, catalog), _floods_kept(bed_type, kit, site, catalog)
-        if floods is not None:
-            _, before = found.get(kit.nominal, (bore_m, 0.0))
-            found[kit.nominal] = (bore_m, max(before, floods))
+        try:
+            fitted = fit_bed(site, bed_type, kit, catalog)
+        except NoSuchSiphon:
+            continue
+        bore_m, floods = kit_pipe(kit, catalog).bore_m, most_floods_kept(fitted, site.goals)
+        _, before = found.get(kit.nominal, (bore_m, 0.0))
+        found[kit.nominal] = (bore_m, max(before, floods))
     return {nominal: floods for nominal, (_, floods) in sorted(found.items(), key=lambda f: f[1])}
-
-
-def _floods_kept(bed_type: BedType, kit: Kit, site: Site, catalog: Catalog) -> float | None:
-    try:
-        return most_floods_kept(fit_bed(site, bed_type, kit, catalog), site.goals)
-    except NoSuchSiphon:
-        return None
-
-
-def _bore_m(kit: Kit, catalog: Catalog) -> float:
-    pipes = catalog.pipes.values()
-    bores = (p.bore_m for p in pipes if (p.series, p.nominal) == (kit.series, kit.nominal))
-    return next(bores, 0.0)
 
 
 def _down(floods: float) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.formulate.fittings_price import (
-    PartCount,
     cents,
     laying_price_per_m,
     parts_price,
@@ -14,6 +13,7 @@ from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.physics.overflow import overflow_capacity_m3_s
 from optimizer.records.network import Stretch
 from optimizer.records.parts import Catalog, Pipe
+from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 
 
@@ -49,10 +49,10 @@ def overflow_pipes(
     ]
 
 
-def overflow_parts(stretch: Stretch) -> tuple[PartCount, ...]:
+def overflow_parts(stretch: Stretch) -> tuple[CountedPart, ...]:
     """Return the fittings of the overflow pipe, which runs beside the riser."""
-    turns = [PartCount(name, n) for name, n in stretch.fittings if name.startswith("elbow")]
-    return (*turns, PartCount("bulkhead", 1))
+    turns = [CountedPart(name, n) for name, n in stretch.fittings if name.startswith("elbow")]
+    return (*turns, CountedPart("bulkhead", 1))
 
 
 def overflow_cents(

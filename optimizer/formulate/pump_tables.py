@@ -26,7 +26,7 @@ HOURS_PER_YEAR = 24.0 * 365.0
 
 @dataclass(frozen=True)
 class PumpTables:
-    """Pump options and their duties; ``refused`` says why a pump has none."""
+    """Pump options and their duties."""
 
     options: tuple[PumpOption, ...]
     duties: tuple[PumpDuty, ...]
@@ -70,7 +70,12 @@ def counted_curve(pump: Pump, count: int, goals: Goals) -> PumpCurve:
     A stronger pump is no harm: its valves take up the rest, and inflows then drift less with the
     sump's level.
     """
-    heads = tuple((1.0 - goals.pump_margin) * head for head in pump.heads_m)
+    return curve_of(pump, count, 1.0 - goals.pump_margin)
+
+
+def curve_of(pump: Pump, count: int, share: float = 1.0) -> PumpCurve:
+    """Return the curve of pumps in parallel whose heads are a share of their own."""
+    heads = tuple(share * head for head in pump.heads_m)
     return PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
 
 
@@ -83,15 +88,15 @@ def pump_tables(
 ) -> PumpTables:
     """Return every pump option with its duties.
 
+    An option is left out if another costs no more, is loud no longer and, at every duty of it,
+    gives no less head, draws no more and needs no more authority.
+
     Args:
         site: the site.
         pumps: the pumps to choose from.
         bands: sump level bands.
-        flows: total flows the site can ask, in steps.
+        flows: total flows the site can ask, in steps, rising.
         lowest_outlet_m: lowest outlet of any bed option above the sump floor.
-
-    An option is left out if another costs no more, is loud no longer and, at every duty of it,
-    gives no less head, draws no more and needs no more authority.
     """
     counts = range(1, site.purchase.pumps_in_parallel_most + 1)
     grids: list[_Grid] = []
@@ -128,7 +133,7 @@ def _option(pump: Pump, count: int, site: Site) -> PumpOption:
         id=f"{count} x {pump.id}",
         pump=pump.id,
         count=count,
-        cost_cents=cents(first) + cents(later) + Kept(site).other_pump_cents(site, pump.id),
+        cost_cents=cents(first) + cents(later) + Kept(site).other_pump_cents(pump.id),
         shut_off_m=pump.heads_m[0],
         later_cents=cents(later),
         loud_hours=loud_hours(pump, count, site),

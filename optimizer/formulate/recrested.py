@@ -44,9 +44,10 @@ def recrested(
 def standpipe_cents(
     there: StandingSiphon | None, kept: Kept, fitted: FittedBed, catalog: Catalog
 ) -> int:
-    """Return the price of a standpipe that is not as it stood; 0 for one that is.
+    """Return the price in cents of a standpipe that is not as it stood; 0 for one that is.
 
-    The work; for a longer one also its pipe, and that of a taller bell.
+    The work; for a longer one also its pipe, and that of a taller bell. At least 1, so that a
+    change is never taken for none.
     """
     if there is None or there.crest_was_m is None:
         return 0

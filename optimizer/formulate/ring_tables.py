@@ -15,7 +15,8 @@ import numpy.typing as npt
 
 from optimizer.formulate.build import Formulation
 from optimizer.formulate.stretch_tables import still_tables
-from optimizer.formulate.stretch_ways import build_ways
+from optimizer.formulate.stretch_ways import build_ways, fittings_loss
+from optimizer.formulate.throttle import free_of_throttling
 from optimizer.physics.arrays import Array
 from optimizer.physics.friction import friction_factor
 from optimizer.physics.pipe import bore_area_m2
@@ -107,7 +108,7 @@ def _shared_pipe(site: Site, catalog: Catalog, stretch: Stretch, table: StretchT
         most_m3_s=tuple(speed * float(bore_area_m2(pipe.bore_m)) for pipe in pipes),
         pipes=pipes,
         length_m=stretch.length_m,
-        local=sum(count * catalog.losses[name].value for name, count in stretch.fittings),
+        local=fittings_loss(stretch, catalog),
     )
 
 
@@ -138,7 +139,7 @@ def lossless(
     return replace(
         problem,
         stretches=tuple(
-            _without_loss(each, pipes[each.id]) if each.id in ring else _unlimited(each)
+            _without_loss(each, pipes[each.id]) if each.id in ring else free_of_throttling(each)
             for each in problem.stretches
         ),
         fixed_cents=problem.fixed_cents + _cheapest(pipes[CLOSING]).cost_cents,
@@ -158,11 +159,6 @@ def _without_loss(table: StretchTable, pipe: SharedPipe) -> StretchTable:
         table={(duty.id, ANY): build for duty in table.duties},
         rating_head_m={ANY: max(pipe.table.rating_head_m.values())},
     )
-
-
-def _unlimited(table: StretchTable) -> StretchTable:
-    builds = {key: replace(build, throttle_m=float("inf")) for key, build in table.table.items()}
-    return replace(table, table=builds)
 
 
 @dataclass(frozen=True)

@@ -85,7 +85,7 @@ def siphon_in(
 
 def _standpipe(kit: Kit, catalog: Catalog, there: StandingSiphon | None) -> Pipe:
     """Return the kit's pipe, or one as thick in the wall with the bore that was measured."""
-    sold = _pipe(catalog, kit)
+    sold = kit_pipe(kit, catalog)
     if there is None or there.bore_m is None:
         return sold
     outside = there.bore_m + sold.outside_m - sold.bore_m
@@ -139,7 +139,12 @@ def _loss_band(
     )
 
 
-def _pipe(catalog: Catalog, kit: Kit) -> Pipe:
+def kit_pipe(kit: Kit, catalog: Catalog) -> Pipe:
+    """Return the pipe that a kit's standpipe is cut from.
+
+    Raises:
+        NoSuchSiphon: if the catalog has none of its size.
+    """
     for pipe in catalog.pipes.values():
         if (pipe.series, pipe.nominal) == (kit.series, kit.nominal):
             return pipe

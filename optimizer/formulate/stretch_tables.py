@@ -7,7 +7,7 @@ is worked out once for all flows of the site.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +27,7 @@ from optimizer.formulate.stretch_ways import (
     change_cents,
     loss_coefficient,
     parts_in,
+    rating_head_m,
     tees_at_ends,
 )
 from optimizer.formulate.throttle import pump_spread_m
@@ -34,8 +35,7 @@ from optimizer.formulate.zone_parts import is_valved, timed_valve_cents, valve_p
 from optimizer.physics.arrays import Array
 from optimizer.physics.laws import DarcyWeisbach
 from optimizer.physics.pipe import bore_area_m2
-from optimizer.physics.pressure import rating_at_temperature
-from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.physics.water import GRAVITY
 from optimizer.records.header_tank import TANK
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe
@@ -82,7 +82,7 @@ class _Figures:
     volume_m3: Array
     throttle_m: Array
     pipe_cents: Array
-    later_cents: int = 0
+    later_cents: int
 
 
 class _Tabling:
@@ -116,19 +116,16 @@ class _Tabling:
         key = (stretch.kind, stretch.fittings, there, tees, loads)
         if key not in self._shared:
             self._shared[key] = self._table(stretch, loads, tees)
-        like = self._shared[key]
-        return StretchTable(
+        return replace(
+            self._shared[key],
             id=stretch.id,
             tail=SOURCE if stretch.tail == TANK else stretch.tail,
             head=stretch.head,
             branch=stretch.row,
-            duties=like.duties,
-            builds=like.builds,
-            table=like.table,
-            rating_head_m=like.rating_head_m,
         )
 
     def _table(self, stretch: Stretch, loads: tuple[Load, ...], tees: int) -> StretchTable:
+        """Return the table of a stretch, for its like to share."""
         ways = self.ways.of(stretch)
         figures = self._figures(stretch, ways, loads, tees)
         ratings = np.array([self._rating_head_m(way.pipe) for way in ways])
@@ -142,7 +139,7 @@ class _Tabling:
             }
         return StretchTable(
             id=stretch.id,
-            tail=SOURCE if stretch.tail == TANK else stretch.tail,
+            tail=stretch.tail,
             head=stretch.head,
             branch=stretch.row,
             duties=tuple(load.duty for load in loads),
@@ -220,9 +217,7 @@ class _Tabling:
 
     def _rating_head_m(self, pipe: Pipe) -> float:
         if pipe.id not in self._ratings:
-            warmth = self.site.goals.water_temperature_c
-            rating = rating_at_temperature(pipe.rating_pa, pipe.material, warmth)
-            self._ratings[pipe.id] = float(rating / (density_kg_m3(warmth) * GRAVITY))
+            self._ratings[pipe.id] = rating_head_m(pipe, self.site.goals.water_temperature_c)
         return self._ratings[pipe.id]
 
 

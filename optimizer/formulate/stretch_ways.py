@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from optimizer.formulate.fittings_price import PartCount, cents
+from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.kept import Kept
+from optimizer.physics.pressure import rating_at_temperature
+from optimizer.physics.water import GRAVITY, density_kg_m3
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe, Valve
+from optimizer.records.shelf import CountedPart
 from optimizer.records.site import Site
 from optimizer.records.standing import StandingStretch
 
@@ -75,7 +78,7 @@ def build_ways(
     """
     there = (kept or Kept(site)).stretch(stretch)
     laid = None if there is None else there.pipe
-    pipes = [p for p in catalog.pipes.values() if _may_buy(p, site) or p.id == laid]
+    pipes = [p for p in catalog.pipes.values() if may_buy(p, site) or p.id == laid]
     if stretch.kind != "drop":
         return [
             BuildWay(p.id, p, None, p.id == laid, other=None if p.id == laid else there)
@@ -113,7 +116,7 @@ def change_cents(way: BuildWay, length_m: float, kept: Kept) -> int:
     return pipe + valve
 
 
-def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[PartCount, ...]:
+def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[CountedPart, ...]:
     """Return the fittings a stretch is bought with.
 
     Its own elbows, unions, strainer and non-return valve; a reducer where it begins at a tee; the
@@ -126,13 +129,23 @@ def parts_in(stretch: Stretch, last: bool, tees_at_end: int) -> tuple[PartCount,
         counts["tee"] = tees_at_end
     if last and tees_at_end:
         counts["clean_out"] = 1
-    return tuple(PartCount(kind, count) for kind, count in sorted(counts.items()))
+    return tuple(CountedPart(kind, count) for kind, count in sorted(counts.items()))
 
 
 def loss_coefficient(stretch: Stretch, way: BuildWay, catalog: Catalog) -> float:
     """Return the sum of local losses, valve fully open, referred to the stretch's bore."""
-    total = sum(count * catalog.losses[name].value for name, count in stretch.fittings)
-    return total + (way.valve.losses[-1] if way.valve else 0.0)
+    return fittings_loss(stretch, catalog) + (way.valve.losses[-1] if way.valve else 0.0)
+
+
+def fittings_loss(stretch: Stretch, catalog: Catalog) -> float:
+    """Return the sum of the local K of a stretch's fittings, its valve apart."""
+    return sum(count * catalog.losses[name].value for name, count in stretch.fittings)
+
+
+def rating_head_m(pipe: Pipe, temperature_c: float) -> float:
+    """Return the head of water that a pipe is rated for at a temperature."""
+    rating_pa = rating_at_temperature(pipe.rating_pa, pipe.material, temperature_c)
+    return float(rating_pa / (density_kg_m3(temperature_c) * GRAVITY))
 
 
 def tees_at_ends(network: CandidateNetwork) -> dict[str, int]:
@@ -154,6 +167,7 @@ def tees_at_ends(network: CandidateNetwork) -> dict[str, int]:
     return tees
 
 
-def _may_buy(pipe: Pipe, site: Site) -> bool:
+def may_buy(pipe: Pipe, site: Site) -> bool:
+    """Return whether a size of supply pipe may be bought: of the series, and among those named."""
     wanted = site.purchase.pipes
     return pipe.series == site.purchase.pipe_series and (not wanted or pipe.id in wanted)

@@ -23,6 +23,8 @@ room lets return pipe end lower (a design rule of ours)."""
 SWINGS_M = (0.15, 0.30, 0.45, 0.60, 0.90)
 """Level swings to choose from. A wider swing wants a smaller sump and a stiffer pump (A11)."""
 
+LEVEL_ROUNDING_M = 1e-9
+"""Levels this near are the same; for rounding alone."""
 
 OFFERS_KEPT = 64
 """Lists of sump options kept ready: designing a site again at another goal needs the same."""
@@ -69,7 +71,7 @@ def level_bands(
     return tuple(
         LevelBand(f"swing {swing:.2f} m", low, low + swing)
         for swing in SWINGS_M
-        if swing <= deepest - low
+        if low + swing <= deepest + LEVEL_ROUNDING_M
     )
 
 
@@ -79,7 +81,7 @@ def lowest_level_m(
     least_m: float = 0.0,
     lowest_siphon_outlet_m: float = math.inf,
 ) -> float:
-    """Return the sump's lowest running level above its floor; see :func:`level_bands`."""
+    """Return the sump's lowest running level above its floor; arguments as for level bands."""
     fitting = fitting_pumps(pumps, sumps, lowest_siphon_outlet_m)
     return max([least_m, *(pump.submergence_m for pump in fitting)])
 
@@ -101,7 +103,8 @@ def fitting_pumps(
             water stays below; infinite where it is not known yet.
     """
     deepest = _deepest_m(sumps, lowest_siphon_outlet_m)
-    return [pump for pump in pumps if pump.submergence_m + SWINGS_M[0] <= deepest]
+    most = deepest - SWINGS_M[0] + LEVEL_ROUNDING_M
+    return [pump for pump in pumps if pump.submergence_m <= most]
 
 
 def sump_options(
@@ -122,7 +125,7 @@ def sump_options(
         SumpOffer(
             sump,
             standing.sump_count if standing.sump == sump.id else 0,
-            kept.other_sump_cents(site, sump.id),
+            kept.other_sump_cents(sump.id),
             sump.id not in standing.not_sold,
         )
         for sump in allowed_sumps(site, catalog)
@@ -182,14 +185,13 @@ def _options(
         sump, standing = offer.sump, offer.there
         top = min(sump.depth_m - sump.freeboard_m, lowest_siphon_outlet_m)
         for band in bands:
-            if band.high_m > top:
+            if band.high_m > top + LEVEL_ROUNDING_M:
                 continue
-            rooms = [room for room in rooms_m if room < top - band.high_m]
+            most_room = max(0.0, top - band.high_m)
+            rooms = [*(room for room in rooms_m if room < most_room), most_room]
             for count in range(1, (most if offer.sold else min(most, standing)) + 1):
                 money = cents(sump.price) * max(0, count - standing) + offer.change_cents
-                found += [
-                    _option(sump, count, money, band, room) for room in [*rooms, top - band.high_m]
-                ]
+                found += [_option(sump, count, money, band, room) for room in rooms]
     return tuple(_undominated(found))
 
 

@@ -3,9 +3,8 @@
 The tank's level is held by its overflow, so the beds' inflows depend on nothing below it: the tank
 is the source of the supply tree, at its level, whatever the pump does, as long as the pump brings
 more than the beds take. What it brings follows from the pump's curve and the riser alone
-(:mod:`optimizer.formulate.tank_lifting`). A pump
-with a riser is therefore one pump option, with its cost and its watts, and the program itself is
-that of a site fed by the pump directly.
+(:mod:`optimizer.formulate.tank_lifting`). A pump with a riser is therefore one pump option, with
+its cost and its watts, and the program itself is that of a site fed by the pump directly.
 """
 
 from __future__ import annotations
@@ -25,6 +24,7 @@ from optimizer.formulate.kept import Kept
 from optimizer.formulate.overflow_ways import overflow_cents, overflow_pipes
 from optimizer.formulate.pump_tables import (
     PumpTables,
+    curve_of,
     energy_present_worth,
     loud_hours,
     may_run,
@@ -35,14 +35,13 @@ from optimizer.formulate.stretch_ways import (
     build_ways,
     change_cents,
     parts_in,
+    rating_head_m,
 )
 from optimizer.formulate.tank_lifting import Risers
 from optimizer.formulate.tank_rivals import Offer, unbeaten
 from optimizer.physics.arrays import Array
 from optimizer.physics.pipe import bore_area_m2
-from optimizer.physics.pressure import rating_at_temperature
 from optimizer.physics.pump import PumpCurve
-from optimizer.physics.water import GRAVITY, density_kg_m3
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe, Pump
 from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
@@ -150,7 +149,7 @@ def _lifts(
         for count in range(1, site.purchase.pumps_in_parallel_most + 1):
             if not may_run(pump, count, site):
                 continue
-            weak, own, strong = (_curve(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
+            weak, own, strong = (curve_of(pump, count, 1.0 + off) for off in (-margin, 0.0, margin))
             most = risers.brought_m3_s(strong, [highest])[:, 0].tolist()
             for number, (way, flow) in enumerate(zip(ways, most, strict=True)):
                 if math.isnan(flow) or not _riser_bears(site, way, own, flow, highest):
@@ -172,7 +171,7 @@ def _lifts_by(
     pump, way, (weak, curve, strong) = built
     first, later = (cents(price) for price in pump_cost(pump, curve.count, site))
     kept = Kept(site)
-    work = change_cents(way, stretch.length_m, kept) + kept.other_pump_cents(site, pump.id)
+    work = change_cents(way, stretch.length_m, kept) + kept.other_pump_cents(pump.id)
     riser, found = riser_cents(stretch, way, catalog), []
     for overflow in overflow_pipes(site, catalog, stretch, flow_m3_s):
         down = overflow_cents(stretch, overflow, catalog, site)
@@ -192,22 +191,14 @@ def _lifts_by(
     return found
 
 
-def _curve(pump: Pump, count: int, share: float) -> PumpCurve:
-    """Return the curve of pumps in parallel whose heads are a share of their own."""
-    heads = tuple(share * head for head in pump.heads_m)
-    return PumpCurve(pump.flows_m3_s, heads, pump.watts, count)
-
-
 def _riser_bears(
     site: Site, way: BuildWay, curve: PumpCurve, flow_m3_s: float, highest_m: float
 ) -> bool:
     """Return whether a riser's speed and rating are kept, the pump at no flow."""
     speed = flow_m3_s / float(bore_area_m2(way.pipe.bore_m))
     warm = site.goals.water_temperature_c
-    rating = rating_at_temperature(way.pipe.rating_pa, way.pipe.material, warm)
-    head = rating / (density_kg_m3(warm) * GRAVITY)
-    fast = speed > site.goals.velocity_limit_m_s
-    return not fast and head >= float(curve.head_m(0.0)) + highest_m
+    slow = speed <= site.goals.velocity_limit_m_s
+    return slow and rating_head_m(way.pipe, warm) >= float(curve.head_m(0.0)) + highest_m
 
 
 def _duties(

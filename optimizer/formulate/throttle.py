@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
+from optimizer.formulate.stretch_ways import may_buy
 from optimizer.physics.pipe import bore_area_m2
 from optimizer.physics.water import GRAVITY
 from optimizer.records.parts import Catalog, Pipe, Pump, Valve
+from optimizer.records.problem import StretchTable
 from optimizer.records.site import Site
 
 
@@ -14,6 +18,12 @@ def throttle_m(flow_m3_s: float, pipe: Pipe, valve: Valve) -> float:
     """Return the head a valve takes up nearly shut beyond what it takes up open, in metres."""
     speed = flow_m3_s / float(bore_area_m2(pipe.bore_m))
     return (valve.losses[0] - valve.losses[-1]) * speed**2 / (2.0 * GRAVITY)
+
+
+def free_of_throttling(table: StretchTable) -> StretchTable:
+    """Return a stretch whose valve may take up any head."""
+    builds = {key: replace(build, throttle_m=math.inf) for key, build in table.table.items()}
+    return replace(table, table=builds)
 
 
 def pump_spread_m(site: Site, pumps: Sequence[Pump]) -> float:
@@ -41,8 +51,7 @@ def tames_every_pump(
         for pipe in catalog.pipes.values()
         for valve in catalog.valves.values()
         if (valve.series, valve.nominal) == (pipe.series, pipe.nominal)
-        and pipe.series == site.purchase.pipe_series
-        and (not site.purchase.pipes or pipe.id in site.purchase.pipes)
+        and may_buy(pipe, site)
         and (not site.purchase.valve_kinds or valve.kind in site.purchase.valve_kinds)
     ]
     limit = site.goals.velocity_limit_m_s / (1.0 + site.goals.level_drift)

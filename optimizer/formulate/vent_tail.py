@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from optimizer.formulate.fittings_price import PartCount, cents, parts_price
+from optimizer.formulate.fittings_price import cents, parts_price
+from optimizer.formulate.siphon_parts import kit_pipe
 from optimizer.records.parts import Catalog, Kit
+from optimizer.records.shelf import CountedPart
 
-VENT_TAIL = (PartCount("elbow_90", 1), PartCount("tee", 1))
+VENT_TAIL = (CountedPart("elbow_90", 1), CountedPart("tee", 1))
 """Fittings of a vented tail: a turn under the bed, a tee open to the air over the collector."""
 
 
@@ -17,7 +19,4 @@ def has_vent_tail(kit: Kit, catalog: Catalog) -> bool:
 
 def vent_tail_cents(kit: Kit, catalog: Catalog) -> int:
     """Return the price of a vented tail in a kit's size: its fittings by kind and count."""
-    pipe = next(
-        p for p in catalog.pipes.values() if (p.series, p.nominal) == (kit.series, kit.nominal)
-    )
-    return cents(parts_price(VENT_TAIL, pipe, catalog.fitting_prices))
+    return cents(parts_price(VENT_TAIL, kit_pipe(kit, catalog), catalog.fitting_prices))

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 from optimizer.formulate.assemble import promise_of
 from optimizer.formulate.bed_kind import FittedBed, bed_kind, fit_bed
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S, allowed_steps
-from optimizer.formulate.loads import INLET_OVER_RIM_M
 from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.mend.built_pipes import return_pipes, supply_pipes
 from optimizer.mend.built_tank import standing_tank
 from optimizer.physics.valve import loss_at_opening
+from optimizer.records.bed_inlet import INLET_OVER_RIM_M
 from optimizer.records.choice import SolveRecord
 from optimizer.records.design import (
     Bed,

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from optimizer.formulate.drain_tables import drain_runs
-from optimizer.formulate.loads import INLET_OVER_RIM_M
 from optimizer.formulate.plans import VENT_GAP_M
 from optimizer.physics.part_full import capacity_m3_s
+from optimizer.records.bed_inlet import INLET_OVER_RIM_M
 from optimizer.records.design import Bed, BedKind, BuiltDrain, BuiltFitting, BuiltStretch
 from optimizer.records.network import CandidateNetwork, Stretch
 from optimizer.records.parts import Catalog, Pipe

@@ -6,15 +6,14 @@ the size of riser and header, stretch by stretch.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from optimizer.candidates.built import pieces_along
 from optimizer.candidates.network import candidate_network
 from optimizer.formulate.level_of_choice import with_level_of_choice
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.design import Design
-from optimizer.records.network import Stretch
 from optimizer.records.problem import DesignProblem, StretchTable
 
 SUMP, PUMP, HEADER = "sump", "pump", "header"
@@ -51,15 +50,11 @@ def sizes_of_whole(job: Job, whole: Design) -> dict[str, str]:
     """
     laid = [each for each in whole.stretches if each.kind in SHARED_KINDS]
     found = {}
-    for stretch in _shared(candidate_network(job.site).stretches):
-        pieces = pieces_along(stretch, laid)
+    for stretch in candidate_network(job.site).stretches:
+        pieces = pieces_along(stretch, laid) if stretch.kind in SHARED_KINDS else ()
         if pieces:
             found[stretch.id] = max(pieces, key=lambda piece: (piece.bore_m, piece.pipe)).pipe
     return found
-
-
-def _shared(stretches: tuple[Stretch, ...]) -> Iterator[Stretch]:
-    return (stretch for stretch in stretches if stretch.kind in SHARED_KINDS)
 
 
 def held_to(problem: DesignProblem, sizes: Mapping[str, str]) -> DesignProblem:

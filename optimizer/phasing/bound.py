@@ -27,9 +27,9 @@ from itertools import pairwise
 
 from optimizer.extension import standing_job
 from optimizer.formulate.fittings_price import cents
+from optimizer.job import Job
 from optimizer.phasing.search import How
 from optimizer.phasing.steps import Step, without_limits
-from optimizer.pipeline import Job
 from optimizer.records.design import Design
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site

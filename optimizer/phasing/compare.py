@@ -12,15 +12,16 @@ from optimizer.candidates.built_layout import built_layout
 from optimizer.candidates.layouts import is_one_layout, layouts_of
 from optimizer.errors import Infeasible, SolverFailed
 from optimizer.extension import standing_job
+from optimizer.job import Job
 from optimizer.milp.engine import ctrl_c_sets
 from optimizer.phasing.bound import least_worth_cents
 from optimizer.phasing.search import How, Planner, Tell, distinct, ways_ahead
 from optimizer.phasing.steps import Step, steps_of, without_limits
-from optimizer.pipeline import Job
 from optimizer.reach import room_on_pump
 from optimizer.records.design import Design
 from optimizer.records.extension import Room
 from optimizer.records.phasing import PhasePlan, Phasing, RefusedPlan
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.whole_check import check_whole
 
 
@@ -59,8 +60,9 @@ def plan_phases(
         Infeasible: if the plan that looks ahead in nothing has no design.
         SolverFailed: if the search is stopped before a first plan.
     """
-    how = How(gap, time_limit_s, seed, stop or threading.Event(), tell)
-    with ctrl_c_sets(how.stop):
+    search = SearchSettings(gap, time_limit_s, seed, stop=stop or threading.Event())
+    how = How(search, tell)
+    with ctrl_c_sets(search.stop):
         return _planned(job, old, how, source, room=room)
 
 
@@ -104,7 +106,7 @@ class _Compared:
         self.refused: list[RefusedPlan] = []
         self.ways, self.compared = len(ways), 0
         for number, way in enumerate(ways, start=1):
-            if how.stop.is_set() and plans:
+            if how.is_stopped and plans:
                 break
             told = replace(how, tell=_counting(how.tell, number, len(ways), plans))
             planner.how = told
@@ -142,14 +144,12 @@ def _counting(tell: Tell, number: int, ways: int, plans: Sequence[PhasePlan]) ->
 
 def _room(steps: Sequence[Step], design: Design, how: How) -> Room | None:
     """Return how many of the whole site's places the pump of a design serves."""
-    if how.stop.is_set():
+    if how.is_stopped:
         return None
     how.tell(f"how far {design.pump.count} x {design.pump.label} reaches")
     stood = standing_job(steps[-1].job, design)
     try:
-        return room_on_pump(
-            stood, gap=how.gap, time_limit_s=how.time_limit_s, seed=how.seed, stop=how.stop
-        )
+        return room_on_pump(stood, how.search)
     except SolverFailed:
         return None
 
@@ -158,7 +158,7 @@ def _limits(
     job: Job, steps: Sequence[Step], old: Design | None, how: How
 ) -> tuple[float | None, int | None]:
     """Return the bound over all plans, and the cost of the whole site built today."""
-    if how.stop.is_set():
+    if how.is_stopped:
         return None, None
     try:
         bound = least_worth_cents(steps, old, how)
@@ -167,7 +167,7 @@ def _limits(
         at_once = how.design(now if old is None else standing_job(now, old))
     except SolverFailed:
         return None, None
-    return (None, None) if how.stop.is_set() else (bound, at_once.record.cost_cents)
+    return (None, None) if how.is_stopped else (bound, at_once.record.cost_cents)
 
 
 def _one_layout(job: Job, old: Design | None, how: How, source: str) -> tuple[Job, str]:
@@ -179,9 +179,7 @@ def _one_layout(job: Job, old: Design | None, how: How, source: str) -> tuple[Jo
         return job, ""
     how.tell("the layouts of the whole site")
     bare = replace(job, site=replace(job.site, phases=()))
-    answer = design_layouts(
-        bare, gap=how.gap, time_limit_s=how.time_limit_s, seed=how.seed, stop=how.stop
-    )
+    answer = design_layouts(bare, how.search)
     name = next(line.name for line in answer.design.layouts if line.chosen)
     site = next(layout.site for layout in layouts_of(bare.site) if layout.name == name)
     return replace(job, site=replace(site, phases=job.site.phases)), name

@@ -6,7 +6,6 @@ that is so by itself needs no second search: its design is the least of all, so 
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
@@ -14,6 +13,7 @@ from itertools import product
 from optimizer.errors import Infeasible, SolverFailed
 from optimizer.extension import standing_job
 from optimizer.extension_fates import fates
+from optimizer.job import Job
 from optimizer.phasing.ahead import (
     HEADER,
     PARTS,
@@ -24,10 +24,11 @@ from optimizer.phasing.ahead import (
     sizes_of_whole,
 )
 from optimizer.phasing.steps import Step, without_used_stock
-from optimizer.pipeline import Job, find_design
+from optimizer.pipeline import find_design
 from optimizer.records.design import Design
 from optimizer.records.extension import bought_cents
 from optimizer.records.phasing import BuiltStep, PhasePlan, RefusedPlan
+from optimizer.search_settings import SearchSettings
 
 Way = tuple[Ahead, ...]
 """For every step the parts that it takes as the whole site has them; none in the last."""
@@ -38,24 +39,20 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True)
 class How:
-    """How every design is searched for; as in :func:`optimizer.pipeline.find_design`."""
+    """How every design is searched for, and who is told what is being worked out."""
 
-    gap: float = 1e-4
-    time_limit_s: float | None = None
-    seed: int = 0
-    stop: threading.Event = field(default_factory=threading.Event)
+    search: SearchSettings = field(default_factory=SearchSettings)
     tell: Tell = lambda _: None
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether the search was stopped."""
+        return self.search.stop.is_set()
 
     def design(self, job: Job, sizes: dict[str, str] | None = None) -> Design:
         """Return the least-cost design of a job, its riser and header held to sizes if given."""
-        return find_design(
-            job,
-            gap=self.gap,
-            time_limit_s=self.time_limit_s,
-            seed=self.seed,
-            stop=self.stop,
-            narrow=None if sizes is None else lambda problem: held_to(problem, sizes),
-        )
+        narrow = None if sizes is None else lambda problem: held_to(problem, sizes)
+        return find_design(job, self.search, narrow=narrow)
 
 
 def ways_ahead(steps: int) -> list[Way]:
@@ -147,7 +144,7 @@ class Planner:
         self.how.tell(f"{self.steps[number].name}{_words(ahead)}")
         try:
             design = self.how.design(like_whole(job, self.whole, ahead), sizes)
-            if self.how.stop.is_set():
+            if self.how.is_stopped:
                 raise SolverFailed("The search was stopped.")
             known[ahead] = _Built(design, job)
         except Infeasible as refusal:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from optimizer.errors import BadInput, Problem
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.records.design import Design
 from optimizer.records.site import Row, Site, StockPipe
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from optimizer.errors import BadInput, Problem
-from optimizer.reading.catalog_csv import RawRow, RawTable, read_raw_table, shown, where
+from optimizer.reading.catalog_csv import RawRow, RawTable, read_raw_table, where
+from optimizer.reading.nearest import shown
 
 COLUMNS_FILE = "columns.csv"
 HEADER = ("table", "column", "type", "unit", "low", "high", "default", "required", "meaning")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,7 +18,7 @@ MOST_COLUMNS = 100
 
 @dataclass(frozen=True)
 class RawRow:
-    """One row as written: the line it starts on, counted from 1, and its cells."""
+    """One row as written: the line it starts on, counted from 1, and its cells, not all empty."""
 
     line: int
     cells: tuple[str, ...]
@@ -38,11 +37,6 @@ def where(path: Path, line: int | None = None, column: str | None = None) -> str
     """Return how a place in a table is named in a Problem: file, line, column."""
     at = f"{path}" if line is None else f"{path} line {line}"
     return at if column is None else f"{at}, {column}"
-
-
-def shown(text: str, most: int = 40) -> str:
-    """Return text quoted for a message, control characters escaped, cut to a readable length."""
-    return repr(text if len(text) <= most else text[:most] + "...")
 
 
 def read_raw_table(path: Path) -> RawTable | Problem:
@@ -85,8 +79,13 @@ def _decode(path: Path, content: bytes) -> str | Problem:
 
 def _parse(path: Path, text: str) -> RawTable | Problem:
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    rows, start = list[RawRow](), 1
     try:
-        rows = list(_numbered_rows(reader))
+        for cells in reader:
+            stripped = tuple(cell.strip() for cell in cells)
+            if any(stripped):
+                rows.append(RawRow(start, stripped))
+            start = reader.line_num + 1
     except csv.Error as error:
         fix = "Check the quotes and commas there."
         return Problem(where(path, reader.line_num), f"is not CSV ({error}).", fix)
@@ -96,13 +95,3 @@ def _parse(path: Path, text: str) -> RawTable | Problem:
     if len(rows[0].cells) > MOST_COLUMNS:
         return Problem(where(path, rows[0].line), "has over 100 cells in its first line.", fix)
     return RawTable(path, rows[0], tuple(rows[1:]))
-
-
-def _numbered_rows(reader: Iterator[list[str]]) -> Iterator[RawRow]:
-    """Yield the rows that hold anything, each with the line it starts on."""
-    start = 1
-    for cells in reader:
-        stripped = tuple(cell.strip() for cell in cells)
-        if any(stripped):
-            yield RawRow(start, stripped)
-        start = reader.line_num + 1  # type: ignore[attr-defined]  # csv's has it

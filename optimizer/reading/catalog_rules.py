@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
 
 from optimizer.errors import Problem
-from optimizer.reading.catalog_csv import shown
 from optimizer.reading.catalog_tables import Entry, Tables
+from optimizer.reading.nearest import shown
 
 OUTSIDE_TOLERANCE = 0.02
 """Share by which bore and two walls may add up to more than the outside diameter (assumption:

@@ -16,7 +16,8 @@ from optimizer.reading.catalog_columns import (
     Value,
     read_cell,
 )
-from optimizer.reading.catalog_csv import RawRow, RawTable, read_raw_table, shown, where
+from optimizer.reading.catalog_csv import RawRow, RawTable, read_raw_table, where
+from optimizer.reading.nearest import shown
 
 KEYS: Mapping[str, tuple[str, ...]] = {
     "prices": ("table", "part"),

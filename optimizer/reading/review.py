@@ -10,12 +10,13 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from optimizer.errors import Problem
-from optimizer.reading.nearest import choose_from
+from optimizer.reading.priced import PRICE_FIELDS
 from optimizer.reading.review_beds import BED_CHECKS
 from optimizer.reading.review_fittings import FITTING_CHECKS
 from optimizer.reading.review_ground import GROUND_CHECKS
 from optimizer.reading.review_names import NAME_CHECKS
 from optimizer.reading.review_parts import PART_CHECKS
+from optimizer.reading.review_paths import unknown
 from optimizer.reading.review_phases import PHASE_CHECKS
 from optimizer.reading.review_plant import PLANT_CHECKS
 from optimizer.reading.review_ring import RING_CHECKS
@@ -72,29 +73,14 @@ def check_prices(file: SiteFile, catalog: Catalog) -> list[Problem]:
     """Every price is of a part in the catalog."""
     known = part_ids(catalog)
     return [
-        Problem(file.lines.where("price", index, "part"), *_no_part(part, known))
+        problem
         for index, part in enumerate(file.prices)
-        if part not in known
+        for problem in unknown(
+            part, known, "part in the catalog", file.lines, "price", index, "part"
+        )
     ]
 
 
 def part_ids(catalog: Catalog) -> set[str]:
     """Return the id of everything that has a price."""
-    tables = (
-        catalog.pipes,
-        catalog.fittings,
-        catalog.valves,
-        catalog.pumps,
-        catalog.containers,
-        catalog.media,
-        catalog.stands,
-        catalog.kits,
-        catalog.sumps,
-        catalog.services,
-        catalog.timers,
-    )
-    return {part for table in tables for part in table}
-
-
-def _no_part(part: str, known: set[str]) -> tuple[str, str]:
-    return f"read {part!r}, no part in the catalog.", choose_from(part, known)
+    return {part for table in PRICE_FIELDS for part in getattr(catalog, table)}

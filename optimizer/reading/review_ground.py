@@ -10,11 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from optimizer.errors import Problem
-from optimizer.reading.review_paths import report_units, rows_with_paths
+from optimizer.reading.review_paths import in_keep_outs, lies_in, report_units, rows_with_paths
 from optimizer.reading.site_text import KeyLines
 from optimizer.reading.toml_positions import Path
 from optimizer.records.parts import Catalog, Container
-from optimizer.records.site import KeepOut, Point, Row, Site
+from optimizer.records.site import Point, Row, Site
 from optimizer.units_format import format_quantity
 
 TOUCH_M = 1e-3
@@ -97,7 +97,7 @@ def check_positions_outside_keep_outs(site: Site, _: Catalog, lines: KeyLines) -
     problems: list[Problem] = []
     for row, path in rows_with_paths(site):
         for keep_out in site.ground.keep_outs:
-            inside = [i for i in range(row.positions) if _holds(keep_out, _position(row, i))]
+            inside = [i for i in range(row.positions) if lies_in(_position(row, i), keep_out)]
             if inside:
                 what = f"position {inside[0] + 1} lies in keep-out {keep_out.id!r}."
                 fix = "Move the row or the keep-out: pipe could not reach the bed."
@@ -107,19 +107,18 @@ def check_positions_outside_keep_outs(site: Site, _: Catalog, lines: KeyLines) -
 
 def check_sump_outside_keep_outs(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     """The sump does not lie where no pipe may run."""
-    at = lines.where("ground", *_sump_path(site))
-    return [
-        Problem(at, f"lies in keep-out {each.id!r}.", "Move one of them.")
-        for each in site.ground.keep_outs
-        if _holds(each, site.ground.sump)
-    ]
+    return in_keep_outs(site.ground.sump, site, lines.where("ground", *_sump_path(site)))
 
 
 def check_sump_places(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     """Places where the sump may stand have names of their own."""
     names = [place.name for place in site.ground.sump_places]
     return [
-        Problem(lines.where("ground", "sump_place", i, "name"), f"read {name!r} again.", _RENAME)
+        Problem(
+            lines.where("ground", "sump_place", i, "name"),
+            f"read {name!r} again.",
+            "Give each place a name of its own.",
+        )
         for i, name in enumerate(names)
         if name in names[:i]
     ]
@@ -135,19 +134,11 @@ def check_header_fed(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     return [Problem(lines.where("ground", "header_fed"), what, fix)]
 
 
-_RENAME = "Give each place a name of its own."
-
-
 def _sump_path(site: Site) -> tuple[str | int, ...]:
     """Return where in ``[ground]`` the sump's place stands."""
     places = [(place.at, place.floor_level_m) for place in site.ground.sump_places]
     here = (site.ground.sump, site.ground.sump_floor_level_m)
     return ("sump_place", places.index(here)) if here in places else ("sump",)
-
-
-def _holds(keep_out: KeepOut, point: Point) -> bool:
-    (x1, y1), (x2, y2) = keep_out.low, keep_out.high
-    return x1 < point[0] < x2 and y1 < point[1] < y2
 
 
 def _position(row: Row, index: int) -> Point:

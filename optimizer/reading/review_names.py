@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from optimizer.errors import Problem
+from optimizer.physics.window import ROBUSTNESS
 from optimizer.reading.nearest import choose_from
 from optimizer.reading.review_paths import rows_with_paths
 from optimizer.reading.site_text import KeyLines
@@ -13,7 +14,6 @@ from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 
 RUNS = ("riser", "header")
-ROBUSTNESS = ("nominal", "most", "whole")
 
 
 def check_bed_type_names(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
@@ -65,7 +65,7 @@ def check_robustness(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     read = site.goals.robustness
     if read in ROBUSTNESS:
         return []
-    what = f"read {read!r}, expected nominal, most or whole."
+    what = f"read {read!r}, expected {' or '.join(ROBUSTNESS)}."
     return [Problem(lines.where("goal", "robustness"), what, choose_from(read, ROBUSTNESS))]
 
 

@@ -1,4 +1,4 @@
-"""Where the records of a site stand in its file."""
+"""What the checks of a site share: where its records stand in its file, and their messages."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from optimizer.errors import Problem
 from optimizer.reading.nearest import choose_from
 from optimizer.reading.site_text import KeyLines
 from optimizer.reading.toml_positions import Path
-from optimizer.records.site import Row, Site
+from optimizer.records.site import KeepOut, Point, Row, Site
 from optimizer.units import UnitError, parse_quantity
 from optimizer.units_format import format_quantity
 
@@ -49,6 +49,21 @@ def unknown_size(
     except UnitError:
         fix = choose_from(size, choices)
     return [Problem(lines.where(*path), f"read {size!r}, no {what}.", fix)]
+
+
+def lies_in(point: Point, keep_out: KeepOut) -> bool:
+    """Return whether a point lies where no pipe may run; on its edge it does not."""
+    (x1, y1), (x2, y2) = keep_out.low, keep_out.high
+    return x1 < point[0] < x2 and y1 < point[1] < y2
+
+
+def in_keep_outs(point: Point, site: Site, where: str) -> list[Problem]:
+    """Return a problem for each keep-out of a site that a point lies in."""
+    return [
+        Problem(where, f"lies in keep-out {each.id!r}.", "Move one of them.")
+        for each in site.ground.keep_outs
+        if lies_in(point, each)
+    ]
 
 
 def report_units(site: Site) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.errors import Problem
+from optimizer.reading.review_paths import in_keep_outs
 from optimizer.reading.site_text import KeyLines
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
@@ -33,14 +34,9 @@ def check_ring_outside_keep_outs(site: Site, _: Catalog, lines: KeyLines) -> lis
     if site.header_ring is None:
         return []
     return [
-        Problem(
-            lines.where("header_ring", "through", i),
-            f"lies in keep-out {each.id!r}.",
-            "Move one of them.",
-        )
-        for i, (x, y) in enumerate(site.header_ring.through)
-        for each in site.ground.keep_outs
-        if each.low[0] < x < each.high[0] and each.low[1] < y < each.high[1]
+        problem
+        for i, point in enumerate(site.header_ring.through)
+        for problem in in_keep_outs(point, site, lines.where("header_ring", "through", i))
     ]
 
 

@@ -10,6 +10,9 @@ from optimizer.records.parts import Catalog
 from optimizer.records.site import Row, Site
 from optimizer.units_format import format_quantity
 
+PLACES_MOST = 5000
+"""Places for beds on a site: with more, even to say why there is no design takes long."""
+
 
 def check_row_bed_types(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:
     """Rows name bed types of the site."""
@@ -19,10 +22,6 @@ def check_row_bed_types(site: Site, _: Catalog, lines: KeyLines) -> list[Problem
         for i, name in enumerate(row.bed_types):
             problems += unknown(name, known, "bed type of this file", lines, *path, "bed_types", i)
     return problems
-
-
-PLACES_MOST = 5000
-"""Places for beds on a site: with more, even to say why there is no design takes long."""
 
 
 def check_places(site: Site, _: Catalog, lines: KeyLines) -> list[Problem]:

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from optimizer.errors import Problem
-from optimizer.reading.review_paths import length_text, rows_with_paths, unknown
+from optimizer.reading.review_paths import in_keep_outs, length_text, rows_with_paths, unknown
 from optimizer.reading.site_text import KeyLines
+from optimizer.records.bed_inlet import INLET_OVER_RIM_M
 from optimizer.records.header_tank import HeaderTank
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
-
-INLET_OVER_RIM_M = 0.05
-"""How far a bed's inlet lies above its rim, as the design places it."""
 
 
 def check_tank_part(site: Site, catalog: Catalog, lines: KeyLines) -> list[Problem]:
@@ -92,12 +90,7 @@ def check_tank_outside_keep_outs(site: Site, _: Catalog, lines: KeyLines) -> lis
     """The tank does not stand where no pipe may run."""
     if site.header_tank is None:
         return []
-    (x, y), at = site.header_tank.at, lines.where("header_tank", "at")
-    return [
-        Problem(at, f"lies in keep-out {each.id!r}.", "Move one of them.")
-        for each in site.ground.keep_outs
-        if each.low[0] < x < each.high[0] and each.low[1] < y < each.high[1]
-    ]
+    return in_keep_outs(site.header_tank.at, site, lines.where("header_tank", "at"))
 
 
 TANK_CHECKS = (

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,10 +15,8 @@ from optimizer.reading.site_build import build_site
 from optimizer.reading.site_models import SiteTable
 from optimizer.reading.site_models_standing import StandingTable
 from optimizer.reading.site_problems import problems_of
-from optimizer.reading.site_text import KeyLines, load_toml, parse_toml
+from optimizer.reading.site_text import KeyLines, load_toml, nested_too_deep, parse_toml
 from optimizer.records.site import Site
-
-_NESTED = "lists or tables are nested too deep to read."
 
 
 @dataclass(frozen=True)
@@ -88,16 +85,20 @@ def _checked(data: dict[str, Any], lines: KeyLines) -> tuple[SiteTable | None, l
     except ValidationError as error:
         return None, problems_of(error, lines)
     except RecursionError:
-        return None, [Problem(lines.file, _NESTED, "Undo the nesting.")]
+        return None, [nested_too_deep(lines.file)]
 
 
 def _prices_given_twice(data: dict[str, Any], lines: KeyLines) -> list[Problem]:
     prices = data.get("price")
     tables = prices if isinstance(prices, list) else []
-    parts = [each.get("part") if isinstance(each, dict) else None for each in tables]
-    counts = Counter(part for part in parts if isinstance(part, str))
-    return [
-        Problem(lines.where("price", index, "part"), f"read {part!r} again.", "Keep one price.")
-        for index, part in enumerate(parts)
-        if isinstance(part, str) and counts[part] > 1 and part in parts[:index]
-    ]
+    problems: list[Problem] = []
+    seen: set[str] = set()
+    for index, each in enumerate(tables):
+        part = each.get("part") if isinstance(each, dict) else None
+        if not isinstance(part, str):
+            continue
+        if part in seen:
+            at = lines.where("price", index, "part")
+            problems.append(Problem(at, f"read {part!r} again.", "Keep one price."))
+        seen.add(part)
+    return problems

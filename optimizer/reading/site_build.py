@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from optimizer.physics.band import Band
 from optimizer.reading import site_models as tables
+from optimizer.reading.site_fields import given
 from optimizer.reading.site_models_ground import build_ground
 from optimizer.reading.site_models_phases import build_phases
 from optimizer.reading.site_models_ring import build_header_ring
@@ -61,13 +61,8 @@ def build_site(table: tables.SiteTable) -> Site:
         phases=build_phases(table.phase),
         header_ring=build_header_ring(table.header_ring),
         noise=_noise(table.noise),
-        **_given(currency=table.currency, units=table.units),
+        **given(currency=table.currency, units=table.units),
     )
-
-
-def _given(**values: Any) -> dict[str, Any]:  # noqa: ANN401  # keys of several records
-    """Return the values that the file gives, so that the record's defaults fill the rest."""
-    return {name: value for name, value in values.items() if value is not None}
 
 
 def _goals(goal: tables.GoalTable, rows: list[Row], *, by_tank: bool) -> Goals:
@@ -79,7 +74,7 @@ def _goals(goal: tables.GoalTable, rows: list[Row], *, by_tank: bool) -> Goals:
         floods_per_hour_least=goal.floods,
         floods_per_hour_most=goal.floods_most,
         beds_least=max(1, least),
-        **_given(
+        **given(
             growing_area_least_m2=goal.growing_area,
             robustness=goal.robustness,
             planning_years=goal.planning_years,
@@ -104,7 +99,7 @@ def _bed_type(table: tables.BedTypeTable) -> BedType:
         medium=table.medium,
         stand=table.stand,
         kits=tuple(table.kits),
-        **_given(drain_drop_m=table.drain_drop, crest_below_rim_m=table.crest_below_rim),
+        **given(drain_drop_m=table.drain_drop, crest_below_rim_m=table.crest_below_rim),
     )
 
 
@@ -163,7 +158,7 @@ def _purchase(buy: tables.BuyTable) -> Purchase:
         valve_kinds=tuple(buy.valves),
         pumps=tuple(buy.pumps),
         sumps=tuple(buy.sumps),
-        **_given(
+        **given(
             pipe_series=buy.pipe_series,
             pumps_in_parallel_most=buy.pumps_in_parallel_most,
             spare_pump=buy.spare_pump,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from typing import Annotated, TypeGuard, TypeVar
+from typing import Annotated, Any, TypeGuard, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo
 
@@ -15,6 +15,8 @@ from optimizer.units_format import format_number, format_quantity
 
 _NAME_MOST = 100
 TABLES_MOST = 5000
+BEDS_MOST = 10_000
+DAY_S = 86400.0
 
 
 class Table(BaseModel):
@@ -35,6 +37,11 @@ class FieldError(ValueError):
         self.what = what
         self.fix = fix
         super().__init__(what)
+
+
+def given(**values: Any) -> dict[str, Any]:  # noqa: ANN401  # keys of several records
+    """Return the values that a file gives, so that the record's defaults fill the rest."""
+    return {name: value for name, value in values.items() if value is not None}
 
 
 def measure(

@@ -10,9 +10,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field, PlainValidator, ValidationInfo, field_validator
 
+from optimizer.physics.window import ROBUSTNESS
 from optimizer.reading import site_fields as field
 from optimizer.reading.nearest import choose_from, shown
 from optimizer.reading.site_fields import (
+    BEDS_MOST,
+    DAY_S,
     TABLES_MOST,
     FieldError,
     Level,
@@ -34,9 +37,7 @@ from optimizer.reading.site_models_water import (
 )
 from optimizer.reading.site_models_zones import ZonesTable
 
-BEDS_MOST = 10_000
 NOISE_DB_MOST = 140.0
-DAY_S = 86400.0
 COMPASS = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
 
 FloodRate = Annotated[float, field.measure("rate_per_hour", high=60.0, above=0.0)]
@@ -60,7 +61,7 @@ class GoalTable(Table):
     floods_most: FloodRate | None = None
     beds: Annotated[int | Literal["all"], PlainValidator(_beds)] = "all"
     growing_area: Annotated[float, field.measure("area", 0.0, 1e6)] | None = None
-    robustness: Annotated[str, field.word("nominal", "most", "whole")] | None = None
+    robustness: Annotated[str, field.word(*ROBUSTNESS)] | None = None
     planning_years: Annotated[float, field.number(1.0, 100.0)] | None = None
     discount_rate: Annotated[float, field.measure("share", 0.0, 1.0)] | None = None
     energy_price: Annotated[float, field.measure("energy_price", 0.0, 1e6)] | None = None

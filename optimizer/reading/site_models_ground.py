@@ -5,7 +5,7 @@ A key left out is None; its default stands in :mod:`optimizer.records.site`, onc
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
 
@@ -18,6 +18,7 @@ from optimizer.reading.site_fields import (
     Name,
     Place,
     Table,
+    given,
 )
 from optimizer.records.site import Corridor, Ground, KeepOut, SumpPlace
 
@@ -90,14 +91,13 @@ def build_ground(table: GroundTable) -> Ground:
     """Return the lie of the land; the first of several sump places is the one it stands at."""
     places = tuple(SumpPlace(p.name, (p.x, p.y), p.floor_level) for p in table.sump_place)
     stands = table.sump or table.sump_place[0]
-    given: dict[str, Any] = {"pipe_height_m": table.pipe_height, "header_fed": table.header_fed}
     return Ground(
         sump=(stands.x, stands.y),
         sump_floor_level_m=stands.floor_level,
         corridors=tuple(Corridor(each.name, tuple(each.points)) for each in table.corridor),
         keep_outs=tuple(_keep_out(each) for each in table.keep_out),
         sump_places=places,
-        **{name: value for name, value in given.items() if value is not None},
+        **given(pipe_height_m=table.pipe_height, header_fed=table.header_fed),
     )
 
 

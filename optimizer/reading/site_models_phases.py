@@ -8,11 +8,10 @@ from typing import Annotated
 from pydantic import Field
 
 from optimizer.reading import site_fields as field
-from optimizer.reading.site_fields import TABLES_MOST, Name, Table
+from optimizer.reading.site_fields import BEDS_MOST, TABLES_MOST, Name, Table
 from optimizer.records.phases import Phase
 
 PHASES_MOST = 6
-BEDS_MOST = 10_000
 
 
 class PhaseTable(Table):

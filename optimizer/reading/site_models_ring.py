@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from optimizer.reading import site_fields as field
-from optimizer.reading.site_fields import Place, Table
+from optimizer.reading.site_fields import Place, Table, given
 from optimizer.records.header_ring import RING_WANTED, HeaderRing
 
 THROUGH_MOST = 20
@@ -24,5 +24,4 @@ def build_header_ring(table: HeaderRingTable | None) -> HeaderRing | None:
     """Return the ring a header may be closed into; a key left out keeps the record's default."""
     if table is None:
         return None
-    through = tuple(table.through)
-    return HeaderRing(through) if table.wanted is None else HeaderRing(through, table.wanted)
+    return HeaderRing(tuple(table.through), **given(wanted=table.wanted))

@@ -6,12 +6,21 @@ They are what a person could mean (assumption), not what is good practice.
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import ValidationInfo, field_validator
 
 from optimizer.reading import site_fields as field
-from optimizer.reading.site_fields import FieldError, Level, Name, Place, Table, YesOrNo
+from optimizer.reading.site_fields import (
+    DAY_S,
+    FieldError,
+    Level,
+    Name,
+    Place,
+    Table,
+    YesOrNo,
+    given,
+)
 from optimizer.records.header_tank import HeaderTank
 from optimizer.records.site import FishTank, Returns, WaterLoss
 
@@ -29,10 +38,8 @@ FEED_KG_PER_DAY_MOST = 1000.0
 SURFACE_M2 = (0.01, 1e4)
 OUTLET_DEPTH_M = (0.05, 5.0)
 
-_DAY_S = 86400.0
-
 Evaporation = Annotated[float, field.measure("length", *EVAPORATION_M_PER_DAY)]
-TopUpTime = Annotated[float, field.measure("time", high=TOP_UP_DAYS_MOST * _DAY_S, above=0.0)]
+TopUpTime = Annotated[float, field.measure("time", high=TOP_UP_DAYS_MOST * DAY_S, above=0.0)]
 
 
 class ReturnsTable(Table):
@@ -86,25 +93,24 @@ def build_header_tank(table: HeaderTankTable | None) -> HeaderTank | None:
     """Return the tank that feeds the beds, if there is one; a key left out keeps its default."""
     if table is None:
         return None
-    depth = table.outlet_below_water
-    given = {} if depth is None else {"outlet_below_water_m": depth}
-    return HeaderTank(table.at, table.water_level, table.part, table.surface, **given)
+    depth = given(outlet_below_water_m=table.outlet_below_water)
+    return HeaderTank(table.at, table.water_level, table.part, table.surface, **depth)
 
 
 def build_returns(table: ReturnsTable) -> Returns:
     """Return how water comes back; a key left out keeps the record's default."""
-    given = {name: value for name, value in table if value is not None}
-    return Returns(**{**given, "pipes": tuple(table.pipes)})
+    return Returns(**{**given(**dict(table)), "pipes": tuple(table.pipes)})
 
 
 def build_water_loss(table: WaterLossTable) -> WaterLoss:
     """Return the water lost; a key left out keeps the record's default."""
-    given: dict[str, Any] = {}
-    if table.evaporation_per_day is not None:
-        given["evaporation_m_per_day"] = table.evaporation_per_day
-    if table.top_up_every is not None:
-        given["top_up_days"] = table.top_up_every / _DAY_S
-    return WaterLoss(**given)
+    every_s = table.top_up_every
+    return WaterLoss(
+        **given(
+            evaporation_m_per_day=table.evaporation_per_day,
+            top_up_days=None if every_s is None else every_s / DAY_S,
+        )
+    )
 
 
 def build_fish_tank(table: FishTankTable | None) -> FishTank | None:

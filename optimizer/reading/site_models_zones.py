@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import Field, ValidationInfo, field_validator
 
 from optimizer.reading import site_fields as field
-from optimizer.reading.site_fields import TABLES_MOST, FieldError, Name, Table
+from optimizer.reading.site_fields import TABLES_MOST, FieldError, Name, Table, given
 from optimizer.records.zones import ZONES_MOST, Zones
 
 FLOODS_MOST = 20
@@ -56,11 +56,13 @@ def build_zones(table: ZonesTable | None) -> Zones | None:
     if table is None:
         return None
     groups = tuple(tuple(group) for group in table.rows or ())
-    given: dict[str, Any] = {
-        "most": table.most,
-        "least": table.least,
-        "floods": table.floods_in_a_turn,
-        "change_s": table.change_time,
-        "valve_watts": table.valve_watts,
-    }
-    return Zones(groups=groups, **{key: each for key, each in given.items() if each is not None})
+    return Zones(
+        groups=groups,
+        **given(
+            most=table.most,
+            least=table.least,
+            floods=table.floods_in_a_turn,
+            change_s=table.change_time,
+            valve_watts=table.valve_watts,
+        ),
+    )

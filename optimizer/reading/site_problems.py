@@ -21,7 +21,6 @@ _SHAPES = {
     "tuple_type": ("two coordinates", 'Write them as ["1 m", "2 m"].'),
 }
 
-
 SITE_PAGE = "docs/site-file.md"
 
 
@@ -67,18 +66,19 @@ def _sentences(
     if kind == "missing" and isinstance(path[-1], str):
         return "key missing.", f"Add {path[-1]}; {page} says what it holds."
     if kind in ("missing", "too_short", "too_long"):
-        return _wrong_number(fault)
+        return _wrong_number(fault, path)
     return f"cannot be used: {fault['msg']}.", f"{page} says what it holds."
 
 
-def _wrong_number(fault: Mapping[str, Any]) -> tuple[str, str]:
+def _wrong_number(fault: Mapping[str, Any], path: Path) -> tuple[str, str]:
     """Return the sentences for a list that is too short or too long, or a point."""
     limits = fault.get("ctx", {})
     if limits.get("field_type") != "List":
         return "a point has two coordinates.", 'Write it as ["1 m", "2 m"].'
     if fault["type"] == "too_short":
         return f"holds too few; at least {limits['min_length']} needed.", "Add to the list."
-    return f"holds too many; at most {limits['max_length']} fit.", "Use [[row]] tables."
+    fix = "Use [[row]] tables." if path[-1] == "position" else "Take some out."
+    return f"holds too many; at most {limits['max_length']} fit.", fix
 
 
 def _key_fix(path: Path, table: type[BaseModel]) -> str:

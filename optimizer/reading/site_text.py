@@ -80,11 +80,14 @@ def parse_toml(text: str, file: str) -> tuple[dict[str, Any], KeyLines]:
     try:
         return tomllib.loads(text), KeyLines(file, find_positions(text))
     except RecursionError:
-        raise BadInput(
-            [Problem(file, "lists or tables are nested too deep to read.", "Undo the nesting.")]
-        ) from None
+        raise BadInput([nested_too_deep(file)]) from None
     except ValueError as error:
         raise BadInput([_syntax_problem(str(error), text, file)]) from None
+
+
+def nested_too_deep(file: str) -> Problem:
+    """Return the fault of a file whose lists or tables nest beyond what can be read."""
+    return Problem(file, "lists or tables are nested too deep to read.", "Undo the nesting.")
 
 
 def read_text(path: FilePath) -> str:

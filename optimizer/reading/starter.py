@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
+from typing import Any
 
 from optimizer.errors import BadInput, Problem
 from optimizer.reading.nearest import shown
@@ -102,8 +103,8 @@ def answers_from(texts: Mapping[str, str]) -> StarterAnswers:
     ]
     if problems:
         raise BadInput(problems)
-    values = {key: int(text) if key in whole else text for key, text in texts.items()}
-    return replace(StarterAnswers(), **values)  # type: ignore[arg-type]  # keys checked above
+    values: dict[str, Any] = {k: int(text) if k in whole else text for k, text in texts.items()}
+    return StarterAnswers(**values)
 
 
 def starter_text(answers: StarterAnswers) -> str:

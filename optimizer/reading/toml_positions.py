@@ -146,7 +146,7 @@ class _Scanner:
         """Walk ``[value, value]``, which may hold newlines and comments."""
         self.at += 1
         count = 0
-        while not self.closes("]", _GAP):
+        while not self.closes("]"):
             self.found[(*path, count)] = self.here()
             self.value((*path, count))
             count += 1
@@ -154,15 +154,15 @@ class _Scanner:
     def inline_table(self, path: Path) -> None:
         """Walk ``{key = value, key = value}``."""
         self.at += 1
-        while not self.closes("}", _GAP):
+        while not self.closes("}"):
             self.pair(path)
 
-    def closes(self, mark: str, gap: re.Pattern[str]) -> bool:
+    def closes(self, mark: str) -> bool:
         """Skip gaps and a comma; step over ``mark`` and return True if it is next."""
-        self.skip(gap)
+        self.skip(_GAP)
         if self.text.startswith(",", self.at):
             self.at += 1
-            self.skip(gap)
+            self.skip(_GAP)
         if self.at >= len(self.text):
             raise ValueError("a value that never closes")
         if not self.text.startswith(mark, self.at):

@@ -10,8 +10,9 @@ from typing import Any
 import pandas as pd
 
 from optimizer import compare_phases
+from optimizer.job import Job
 from optimizer.phases import Phases, Plan
-from optimizer.pipeline import Job, read_job
+from optimizer.pipeline import read_job
 from optimizer.simulate.whole_check import check_whole
 from studies.writing import Tables
 

@@ -18,7 +18,8 @@ from scipy.stats import qmc
 from optimizer import Band, Study, cheapest_pieces, pump_study
 from optimizer.explore.point import DESIGNED, Search
 from optimizer.explore.price_lines import break_evens_between
-from optimizer.pipeline import Job, read_job
+from optimizer.job import Job
+from optimizer.pipeline import read_job
 from optimizer.records.parts import Kit
 from studies.writing import Tables
 

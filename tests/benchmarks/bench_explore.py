@@ -21,7 +21,7 @@ from optimizer.explore.processes import Processes
 from optimizer.explore.sensitivity import FACTORS, default_ranges
 from optimizer.explore.store import Store
 from optimizer.explore.sweep import Study, run_sweep
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.simulate.whole_check import check_whole
 from tests.benchmarks.program_sites import CATALOG, Shape, site_of
 

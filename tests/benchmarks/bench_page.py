@@ -24,7 +24,7 @@ from optimizer.explore.point import Search
 from optimizer.explore.store import Store
 from optimizer.explore.sweep import Study
 from optimizer.explore.told_page import front_page
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from optimizer.report.bundle import javascript_bundle
 from optimizer.report.charts.plan import plan_chart
 from optimizer.report.charts.pump import pump_head_chart, pump_watts_chart

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from optimizer.pipeline import Job, find_design
+from optimizer.job import Job
+from optimizer.pipeline import find_design
 from optimizer.reading.catalog import read_catalog
 from optimizer.reading.pipe_names import with_pipe_ids
 from optimizer.reading.site import read_site_text

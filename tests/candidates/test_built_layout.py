@@ -11,7 +11,8 @@ from optimizer.candidates.built_layout import built_layout
 from optimizer.candidates.layouts import is_one_layout, layouts_of
 from optimizer.errors import BadInput
 from optimizer.extension import extend_design
-from optimizer.pipeline import Job, find_design, job_of
+from optimizer.job import Job
+from optimizer.pipeline import find_design, job_of
 from optimizer.reading.site import read_site_text
 from optimizer.records.site import SumpPlace
 from tests.phasing.phase_texts import YARD

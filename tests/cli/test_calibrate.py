@@ -90,6 +90,9 @@ def test_an_empty_sheet_is_written_once_for_the_beds_of_a_design(tmp_path):
     assert run(sheet, "--design", design, "--blank").exit_code == 2
     assert run(sheet, "--design", design, "--blank", "--force").exit_code == 0
     assert run(tmp_path / "other.csv", "--blank").exit_code == 2
+    folder = run(tmp_path, "--design", design, "--blank", "--force")
+    assert folder.exit_code == 2
+    assert "is a folder" in folder.output
 
 
 def test_an_empty_sheet_read_back_asks_to_be_filled_in(tmp_path):

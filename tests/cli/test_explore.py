@@ -130,6 +130,11 @@ def test_two_designs_are_compared_by_the_names_that_tell_them_apart(site, tmp_pa
     [
         (("front", "floods", "{site}", "--from", "2"), "bare number"),
         (("front", "sump", "{site}", "--to", "1 m3"), "means nothing for sump"),
+        (("front", "floods", "{site}", "--from", "0 per hour"), "not above 0"),
+        (("front", "energy", "{site}", "--to", "0 per kWh"), "not above 0"),
+        (("front", "floods", "{site}", "--from", "9 per hour"), "nothing from 9 to 4"),
+        (("front", "area", "{site}", "--from", "50 m2", "--to", "9 m2"), "nothing from 50 to 9"),
+        (("prices", "{site}", "--from", "5", "--to", "1"), "nothing from 5 to 1"),
         (("sensitivity", "{site}", "--vary", "colour"), "nothing that can be varied"),
         (("sensitivity", "{site}", "--range", "porosity", "2", "1"), "no range from 2 to 1"),
         (("sensitivity", "{site}", "--pairs"), "needs two changes"),

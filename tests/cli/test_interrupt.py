@@ -23,16 +23,17 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX sys
 
 DURING_THE_SEARCH = """
 import os, signal, sys
+from dataclasses import replace
 import optimizer.pipeline as pipeline
 
 real, waiting = pipeline.design_job, [True]
 
-def design_job(job, **options):
+def design_job(job, search, **options):
     def tell(progress):
         if waiting and {moment}:
             waiting.clear()
             os.kill(os.getpid(), signal.SIGINT)
-    return real(job, **options | {{"progress": tell}})
+    return real(job, replace(search, progress=tell), **options)
 
 pipeline.design_job = design_job
 from optimizer.cli import main

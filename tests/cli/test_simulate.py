@@ -109,6 +109,7 @@ def test_a_missing_design_is_a_sentence(tmp_path):
         ("--clog", "bed_1_1@1=100%"),
         ("--clog", "bed_1_1@1=-5"),
         ("--clog", "bed_1_1@nan=5"),
+        ("--clog", "bed_1_1@1=0.3"),
     ],
     ids=" ".join,
 )

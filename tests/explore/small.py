@@ -6,7 +6,7 @@ from optimizer.candidates.network import candidate_network
 from optimizer.explore.changes import changed
 from optimizer.explore.point import Search
 from optimizer.explore.sweep import Study
-from optimizer.pipeline import Job
+from optimizer.job import Job
 from tests.builders.random_site import random_site
 from tests.oracles.enumerate_site import least_cost_cents
 

@@ -12,8 +12,8 @@ from optimizer.explore.pump_study import duty_of, pump_study, window_margin
 from optimizer.explore.sweep import Study
 from optimizer.explore.variants import cost_rows, figure_rows, part_rows, plan_rows
 from optimizer.formulate.pump_tables import allowed_pumps
+from optimizer.job import Job
 from optimizer.physics.pump import PumpCurve
-from optimizer.pipeline import Job
 from optimizer.simulate.check import check_design
 from tests.builders.make_design import make_design
 from tests.explore.small import EXACT_SEARCH, HALF_A_CENT, enumerated_cost, tiny_job

@@ -11,7 +11,9 @@ from optimizer.explore.changes import changed
 from optimizer.explore.fronts import area_front, floods_front
 from optimizer.explore.point import DESIGNED
 from optimizer.explore.sweep import Study
-from optimizer.pipeline import Job, design_job
+from optimizer.job import Job
+from optimizer.pipeline import design_job
+from optimizer.search_settings import SearchSettings
 from tests.builders.random_site import random_site
 from tests.explore.small import EXACT_SEARCH, HALF_A_CENT
 
@@ -26,7 +28,9 @@ def study_of(seed):
 
 def by_the_complete_program(job, **changes):
     """The least cost of a changed job, all at once and to the last cent."""
-    answer = design_job(changed(job, changes), formulation="complete", gap=0.0, nearly=False)
+    answer = design_job(
+        changed(job, changes), SearchSettings(formulation="complete", gap=0.0), nearly=False
+    )
     assert (answer.design.record.formulation, answer.design.record.status) == (
         "complete",
         "optimal",

@@ -70,3 +70,13 @@ def test_a_pump_that_is_not_sold_and_does_not_stand_there_is_no_option():
         for site in (SITE, replace(SITE, standing=gone), replace(SITE, standing=there))
     ]
     assert options == [[1, 2], [], [1]]
+
+
+@pytest.mark.parametrize("ceiling_cm", range(1, 25))
+def test_the_height_that_is_missing_is_no_more_than_is_needed_and_suffices(ceiling_cm):
+    # Of 0.25 m in all, outlets at 0.11 m leave 0.14 m wanting, not 0.15 m, and so at every cm.
+    outlet_m, lacking_cm = ceiling_cm / 100.0, 25 - ceiling_cm
+    with pytest.raises(Infeasible) as told:
+        require_room_for_a_pump([PUMP], [tank(0.6)], outlet_m)
+    assert f"at least {lacking_cm / 100.0:.2f} m higher" in told.value.remedies[0].change
+    require_room_for_a_pump([PUMP], [tank(0.6)], outlet_m + lacking_cm / 100.0)

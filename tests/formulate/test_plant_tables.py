@@ -7,16 +7,20 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.formulate.build import lowest_siphon_outlet_m
+from optimizer.candidates.network import candidate_network
+from optimizer.errors import Infeasible
+from optimizer.formulate.build import formulate, lowest_siphon_outlet_m, total_flows
 from optimizer.formulate.held import held_share
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
+from optimizer.formulate.level_of_choice import with_level_of_choice
+from optimizer.formulate.loads import Load
 from optimizer.formulate.pump_tables import allowed_pumps, pump_tables
 from optimizer.formulate.sump_tables import SWINGS_M, fitting_pumps, level_bands, sump_options
 from optimizer.formulate.tank_rivals import Offer, unbeaten
 from optimizer.physics.pump import PumpCurve
 from optimizer.records.noise import NoiseLimit
-from optimizer.records.problem import LevelBand, PumpDuty, PumpOption
-from optimizer.records.site import Standing
+from optimizer.records.problem import Duty, LevelBand, PumpDuty, PumpOption
+from optimizer.records.site import FishTank, Standing
 from tests.builders.make_design import make_design
 from tests.builders.random_site import shipped_catalog
 from tests.formulate.two_rows import BUY, GOALS, SITE, made
@@ -144,6 +148,9 @@ def test_a_pump_that_fills_a_tank_is_beaten_by_no_louder_one(loud, kept):
     assert len(unbeaten(offers, SITE)) == kept
 
 
+TO_THE_CENTIMETRE = [(0.08, 0.24, 0.01), (0.14, 0.29, 0.0)]
+
+
 def test_bands_begin_where_every_allowed_pump_is_under_water_and_fit_some_sump():
     pumps = [replace(CATALOG.pumps["pump_100w_high"], submergence_m=s) for s in (0.05, 0.12)]
     sump = replace(CATALOG.sumps["sump_1000"], depth_m=0.70, freeboard_m=0.08)
@@ -232,3 +239,57 @@ def test_of_all_water_the_worst_rule_counts_the_whole_and_a_quantile_a_share_tha
     assert shares[0] == 1.0
     assert 0.0 < shares[1] <= shares[2] <= 1.0
     assert shares[1] < 1.0
+
+
+@pytest.mark.parametrize(("submergence_m", "depth_m", "freeboard_m"), TO_THE_CENTIMETRE)
+def test_a_sump_that_holds_just_the_pump_and_the_least_swing_is_one_to_choose(
+    submergence_m, depth_m, freeboard_m
+):
+    # 0.08 + 0.15 = 0.24 - 0.01 and 0.14 + 0.15 = 0.29: to the centimetre, but not in binary.
+    pump = replace(CATALOG.pumps["pump_100w_high"], submergence_m=submergence_m)
+    sump = replace(CATALOG.sumps["sump_1000"], depth_m=depth_m, freeboard_m=freeboard_m)
+    catalog = replace(CATALOG, sumps={sump.id: sump})
+    site = replace(SITE, purchase=replace(BUY, sumps=(sump.id,), sumps_most=1))
+    assert fitting_pumps([pump], [sump]) == [pump]
+    (band,) = level_bands([pump], [sump])
+    (option,) = sump_options(site, catalog, [band], 5.0)
+    assert option.spare_m3 == pytest.approx(0.0, abs=FORMULA)
+    # The twin: 1 mm less water, and there is no room.
+    low = replace(sump, depth_m=depth_m - 0.001)
+    assert fitting_pumps([pump], [low]) == []
+    assert level_bands([pump], [low]) == level_bands([], [low])
+
+
+def test_the_level_kept_while_pumps_are_narrowed_is_that_of_pumps_that_fit():
+    # Outlets 0.28 m over the sump's floor: a pump that wants 0.15 m of water and 0.15 m to move in
+    # does not fit. The other alone then runs in the bands that it has beside that one.
+    ground = replace(SITE.ground, sump_floor_level_m=-0.23)
+    both = replace(BUY, pumps=("pump_065w_high", "pump_1100w_high"))
+    site = replace(SITE, ground=ground, purchase=both)
+    level = with_level_of_choice(site, CATALOG)
+    alone = replace(level, purchase=replace(level.purchase, pumps=("pump_065w_high",)))
+    wide, narrow = (
+        formulate(each, CATALOG, candidate_network(each)).problem.bands for each in (site, alone)
+    )
+    assert narrow == wide
+    assert [band.low_m for band in wide] == [CATALOG.pumps["pump_065w_high"].submergence_m]
+
+
+def test_a_flow_that_turns_the_fish_tank_over_just_often_enough_is_enough():
+    # 90 L three times an hour is 4.5 L/min: 45 steps of 0.1 L/min, and 44 are too few.
+    tank = FishTank(0.09, 0.0, 3.0, 0.0, "leafy")
+    loads = tuple(Load(Duty(str(n), n), 1.0, last=False) for n in (44, 45, 46))
+    assert total_flows(replace(SITE, fish_tank=tank), loads) == [45, 46]
+
+
+def test_turnovers_and_a_tank_that_are_told_to_do_are_the_most_that_do():
+    # 4.5 L/min turn 90 L over 3 times an hour, and 54 L 5 times.
+    tank = FishTank(0.09, 0.0, 5.0, 0.0, "leafy")
+    loads = (Load(Duty("45", 45), 1.0, last=False),)
+    with pytest.raises(Infeasible) as told:
+        total_flows(replace(SITE, fish_tank=tank), loads)
+    fewer, smaller, _ = (remedy.change for remedy in told.value.remedies)
+    assert fewer == "ask for at most 3 per hour."
+    assert smaller == "a tank of at most 54 L."
+    for enough in (replace(tank, turnovers_per_hour_least=3.0), replace(tank, volume_m3=0.054)):
+        assert total_flows(replace(SITE, fish_tank=enough), loads) == [45]

@@ -13,8 +13,9 @@ from optimizer.explore.reprice import repriced
 from optimizer.formulate.build import formulate
 from optimizer.formulate.turns import flooding_inflows
 from optimizer.formulate.zone_parts import timer_cents, valve_power_cents
+from optimizer.job import Job
 from optimizer.physics.turn import slowest_bed
-from optimizer.pipeline import Job, find_design
+from optimizer.pipeline import find_design
 from optimizer.records.zones import POWER_LINE
 from tests.builders.random_site import shipped_catalog
 from tests.builders.zoned_design import SITE, ZONES, job_of, zoned_design

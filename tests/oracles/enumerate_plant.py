@@ -65,7 +65,7 @@ def allowed_pumps(site: Site, catalog: Catalog, lowest_drain_m: float) -> set[st
     names = set(site.purchase.pumps or catalog.pumps)
     names |= {site.standing.pump} if site.standing.pump else set()
     deepest = _deepest_m(site, catalog, lowest_drain_m)
-    return {n for n in names if catalog.pumps[n].submergence_m + SWINGS_M[0] <= deepest}
+    return {n for n in names if catalog.pumps[n].submergence_m + SWINGS_M[0] <= deepest + 1e-12}
 
 
 def _sumps(site: Site, catalog: Catalog) -> set[str]:

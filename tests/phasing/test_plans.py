@@ -18,6 +18,7 @@ from optimizer.phasing.search import ways_ahead
 from optimizer.phasing.steps import steps_of
 from optimizer.pipeline import find_design, job_of
 from optimizer.reading.site import read_site_text
+from optimizer.search_settings import SearchSettings
 from tests.oracles.enumerate_problem import least_cost
 from tests.phasing.phase_texts import THREE_PHASES, YARD
 
@@ -106,7 +107,7 @@ def test_the_best_plan_lies_between_the_bound_and_no_step_plan_enumerated_underc
             for kind in kinds:
                 job = step.job if not designs else standing_job(step.job, designs[-1])
                 try:
-                    design = find_design(only(job, *kind), gap=0.0)
+                    design = find_design(only(job, *kind), SearchSettings(gap=0.0))
                 except Infeasible:
                     continue
                 further[(*chosen, kind)] = [*designs, design]
@@ -137,7 +138,9 @@ def test_a_stretch_held_to_a_size_is_laid_in_it_and_costs_what_every_choice_in_i
     riser = next(table for table in made.stretches if table.tail == "pump")
     for size in riser.builds:
         held = held_to(made, {riser.id: size})
-        design = find_design(job, gap=0.0, narrow=lambda p, s=size: held_to(p, {riser.id: s}))
+        design = find_design(
+            job, SearchSettings(gap=0.0), narrow=lambda p, s=size: held_to(p, {riser.id: s})
+        )
         assert next(s.pipe for s in design.stretches if s.id == riser.id) == size
         assert design.record.cost_cents == least_cost(held)
 

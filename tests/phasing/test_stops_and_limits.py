@@ -19,6 +19,7 @@ from optimizer.pipeline import find_design, job_of
 from optimizer.reading.site import read_site_text
 from optimizer.records.header_ring import HeaderRing
 from optimizer.records.phasing import PhasePlan
+from optimizer.search_settings import SearchSettings
 from studies.phased_build.experiments import QUICK, jobs
 from tests.cli.site_texts import ONE_BED
 from tests.phasing.phase_texts import THREE_PHASES, YARD
@@ -47,7 +48,7 @@ def compared(monkeypatch, stop, plan):
 
     monkeypatch.setattr(compare, "Planner", Planned)
     steps = (None, None, None)
-    return compare._Compared(steps, None, None, How(stop=stop)), len(asked)
+    return compare._Compared(steps, None, None, How(SearchSettings(stop=stop))), len(asked)
 
 
 def test_a_stop_between_two_ways_keeps_the_plans_before_it(monkeypatch):
@@ -92,7 +93,7 @@ def test_a_design_found_while_the_search_was_being_stopped_is_no_step_of_a_plan(
     monkeypatch.setattr(How, "design", design)
     steps = steps_of(small())
     with pytest.raises(SolverFailed, match="stopped"):
-        Planner(steps, None, None, How(stop=stop)).plan((frozenset(), frozenset()))
+        Planner(steps, None, None, How(SearchSettings(stop=stop))).plan((frozenset(), frozenset()))
 
 
 def test_without_a_discount_only_the_last_step_bounds_the_whole(monkeypatch):

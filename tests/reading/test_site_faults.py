@@ -137,6 +137,20 @@ def test_more_tables_than_any_site_has_are_refused_at_once():
         read_site_text(SMALLEST + "[[price]]\n" * 6000)
 
 
+@pytest.mark.parametrize(
+    ("many", "fix"),
+    [
+        ("[[phase]]\nyear = 0\n" * 7, "Take some out."),
+        ('[[position]]\nname = "P"\nat = ["1 m", "2 m"]\n' * 5001, "Use [[row]] tables."),
+    ],
+)
+def test_too_many_tables_are_told_with_what_can_be_done_about_those(many, fix):
+    # A row stands for many positions; nothing stands for many phases.
+    with pytest.raises(BadInput, match="holds too many") as caught:
+        read_site_text(SMALLEST + many)
+    assert caught.value.problems[0].fix == fix
+
+
 def test_a_key_of_very_many_parts_is_refused_before_it_costs_time():
     with pytest.raises(BadInput, match=r"site\.toml line 2: a key of more than 12 parts"):
         read_site_text('name = "a.b.c.d.e.f.g.h.i.j.k.l.m.n"\na' + ".a" * 400 + " = 1")

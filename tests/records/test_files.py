@@ -66,6 +66,22 @@ def test_files_written_together_are_all_there_or_none(tmp_path):
     assert (tmp_path / "a").read_bytes() == b"old"
 
 
+def test_a_folder_in_the_place_of_a_file_is_named_and_no_other_file_has_changed(tmp_path):
+    (tmp_path / "page").mkdir()
+    (tmp_path / "table").write_text("old")
+
+    def written():
+        with files.written_together(tmp_path):
+            files.write_text_whole(tmp_path / "table", "new")
+            files.write_text_whole(tmp_path / "page", "new")
+
+    with pytest.raises(IsADirectoryError) as fault:
+        written()
+    assert fault.value.filename == str(tmp_path / "page")
+    assert (tmp_path / "table").read_text() == "old"
+    assert {each.name for each in tmp_path.iterdir()} == {"page", "table"}
+
+
 def test_files_written_together_take_their_places_at_the_end_of_the_outermost_block(tmp_path):
     with written_together(tmp_path):
         with written_together(tmp_path / "in"):

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from optimizer.pipeline import Job, read_job
+from optimizer.job import Job
+from optimizer.pipeline import read_job
 from tests.builders import site_parts
 from tests.builders.site_parts import TUB, sump_text
 

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 from optimizer.alternatives import design_layouts
 from optimizer.errors import Infeasible
-from optimizer.pipeline import Answer, Job
+from optimizer.job import Job
+from optimizer.pipeline import Answer
 from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
+from optimizer.search_settings import SearchSettings
 
 
 @dataclass(frozen=True)
@@ -51,7 +53,7 @@ class Verdict:
 def judge(site: Site, catalog: Catalog, time_limit_s: float) -> Verdict:
     """Design a site, every layout of it, check the design, and say what became of it."""
     try:
-        answer = design_layouts(Job(site, catalog), time_limit_s=time_limit_s)
+        answer = design_layouts(Job(site, catalog), SearchSettings(time_limit_s=time_limit_s))
     except Infeasible as refusal:
         clash = refusal.clash.strip()
         return Verdict("infeasible", unexplained=len(clash.split()) < 4, what=clash)

@@ -6,7 +6,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from optimizer.errors import Infeasible
-from optimizer.pipeline import Answer, Job, design_job, read_job
+from optimizer.job import Job
+from optimizer.pipeline import Answer, design_job, read_job
+from optimizer.search_settings import SearchSettings
 
 
 def job_of(text: str) -> Job:
@@ -19,7 +21,7 @@ def job_of(text: str) -> Job:
 
 def designed(text: str) -> Answer:
     """Design a site file to a full proof."""
-    return design_job(job_of(text), gap=0.0)
+    return design_job(job_of(text), SearchSettings(gap=0.0))
 
 
 def refused(text: str) -> Infeasible:

@@ -15,9 +15,11 @@ from optimizer.cli import main
 from optimizer.errors import BadInput, Infeasible
 from optimizer.extension import extend_design, standing_job
 from optimizer.formulate.build import formulate
-from optimizer.pipeline import Job, find_design
+from optimizer.job import Job
+from optimizer.pipeline import find_design
 from optimizer.reach import on_standing_pump, room_on_pump, with_beds
 from optimizer.records.extension import NEW, STAYS, bought_cents
+from optimizer.search_settings import SearchSettings
 from tests.builders.random_site import random_site
 from tests.cli.site_texts import ONE_BED
 from tests.oracles.enumerate_problem import least_cost
@@ -37,7 +39,7 @@ def built(seed):
     rows = tuple(replace(row, standing_beds=0, standing_type=None) for row in site.rows)
     bare = replace(site, rows=rows, standing=replace(site.standing, pump=None, sump=None, pipes=()))
     job = Job(bare, catalog)
-    return job, find_design(job, gap=0.0)
+    return job, find_design(job, SearchSettings(gap=0.0))
 
 
 def grown(job, more=1):
@@ -77,7 +79,7 @@ def test_an_extension_costs_no_more_than_all_new_and_no_less_than_that_without_w
     # less: buying all that stands as well would make it a design of the bare site.
     job, old = built(seed)
     new = grown(job)
-    fresh = find_design(new, gap=0.0)
+    fresh = find_design(new, SearchSettings(gap=0.0))
     extension = extend_design(new, old, gap=0.0, room=False)
     stand = {(bed.id, bed.kind) for bed in old.beds}
     assert stand <= {(bed.id, bed.kind) for bed in extension.design.beds}
@@ -91,7 +93,7 @@ def test_an_extension_costs_what_trying_every_combination_finds(seed):
     job, old = built(seed)
     stood = standing_job(grown(job), old)
     oracle = least_cost(formulate(stood.site, stood.catalog, candidate_network(stood.site)).problem)
-    assert find_design(stood, gap=0.0).record.cost_cents == oracle
+    assert find_design(stood, SearchSettings(gap=0.0)).record.cost_cents == oracle
 
 
 @pytest.mark.parametrize("seed", SEEDS[:4])
@@ -99,7 +101,7 @@ def test_the_number_that_fits_on_the_standing_pump_is_where_trying_each_number_s
     # The twin: with one bed more the same pumps have no design.
     job, old = built(seed)
     stood = standing_job(grown(job, 3), old)
-    room = room_on_pump(stood, gap=0.0)
+    room = room_on_pump(stood, SearchSettings(gap=0.0))
     able = []
     for beds in range(len(old.beds), room.places + 1):
         try:

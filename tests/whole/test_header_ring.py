@@ -16,15 +16,17 @@ from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible
 from optimizer.extension import extend_design
 from optimizer.formulate.ring_tables import lossless
+from optimizer.job import Job
 from optimizer.milp.formulations import solve
 from optimizer.milp.ring_search import GAP_LEAST, RingSearch
-from optimizer.pipeline import Job, design_job, find_design
+from optimizer.pipeline import design_job, find_design
 from optimizer.records.design_io import design_from_dict, design_to_dict, design_to_text
 from optimizer.records.header_ring import CLOSING
 from optimizer.report.summary import summary
 from optimizer.report.words_ring import ring_sentences
 from optimizer.ring_built import ring_ground
 from optimizer.ring_header import NoRing
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.check import check_design
 from optimizer.simulate.day.power_cut import power_cut
 from optimizer.simulate.valves import set_valves
@@ -226,7 +228,7 @@ def test_the_same_site_gives_the_same_ring_to_the_byte():
 
 def test_the_complete_program_chooses_beds_and_pump_of_the_same_cost():
     made, answer = ringed(rows=3, positions=1)
-    again = find_design(made, formulation="complete")
+    again = find_design(made, SearchSettings(formulation="complete"))
     assert again.record.cost_cents == pytest.approx(answer.design.record.cost_cents, rel=2e-4)
 
 
@@ -285,7 +287,7 @@ def test_a_ring_is_not_extended_but_refused_in_words():
 
 def test_a_search_that_runs_out_of_time_says_so_and_still_has_a_checked_ring():
     made = job(ring_text(rows=3, positions=1))
-    design = find_design(made, time_limit_s=0.0)
+    design = find_design(made, SearchSettings(time_limit_s=0.0))
     assert design.record.status == "stopped"
     assert check_design(design).passed
     assert design.record.bound_cents <= design.record.cost_cents

@@ -13,9 +13,11 @@ from optimizer.candidates.layouts import layouts_of
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.explore.point import Point, Search, design_point
+from optimizer.job import Job
 from optimizer.milp.engine import Progress
-from optimizer.pipeline import Job, design_job
+from optimizer.pipeline import design_job
 from optimizer.records.design_io import design_to_text
+from optimizer.search_settings import SearchSettings
 from tests.builders.random_site import random_site
 from tests.oracles.enumerate_site import least_cost_cents
 from tests.tolerances import SOLVER
@@ -110,12 +112,12 @@ def test_the_least_cost_over_layouts_is_that_of_trying_every_choice_in_every_lay
     ]
     possible = [cost for cost in costs if cost is not None]
     if possible:
-        record = design_layouts(Job(site, catalog), gap=0.0).design.record
+        record = design_layouts(Job(site, catalog), SearchSettings(gap=0.0)).design.record
         assert (record.cost_cents, record.status) == (min(possible), "optimal")
         assert record.bound_cents <= min(possible)
     else:
         with pytest.raises(Infeasible):
-            design_layouts(Job(site, catalog), gap=0.0)
+            design_layouts(Job(site, catalog), SearchSettings(gap=0.0))
 
 
 POND = '[[ground.keep_out]]\nname = "pond"\nfrom = ["1.5 m", "-0.5 m"]\nto = ["1.9 m", "0.5 m"]'
@@ -155,12 +157,12 @@ def test_a_layout_that_cannot_win_is_given_up_with_a_bound_above_the_winner(tmp_
     job = job_of(tmp_path, symmetric("end"))
     first, calls = design_job(Job(layouts_of(job.site)[0].site, job.catalog)), []
 
-    def pretend(job, *, progress, stop, **_):
+    def pretend(job, search):
         calls.append(job)
         if len(calls) == 1:
             return first
-        progress(Progress(0.1, None, first.design.record.cost_cents + 1.0))
-        assert stop.is_set()
+        search.progress(Progress(0.1, None, first.design.record.cost_cents + 1.0))
+        assert search.stop.is_set()
         raise SolverFailed("The search was stopped before a first design.")
 
     monkeypatch.setattr(alternatives, "design_job", pretend)
@@ -176,12 +178,12 @@ def test_a_stop_keeps_the_best_layout_so_far_and_claims_nothing_of_the_others(
     job, stop = job_of(tmp_path, symmetric("end")), threading.Event()
     first = design_job(Job(layouts_of(job.site)[0].site, job.catalog))
 
-    def pretend(job, *, stop, **_):
-        stop.set()  # as Ctrl-C does
+    def pretend(job, search):
+        search.stop.set()  # as Ctrl-C does
         return first
 
     monkeypatch.setattr(alternatives, "design_job", pretend)
-    design = design_layouts(job, stop=stop).design
+    design = design_layouts(job, SearchSettings(stop=stop)).design
     assert stop.is_set()
     assert (design.record.status, design.record.bound_cents) == ("stopped", 0.0)
     assert [layout.note for layout in design.layouts] == ["", NOT_TRIED]
@@ -191,4 +193,4 @@ def test_a_stop_before_any_design_is_no_answer(tmp_path):
     stop = threading.Event()
     stop.set()
     with pytest.raises(SolverFailed):
-        design_layouts(job_of(tmp_path, symmetric("end")), stop=stop)
+        design_layouts(job_of(tmp_path, symmetric("end")), SearchSettings(stop=stop))

@@ -20,6 +20,7 @@ from optimizer.near_misses import (
 )
 from optimizer.pipeline import design_job
 from optimizer.records.near_miss import NearMiss
+from optimizer.search_settings import SearchSettings
 from tests.builders.site_parts import TUB, row_text, sump_text
 from tests.whole.site_file import designed, job_of
 
@@ -75,14 +76,14 @@ pipes = {k["supply"]}
 def least(text: str) -> int | None:
     """The least cost of a site file, by the complete program, to a full proof."""
     try:
-        answer = design_job(job_of(text), gap=0.0, formulation="complete")
+        answer = design_job(job_of(text), SearchSettings(gap=0.0, formulation="complete"))
     except Infeasible:
         return None
     return answer.design.record.cost_cents
 
 
 def nearly(text: str):
-    return design_job(job_of(text), gap=0.0, nearly=True).design
+    return design_job(job_of(text), SearchSettings(gap=0.0), nearly=True).design
 
 
 @pytest.fixture(scope="module")
@@ -154,7 +155,7 @@ def test_a_loud_pump_let_run_costs_the_difference_to_the_site_without_a_limit(ba
     job = job_of(site(more_to_buy='[noise]\nlouder_than = "50 dB"\nhours_most = "8 h"'))
     hums = replace(job.catalog.pumps[base.pump.id], noise_db=60.0)
     loud = replace(job.catalog, pumps={**job.catalog.pumps, hums.id: hums})
-    design = design_job(replace(job, catalog=loud), gap=0.0, nearly=True).design
+    design = design_job(replace(job, catalog=loud), SearchSettings(gap=0.0), nearly=True).design
     miss = told(design, "a loud pump that may run all the time")
     assert miss.extra_cents == base.record.cost_cents - design.record.cost_cents
     assert miss.extra_cents < 0
@@ -197,14 +198,14 @@ def test_a_stopped_search_tells_nothing(base):
     stop = threading.Event()
     stop.set()
     bare, job = replace(base, near_misses=()), job_of(site())
-    assert with_near_misses(bare, job, stop=stop) == bare
+    assert with_near_misses(bare, job, SearchSettings(stop=stop)) == bare
     stopped = replace(bare, record=replace(bare.record, status="stopped"))
     assert with_near_misses(stopped, job) == stopped
 
 
 def test_steps_for_which_there_is_no_time_say_so(base):
     bare, job = replace(base, near_misses=()), job_of(site())
-    misses = with_near_misses(bare, job, time_limit_s=0.0).near_misses
+    misses = with_near_misses(bare, job, SearchSettings(time_limit_s=0.0)).near_misses
     assert {miss.note for miss in misses} == {NO_TIME}
     assert {miss.extra_cents for miss in misses} == {None}
 
@@ -219,7 +220,7 @@ def test_a_stop_between_steps_ends_them(base, monkeypatch):
 
     monkeypatch.setattr(module, "least_cost", stopping)
     bare = replace(base, near_misses=())
-    misses = with_near_misses(bare, job_of(site()), stop=stop).near_misses
+    misses = with_near_misses(bare, job_of(site()), SearchSettings(stop=stop)).near_misses
     assert {miss.note for miss in misses[1:]} == {STOPPED}
 
 

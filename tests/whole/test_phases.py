@@ -10,6 +10,7 @@ from optimizer.errors import BadInput
 from optimizer.phases import compare_phases
 from optimizer.pipeline import find_design
 from optimizer.records.extension import bought_cents
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.check import check_design
 from studies.phased_build.experiments import QUICK, jobs
 
@@ -70,7 +71,9 @@ def test_where_the_whole_site_is_built_first_nothing_is_bought_later(found):
     phases = compare_phases(final, final, YEARS, gap=0.0)
     plan = phases.only_for_now
     goals = replace(final.site.goals, planning_years=YEARS)
-    alone = find_design(replace(final, site=replace(final.site, goals=goals)), gap=0.0)
+    alone = find_design(
+        replace(final, site=replace(final.site, goals=goals)), SearchSettings(gap=0.0)
+    )
     assert plan.now_cents == bought_cents(alone)
     saved = money(plan.now, "running")
     assert plan.later_cents == 0 or plan.later_cents < 8 / YEARS * saved

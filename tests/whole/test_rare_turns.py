@@ -13,13 +13,15 @@ from optimizer import alternatives, pipeline, reach, ring_header, safety
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible, SolverFailed
 from optimizer.extension import standing_job
+from optimizer.job import Job
 from optimizer.near_misses import IN_A_RING, NOT_TRIED, with_near_misses
 from optimizer.otherwise import steps_of
-from optimizer.pipeline import Job, demand_staggered_start
+from optimizer.pipeline import demand_staggered_start
 from optimizer.reach import Refused
 from optimizer.records.safety import NoSafeDesign
 from optimizer.records.site import KeepOut
 from optimizer.ring_header import NoRing, design_ring
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.day.staggered import StaggeredStart
 from tests.builders.make_design import make_design
 from tests.builders.ring_site import ring_text
@@ -150,13 +152,26 @@ def test_a_level_of_safety_that_runs_out_of_time_is_told_unless_it_was_stopped(
 
 def test_a_layout_whose_best_design_fails_its_check_sets_no_cost_for_the_others_to_beat():
     layout = SimpleNamespace(name="a layout")
-    how = alternatives._How(1e-4, None, 0, "best", None)
-    contest = alternatives._Contest(two_tubs(), how, threading.Event())
+    contest = alternatives._Contest(two_tubs(), SearchSettings())
     for passed, best in ((False, None), (True, make_design().record.cost_cents)):
         answer = SimpleNamespace(design=make_design(), check=SimpleNamespace(passed=passed))
         heat = contest._answered(layout, answer, SimpleNamespace(beaten=False))
         assert contest.best_cents == best
         assert heat.note == ("" if passed else "its best design fails its check")
+
+
+def test_where_a_layout_s_rings_all_fail_that_there_is_no_design_is_not_claimed():
+    # No ring found is no proof that there is none, whatever stands in the way of other layouts.
+    ring, flat = SimpleNamespace(name="ring"), SimpleNamespace(name="flat")
+    failed = alternatives._Heat(ring, 5.0, ended=True, note="No ring was found.")
+    refused = alternatives._Heat(flat, None, ended=True, refusal=Infeasible("It clashes."))
+    like = alternatives._Heat(flat, None, ended=True, note="its pipes run as with: ring")
+    for heats in ([failed], [failed, like], [refused, failed]):
+        told = alternatives._no_design(heats)
+        assert isinstance(told, SolverFailed)
+        assert "ring: No ring was found." in str(told)
+    # The twin: where every layout is refused, so is the site.
+    assert isinstance(alternatives._no_design([refused, like]), Infeasible)
 
 
 def test_a_standing_bed_of_a_type_that_the_new_site_does_not_list_is_named():
@@ -173,7 +188,7 @@ def test_a_standing_bed_of_a_type_that_the_new_site_does_not_list_is_named():
 
 
 def asked(stop=None) -> reach._Asked:
-    return reach._Asked(two_tubs(), 1e-4, None, 0, None, stop or threading.Event())
+    return reach._Asked(two_tubs(), SearchSettings(stop=stop or threading.Event()))
 
 
 def answered(monkeypatch, on_whole, may_fit):
@@ -233,7 +248,7 @@ def test_a_row_is_tried_closed_only_where_the_others_have_room_for_all_beds():
     assert len(list(reach._settled(two_rows, row, 3))) == 1
 
 
-@pytest.mark.parametrize("name", ["find_design", "solve"])
+@pytest.mark.parametrize("name", ["find_design", "SearchSettings.choice"])
 def test_a_search_that_fails_leaves_the_number_open_and_one_that_is_stopped_ends_all(
     name, monkeypatch
 ):
@@ -242,7 +257,7 @@ def test_a_search_that_fails_leaves_the_number_open_and_one_that_is_stopped_ends
     def fails(*_, **__):
         raise SolverFailed("late")
 
-    monkeypatch.setattr(reach, name, fails)
+    monkeypatch.setattr(f"optimizer.reach.{name}", fails)
     numbers, place = asked(stop), two_tubs().site
     ask = numbers._tried if name == "find_design" else numbers._may_fit
     left_open = Refused("late", proven=False) if name == "find_design" else True
@@ -260,10 +275,10 @@ def ring_job() -> Job:
     return job_of(ring_text(rows=3, positions=1))
 
 
-def ringed(stop=None):
+def ringed():
     job = ring_job()
-    how = ring_header.How(1e-4, None, 0, "best", None, stop or threading.Event())
-    return design_ring(job.site, job.catalog, candidate_network(job.site), how)[0]
+    network = candidate_network(job.site)
+    return design_ring(job.site, job.catalog, network, SearchSettings())[0]
 
 
 def twice(monkeypatch, fails_at: int):
@@ -297,7 +312,7 @@ def test_a_search_stopped_before_its_first_ring_has_none(monkeypatch):
 
 def test_after_a_stop_beds_and_pump_are_chosen_no_second_way(monkeypatch):
     stop = threading.Event()
-    task = ring_header._Task(None, ring_header.How(1e-4, None, 0, "best", None, stop))
+    task = ring_header._Task(None, SearchSettings(stop=stop), None)
     stop.set()
     (base,) = task.bases("the least choice")
     assert base.choice == "the least choice"
@@ -305,7 +320,7 @@ def test_after_a_stop_beds_and_pump_are_chosen_no_second_way(monkeypatch):
 
 def test_a_choice_of_beds_that_leaves_an_end_of_the_ring_empty_makes_no_ring():
     ends = SimpleNamespace(network=SimpleNamespace(ring=("closing", "header 1")))
-    task = ring_header._Task(ends, None)
+    task = ring_header._Task(ends, None, None)
     task._require_ends(SimpleNamespace(builds={"closing": 1, "header 1": 2, "lateral": 3}), 5.0)
     with pytest.raises(NoRing, match="no bed stands at one end"):
         task._require_ends(SimpleNamespace(builds={"closing": 1}), 5.0)

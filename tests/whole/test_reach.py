@@ -11,7 +11,8 @@ import pytest
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import Infeasible
 from optimizer.extension import standing_job
-from optimizer.pipeline import Job, find_design, job_of
+from optimizer.job import Job
+from optimizer.pipeline import find_design, job_of
 from optimizer.reach import (
     closed,
     on_standing_pump,
@@ -22,6 +23,7 @@ from optimizer.reach import (
 )
 from optimizer.reading.site import read_site_text
 from optimizer.records.extension import bought_cents
+from optimizer.search_settings import SearchSettings
 from tests.phasing.phase_texts import YARD
 
 FAR_ROW = """
@@ -48,7 +50,7 @@ def stood(first="B", far=False):
     site = replace(job.site, purchase=replace(job.site.purchase, pumps=(pump,)))
     names = [row.id for row in site.rows if row.id != first]
     bare = closed(replace(site, rows=tuple(_optional(row) for row in site.rows)), names)
-    old = find_design(Job(with_goal(bare, 2), job.catalog), gap=0.0)
+    old = find_design(Job(with_goal(bare, 2), job.catalog), SearchSettings(gap=0.0))
     return standing_job(Job(site, job.catalog), old)
 
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.pipeline import Job, read_job
+from optimizer.job import Job
+from optimizer.pipeline import read_job
 from optimizer.records.safety import NoSafeDesign, SafeDesign
 from optimizer.report import words
 from optimizer.safety import LEVELS, cost_of_safety

@@ -6,11 +6,13 @@ from itertools import combinations
 import pytest
 
 from optimizer.errors import Infeasible
+from optimizer.job import Job
 from optimizer.pack.reconcile import UNEXPLAINED, differences
 from optimizer.pack.shopping import shopping_list
-from optimizer.pipeline import Job, design_job
+from optimizer.pipeline import design_job
 from optimizer.records.design import CostLine
 from optimizer.records.noise import NoiseLimit
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.check import check_design
 from tests.builders.site_parts import TUB, row_text, sump_text
 from tests.tolerances import FORMULA
@@ -62,7 +64,7 @@ def cost_with_sizes(sizes) -> float:
         returns=replace(job.site.returns, pipes=pipes),
     )
     try:
-        return design_job(Job(site, job.catalog), gap=0.0).design.record.cost_cents
+        return design_job(Job(site, job.catalog), SearchSettings(gap=0.0)).design.record.cost_cents
     except Infeasible:
         return float("inf")
 
@@ -93,7 +95,7 @@ def test_stock_without_end_costs_what_pipe_for_nothing_costs():
         name: replace(p, price_per_m=0.0) if _named(p, ("32 mm",)) else p
         for name, p in job.catalog.pipes.items()
     }
-    free = design_job(Job(job.site, replace(job.catalog, pipes=pipes)), gap=0.0)
+    free = design_job(Job(job.site, replace(job.catalog, pipes=pipes)), SearchSettings(gap=0.0))
     stocked = designed(with_limit(stock=[("32 mm", "500 m")]))
     assert stocked.design.record.cost_cents == free.design.record.cost_cents
     assert stocked.check.passed
@@ -200,7 +202,7 @@ def test_a_loud_pump_gives_way_to_a_dearer_one_that_is_quiet():
     job = job_of(SITE + noise("45 dB", 8))
     loud = replace(job.catalog.pumps["pump_040w_mid"], noise_db=60.0)
     catalog = replace(job.catalog, pumps={**job.catalog.pumps, "pump_040w_mid": loud})
-    answer = design_job(Job(job.site, catalog), gap=0.0)
+    answer = design_job(Job(job.site, catalog), SearchSettings(gap=0.0))
     other = cost(SITE.replace('"pump_040w_mid", ', ""))
     assert designed(SITE).design.pump.id == "pump_040w_mid"
     assert (answer.design.pump.id, answer.design.record.cost_cents) == ("pump_065w_mid", other)

@@ -10,11 +10,13 @@ from optimizer.candidates.built import with_built
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import Infeasible
 from optimizer.formulate.build import formulate
+from optimizer.job import Job
 from optimizer.milp.formulations import solve
-from optimizer.pipeline import Job, find_design
+from optimizer.pipeline import find_design
 from optimizer.records.design import Design
 from optimizer.records.site import Site
 from optimizer.records.standing import ChangeLabour
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.check import check_design
 from tests.builders.full_site import full_site
 from tests.builders.random_site import random_site
@@ -38,7 +40,7 @@ def bought_cents(design: Design, job: Job) -> int:
 
 
 def designed(job: Job, formulation: str = "best") -> Design:
-    return find_design(job, formulation=formulation, gap=0.0)
+    return find_design(job, SearchSettings(formulation=formulation, gap=0.0))
 
 
 def full_job(seed: int) -> Job:

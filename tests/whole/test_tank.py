@@ -13,12 +13,12 @@ from optimizer.alternatives import design_layouts
 from optimizer.candidates.network import candidate_network
 from optimizer.errors import BadInput, Infeasible
 from optimizer.formulate.build import formulate
+from optimizer.job import Job
 from optimizer.milp.composed import solve_composed
 from optimizer.milp.solve import solve_complete
 from optimizer.pack.reconcile import UNEXPLAINED, differences
 from optimizer.pack.shopping import shopping_list
 from optimizer.physics.pump import PumpCurve
-from optimizer.pipeline import Job
 from optimizer.records.header_tank import TANK_RISER, HeaderTank
 from optimizer.simulate.day.power_cut import power_cut
 from optimizer.simulate.day.run import simulate_day
@@ -54,6 +54,17 @@ def answer(tmp_path_factory):
 def test_a_tank_fed_design_passes_its_check_and_a_day(answer):
     assert answer.check.passed, answer.check.failures
     assert answer.design.record.status == "optimal"
+
+
+@pytest.mark.parametrize("fed_by_tank", [True, False])
+def test_a_sump_too_shallow_for_the_level_that_is_kept_is_told_with_both(tmp_path, fed_by_tank):
+    # The one sump allowed is 1 m deep with 0.08 m kept dry.
+    job = job_with(tmp_path, tank_text())
+    site = replace(job.site, purchase=replace(job.site.purchase, lowest_level_least_m=5.0))
+    tank = site.header_tank if fed_by_tank else None
+    with pytest.raises(Infeasible, match=r"kept at least 5\.00 m deep") as told:
+        design_layouts(Job(replace(site, header_tank=tank), job.catalog))
+    assert "at most 0.92 m" in told.value.clash
 
 
 def test_no_inflow_moves_with_the_sump_while_the_pump_does(answer):

@@ -10,9 +10,11 @@ from optimizer.alternatives import design_layouts
 from optimizer.candidates.layouts import is_one_layout
 from optimizer.errors import Infeasible
 from optimizer.formulate import tank_tables
-from optimizer.pipeline import Job, design_job
+from optimizer.job import Job
+from optimizer.pipeline import design_job
 from optimizer.records.header_tank import TANK_RISER
 from optimizer.records.site import StockPipe
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.check import check_design
 from tests.builders.every_feature import every_feature
 from tests.whole.feature_sites import job_of, row_text, site_text
@@ -32,7 +34,7 @@ def cost(job) -> int:
 
 
 def designed(job):
-    answer = design_layouts(job, gap=0.0)
+    answer = design_layouts(job, SearchSettings(gap=0.0))
     assert answer.check.passed, answer.check.failures
     assert sum(line.cents for line in answer.design.costs) == answer.design.record.cost_cents
     return answer.design
@@ -68,13 +70,13 @@ def test_a_budget_of_what_the_best_design_takes_changes_nothing_though_pumps_wea
 
 def test_a_cent_less_than_the_cheapest_to_buy_is_refused(job):
     with pytest.raises(Infeasible) as refusal:
-        design_layouts(with_budget(job, 1000), gap=0.0)
+        design_layouts(with_budget(job, 1000), SearchSettings(gap=0.0))
     said = {r.requirement: r.change for r in refusal.value.remedies}
     least = round(100 * float(said["the money to buy with"].split()[-1].rstrip(".")))
     paid = designed(with_budget(job, least)).costs
     assert sum(c.cents for c in paid if c.group == "capital") <= least
     with pytest.raises(Infeasible):
-        design_layouts(with_budget(job, least - 1), gap=0.0)
+        design_layouts(with_budget(job, least - 1), SearchSettings(gap=0.0))
 
 
 def test_riser_and_overflow_are_sizes_to_keep(job):
@@ -88,7 +90,7 @@ def test_riser_and_overflow_are_sizes_to_keep(job):
     assert len(laid(best)) == 2
     assert cost(with_sizes(one_size, 2)) == best.record.cost_cents
     with pytest.raises(Infeasible):
-        design_layouts(with_sizes(one_size, 1), gap=0.0)
+        design_layouts(with_sizes(one_size, 1), SearchSettings(gap=0.0))
 
 
 @pytest.mark.parametrize("size", ["riser", "overflow"])
@@ -130,6 +132,8 @@ def _tank_cases(seed):
 
 def _cost_or_none(case):
     try:
-        return design_job(Job(case.site, case.catalog), gap=0.0).design.record.cost_cents
+        return design_job(
+            Job(case.site, case.catalog), SearchSettings(gap=0.0)
+        ).design.record.cost_cents
     except Infeasible:
         return None

@@ -3,30 +3,25 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import pytest
 
 from optimizer.errors import Infeasible, Remedy
-from optimizer.records.parts import Catalog
-from optimizer.records.site import Row, Site
-from optimizer.ways_out import NOT_ALL_TRIED, PLACES_MOST, more_remedies, with_ways_out
+from optimizer.job import Job
+from optimizer.pipeline import design_job
+from optimizer.records.site import Row
+from optimizer.search_settings import SearchSettings
+from optimizer.ways_out import NOT_ALL_TRIED, PLACES_MOST, more_remedies
 from tests.whole.refusal_sites import REFUSED, site
 from tests.whole.site_file import job_of
 
 REFUSAL = Infeasible("It clashes.", [Remedy("this", "change that.")])
 
 
-@dataclass(frozen=True)
-class Job:
-    site: Site
-    catalog: Catalog
-
-
 def weak() -> Job:
     """A pump too weak: any other pump helps."""
-    job = job_of(site(**REFUSED["too little head"]))
-    return Job(job.site, job.catalog)
+    return job_of(site(**REFUSED["too little head"]))
 
 
 def test_tries_add_to_what_the_search_found_and_keep_its_words():
@@ -68,22 +63,11 @@ def _longer(row: Row) -> Row:
     return replace(row, positions=PLACES_MOST + 1, beds_most=PLACES_MOST + 1)
 
 
-def test_a_designer_s_answer_passes_through_and_other_faults_too():
-    assert with_ways_out(lambda job: f"designed {job}")("it") == "designed it"
-
-    @with_ways_out
-    def broken(job):
-        raise ValueError("no")
-
-    with pytest.raises(ValueError, match="no"):
-        broken("it")
-
-
-def test_a_time_limit_that_is_used_up_leaves_none_for_tries():
-    @with_ways_out
-    def refusing(job, *, time_limit_s):
+def test_a_time_limit_that_is_used_up_leaves_none_for_tries(monkeypatch):
+    def refusing(*_, **__):
         raise REFUSAL
 
+    monkeypatch.setattr("optimizer.pipeline.find_design", refusing)
     with pytest.raises(Infeasible) as refusal:
-        refusing(weak(), time_limit_s=0.0)
+        design_job(weak(), SearchSettings(time_limit_s=0.0))
     assert refusal.value.clash == f"{REFUSAL.clash} {NOT_ALL_TRIED}"
