@@ -11,6 +11,7 @@ from optimizer.explore.point import decisions
 from optimizer.explore.reprice import repriced
 from optimizer.explore.under import broken_promises, broken_words, standing_under
 from optimizer.pipeline import find_design
+from optimizer.search_settings import SearchSettings
 from optimizer.simulate.check import check_design
 from tests.explore.small import tiny_study
 from tests.whole.feature_sites import job_of, row_text, site_text
@@ -55,7 +56,7 @@ def test_a_tank_and_its_overflow_are_billed_at_the_prices_of_the_day(name, tmp_p
     text = site_text(row_text("A", (2, 1), 2), TANK, "[returns]\ndesigned = false\n")
     job = job_of(tmp_path, text)
     dearer = changed(job, {name: 1.2})
-    design, again = (find_design(each, gap=0.0) for each in (job, dearer))
+    design, again = (find_design(each, SearchSettings(gap=0.0)) for each in (job, dearer))
     assert decisions(again) == decisions(design)
     assert repriced(design, dearer).costs == again.costs
 
