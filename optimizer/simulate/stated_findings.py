@@ -10,7 +10,6 @@ from optimizer.records.design import Bed, BedKind, BuiltPump, Design
 from optimizer.simulate.findings import at_least, near, near_share
 from optimizer.simulate.in_turn import floods_per_hour
 from optimizer.simulate.operating_point import OperatingPoint
-from optimizer.simulate.sump_levels import flood_m3
 from optimizer.simulate.tolerances import OPENING, STATED_SHARE
 from optimizer.simulate.valves import ValveSetting
 
@@ -23,10 +22,10 @@ def kind_statements(design: Design, kind: BedKind) -> Iterator[Finding]:
     siphon, load_n = kind.siphon, kind.wet_mass_kg * GRAVITY / kind.supports
     floods = floods_per_hour(design, siphon, kind.inflow_m3_s)
     yield _stated(kind.id, "growing area", kind.area_m2, siphon.area_m2, "m2")
-    yield _stated(kind.id, "water of one flood", kind.held_m3, flood_m3(siphon), "m3")
+    yield _stated(kind.id, "water of one flood", kind.held_m3, siphon.held_m3, "m3")
     yield _stated(kind.id, "floods an hour at its inflow", kind.floods_per_hour, floods, "1/h")
     yield _stated(kind.id, "load on a support", kind.load_per_support_n, load_n, "N")
-    water_kg = density_kg_m3(design.promise.water_temperature_c) * flood_m3(siphon)
+    water_kg = density_kg_m3(design.promise.water_temperature_c) * siphon.held_m3
     promise = "wet bed weighs at least its water"
     yield at_least(kind.id, promise, water_kg, kind.wet_mass_kg, "kg")
 

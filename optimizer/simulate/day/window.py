@@ -70,7 +70,7 @@ class Cycles:
             beds: beds.
             until_s: time that every bed's last cycle has to reach.
         """
-        self.beds = _columns(beds)
+        self.beds = beds.deeper()
         fill, prime, drain = cycle_parts_s(inflow, beds)
         whole = fill + prime + drain
         count = int(np.ceil(np.max((until_s - begin_s) / whole))) + 2
@@ -144,7 +144,3 @@ class Cycles:
 def _mean(total: Array, length: Array, instead: Array) -> Array:
     some = length > 0.0
     return np.where(some, total / np.where(some, length, 1.0), instead)
-
-
-def _columns(beds: BedArrays) -> BedArrays:
-    return BedArrays(*(getattr(beds, name)[:, None] for name in beds.__dataclass_fields__))
