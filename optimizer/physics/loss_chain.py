@@ -101,7 +101,7 @@ def siphon_loss_parts(geometry: SiphonGeometry, driving_head_m: float) -> dict[s
 
     Slots lose (a / (C A))^2, the annulus and the pipe by friction at the flow that the sum of all
     parts gives: Q = a sqrt(2 g H / K), found by repeated substitution (a contraction, as friction
-    depends on flow by a power between -1 and 1.2 and Q on K by -1/2).
+    depends on flow by a power between -1 and 1.8 and Q on K by -1/2).
 
     Args:
         geometry: the siphon.
