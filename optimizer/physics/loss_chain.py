@@ -112,6 +112,7 @@ def siphon_loss_parts(geometry: SiphonGeometry, driving_head_m: float) -> dict[s
 
     Raises:
         ValueError: for a driving head not above 0.
+        ArithmeticError: if the substitution does not settle, which the contraction rules out.
     """
     if not driving_head_m > 0.0:
         raise ValueError(f"a siphon needs a driving head above 0, not {driving_head_m} m")

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.physics.loads import load_per_support_n
+from optimizer.physics.water import density_kg_m3
 from optimizer.records.check import Finding
-from optimizer.records.design import Bed, BedKind, BuiltPump, Design
+from optimizer.records.design import BUCKET_M3, Bed, BedKind, BuiltPump, Design
 from optimizer.simulate.findings import at_least, near, near_share
 from optimizer.simulate.in_turn import floods_per_hour
 from optimizer.simulate.operating_point import OperatingPoint
 from optimizer.simulate.tolerances import OPENING, STATED_SHARE
 from optimizer.simulate.valves import ValveSetting
 
-BUCKET_M3 = 0.010
-"""A 10 L bucket, which the grower sets a valve by."""
-
 
 def kind_statements(design: Design, kind: BedKind) -> Iterator[Finding]:
     """Yield the findings about what a kind of bed holds, weighs and does."""
-    siphon, load_n = kind.siphon, kind.wet_mass_kg * GRAVITY / kind.supports
+    siphon, load_n = kind.siphon, load_per_support_n(kind.wet_mass_kg, kind.supports)
     floods = floods_per_hour(design, siphon, kind.inflow_m3_s)
     yield _stated(kind.id, "growing area", kind.area_m2, siphon.area_m2, "m2")
     yield _stated(kind.id, "water of one flood", kind.held_m3, siphon.held_m3, "m3")

@@ -37,6 +37,8 @@ class Cycles:
         drain_from_m3: volume at ``prime_s``.
         rim: rim passages.
         drain: drainings.
+        totals: integral of the inflow up to each of the four times, (beds, cycles, 4).
+        begin_total: that integral at the beginning of the first cycle, (beds,).
     """
 
     begin_s: Array
