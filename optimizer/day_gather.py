@@ -21,6 +21,7 @@ from optimizer.simulate.day.drainings import (
     beds_through,
     collector_frame,
     drainings,
+    straight_falls,
     together,
 )
 from optimizer.simulate.day.first_start import first_start
@@ -201,16 +202,13 @@ def collector_of(run: DayRun) -> Collector:
 def flows_frame(run: DayRun, found: Drainings, mine: Flags) -> pd.DataFrame:
     """Return ``time_s``, ``flow_m3_s``, ``together``: the greatest of some drainings by span.
 
-    A draining's discharge is the straight line from its greatest to its least, as for the peaks, so
-    the sum only falls between two beginnings: its greatest in a span is at the span's begin or at
-    one of the beginnings within it.
+    A draining's discharge is a straight line that never rises, as for the peaks, so the sum only
+    falls between two beginnings: its greatest in a span is at the span's begin or at one of the
+    beginnings within it.
     """
     spans = np.arange(0.0, run.scenario.end_s, SPAN_S)
     few = Drainings(found.bed[mine], found.begin_s[mine], found.end_s[mine])
-    beds = run.plant.beds
-    high, low = beds.siphon_m3_s(beds.prime_m3)[few.bed], beds.slots_m3_s[few.bed]
-    slope = (low - high) / np.maximum(few.end_s - few.begin_s, 1.0)
-    fixed = high - slope * few.begin_s
+    fixed, slope = straight_falls(run, few)
     times, count = together(few)
     steps = np.concatenate([np.ones(fixed.size), -np.ones(fixed.size)])
     both = np.concatenate([few.begin_s, few.end_s])

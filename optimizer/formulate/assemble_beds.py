@@ -7,11 +7,8 @@ from optimizer.formulate.stretch_ways import fittings_loss
 from optimizer.physics.pipe import bore_area_m2, head_loss_m
 from optimizer.physics.valve import opening_for_loss
 from optimizer.physics.water import GRAVITY
-from optimizer.records.design import Bed
+from optimizer.records.design import BUCKET_M3, Bed
 from optimizer.records.network import Position
-
-BUCKET_M3 = 0.010
-"""A 10 L bucket."""
 
 
 def built_bed(a: Assembly, position: Position) -> Bed:

@@ -13,11 +13,11 @@ from optimizer.learn.estimates import estimates_of
 from optimizer.learn.next_reading import next_readings
 from optimizer.learn.posterior import EFFECTIVE_LEAST, Posterior, Told, posterior
 from optimizer.learn.prior import prior_of
-from optimizer.learn.turn import turn_band
+from optimizer.learn.turn_loss import turn_band
 from optimizer.physics.band import Band
 from optimizer.reading.nearest import choose_from
 from optimizer.records.calibration import Calibration, Estimate
-from optimizer.records.readings import KindBands, MeasuredBed, Reading, ReadingErrors, Readings
+from optimizer.records.readings import Reading, Readings
 
 
 def calibrate(
@@ -51,7 +51,8 @@ def calibrate(
     against = find_contradictions(chosen, cases, errors, likeliest, readings.units)
     estimates = () if against else estimates_of(found, prior, bands, errors, seed)
     days = sorted(r.date for r in chosen if r.date)
-    turn, turn_note = turn_band(estimates, bands, _provenance(chosen, days))
+    provenance = _provenance(chosen, days)
+    turn, turn_note = turn_band(estimates, bands, provenance)
     return Calibration(
         kind=kind,
         readings=len(chosen),
@@ -62,29 +63,9 @@ def calibrate(
         notes=(*_notes(estimates, readings, found), *turn_note),
         next_readings=next_readings(found, cases, errors, seed) if next_too and not against else (),
         turn_loss=turn,
-        provenance=_provenance(chosen, days),
+        provenance=provenance,
         units=readings.units,
     )
-
-
-def estimate_kind(
-    readings: Sequence[Reading],
-    beds: Sequence[MeasuredBed],
-    bands: KindBands,
-    errors: ReadingErrors,
-    seed: int = 0,
-) -> tuple[Estimate, ...]:
-    """Return the estimates alone, contradictions or not.
-
-    Args:
-        readings: of one kind of bed, in any order.
-        beds: the bed of each reading.
-        bands: what was known before.
-        errors: how far readings are off.
-        seed: of the sampler.
-    """
-    cases, prior = cases_of(readings, beds, errors), prior_of(bands, errors)
-    return estimates_of(posterior(cases, prior, errors, seed), prior, bands, errors, seed)
 
 
 def _kind(readings: Readings, wanted: str | None) -> str:

@@ -27,7 +27,8 @@ class Cases:
         log_inflow: logarithm of the inflow by bucket and watch.
         inflow_sd: its standard deviation, the bucket's own volume left out.
         starts, stops: 1 yes, 0 no, NaN not seen.
-        log_fill, log_drain: logarithms of times in s, with their standard deviations.
+        log_fill, log_drain: logarithms of times in s.
+        fill_sd, drain_sd: standard deviations of these.
         highest_m: highest level.
         froude_scale: flow at Froude number 1.
         area_m2, drain_m, crest_m, outlet_m: of the bed.

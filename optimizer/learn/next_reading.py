@@ -19,6 +19,7 @@ from optimizer.learn.likelihood import by_bed, predict
 from optimizer.learn.posterior import Posterior
 from optimizer.physics.arrays import Array
 from optimizer.records.calibration import COEFFICIENTS, NextReading
+from optimizer.records.design import BUCKET_M3
 from optimizer.records.readings import ReadingErrors
 
 INFLOWS = 15
@@ -28,7 +29,6 @@ SHOWN = 3
 ROOM = 1.3
 """Inflows looked at reach this far below the least likely start and above the last likely stop."""
 
-BUCKET_M3 = 0.010
 _TAIL = 0.025
 
 

@@ -118,11 +118,11 @@ class SiphonBed:
         return primed_flow(level_m, self.outlet_level_m, self.bore_m, self.loss_coefficient)
 
     @cached_property
-    def _weir(self) -> tuple[float, float]:
-        """Weir scale, and the rim flow up to which it holds or priming ends."""
-        drowned = rim_flow(ORIFICE_START * self.mouth_m, self.mouth_m, self.rim_discharge)
-        scale = weir_scale(self.mouth_m, self.rim_discharge)
-        return scale, min(self.start_flow_m3_s, drowned)
+    def _rim(self) -> tuple[float, float, float]:
+        """Scales of the weir and of the drowned rim, and the flow at which one takes over."""
+        mouth = self.mouth_m, self.rim_discharge
+        drowned = rim_flow(ORIFICE_START * self.mouth_m, *mouth)
+        return weir_scale(*mouth), orifice_scale(*mouth), drowned
 
     @cached_property
     def _drain(self) -> tuple[float, float, float]:
@@ -139,12 +139,24 @@ class SiphonBed:
         """
         if inflow <= self.start_flow_m3_s:
             return math.inf
-        (scale, turn), start, store = self._weir, self.start_flow_m3_s, self.store_m2
-        time = cycle_forms.weir_prime_s(inflow, turn, store, scale)
-        if turn == start:
+        return self.over_rim_s(inflow, self.start_flow_m3_s)
+
+    def over_rim_s(self, inflow: float, end_flow: float) -> float:
+        """Return the time from the crest until so much runs over the rim.
+
+        Args:
+            inflow: m3/s, above ``end_flow``.
+            end_flow: flow over the rim at the end, up to the start flow, m3/s.
+
+        Raises:
+            ValueError: if the inflow is not above the end flow.
+        """
+        (weir, orifice, drowned), store = self._rim, self.store_m2
+        turn = min(end_flow, drowned)
+        time = cycle_forms.weir_prime_s(inflow, turn, store, weir)
+        if turn == end_flow:
             return time
-        drowned = orifice_scale(self.mouth_m, self.rim_discharge)
-        return time + cycle_forms.orifice_prime_s(inflow, turn, start, store, drowned)
+        return time + cycle_forms.orifice_prime_s(inflow, turn, end_flow, store, orifice)
 
     def fill_s(self, inflow: float) -> float:
         """Return the time from drain level to prime level.
@@ -203,12 +215,12 @@ class SiphonBed:
 
     def cycle_slope(self, inflow: float) -> float:
         """Return d(cycle_s)/d(inflow) inside (start flow, greatest inflow); it rises."""
-        (scale, turn), start, store = self._weir, self.start_flow_m3_s, self.store_m2
+        (weir, orifice, drowned), store = self._rim, self.store_m2
+        start, turn = self.start_flow_m3_s, min(self.start_flow_m3_s, drowned)
         slope = -store * (self.crest_level_m - self.drain_level_m) / inflow**2
-        slope += cycle_forms.weir_prime_slope(inflow, turn, store, scale)
+        slope += cycle_forms.weir_prime_slope(inflow, turn, store, weir)
         if turn != start:
-            drowned = orifice_scale(self.mouth_m, self.rim_discharge)
-            slope += cycle_forms.orifice_prime_slope(inflow, turn, start, store, drowned)
+            slope += cycle_forms.orifice_prime_slope(inflow, turn, start, store, orifice)
         return slope + cycle_forms.drain_slope(inflow, *self._drain)
 
     @property

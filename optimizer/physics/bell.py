@@ -36,8 +36,8 @@ FEWEST_SLOTS = 4
 GUARD_CLEARANCE_M = 0.025
 """Clear gap between bell and guard all round, for a hand to lift the bell (assumption)."""
 
-_SAW_STEP_M = 0.0005
-_RULE_STEP_M = 0.001
+_SAW_STEPS_PER_M = 2000
+_RULE_STEPS_PER_M = 1000
 
 
 @dataclass(frozen=True)
@@ -77,12 +77,13 @@ def slots_for(bore_m: float, bell_outside_m: float) -> SlotDesign:
         raise ValueError("a bell must be wider than its standpipe")
     open_m = OPEN_SHARE * math.pi * bell_outside_m
     count = max(FEWEST_SLOTS, math.ceil(open_m / WIDEST_SLOT_M))
-    width_steps = math.floor(open_m / count / _SAW_STEP_M)
+    width_steps = math.floor(open_m / count * _SAW_STEPS_PER_M)
+    width_m = width_steps / _SAW_STEPS_PER_M
     wanted = SLOT_AREA_RATIO * bore_area_m2(bore_m)
-    height = max(LEAST_SLOT_HEIGHT_M, wanted / (count * width_steps * _SAW_STEP_M))
-    height_steps = math.ceil(round(height / _RULE_STEP_M, 9))
-    width, height = width_steps / 2000.0, height_steps / 1000.0
-    return SlotDesign(count, width, height, count * width_steps * height_steps / 2e6)
+    least_m = max(LEAST_SLOT_HEIGHT_M, wanted / (count * width_m))
+    height_steps = math.ceil(round(least_m * _RULE_STEPS_PER_M, 9))
+    area_m2 = count * width_steps * height_steps / (_SAW_STEPS_PER_M * _RULE_STEPS_PER_M)
+    return SlotDesign(count, width_m, height_steps / _RULE_STEPS_PER_M, area_m2)
 
 
 def annulus_area_m2(bell_bore_m: float, standpipe_outside_m: float) -> float:

@@ -18,11 +18,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from optimizer.physics import cycle_forms
 from optimizer.physics.arrays import Array, FloatOrArray, like
 from optimizer.physics.bed import SiphonBed
 from optimizer.physics.chance_sum import sum_of_independent
-from optimizer.physics.siphon import ORIFICE_START, orifice_scale, rim_flow, weir_scale
+from optimizer.physics.siphon import ORIFICE_START, rim_flow
 
 Kind = tuple[SiphonBed, float, int]
 """A bed, its inflow in m3/s, and how many there are alike."""
@@ -41,15 +40,8 @@ def _check_cycles(bed: SiphonBed, inflow: float) -> None:
 
 def _priming_s(bed: SiphonBed, inflow: float, head_m: float) -> float:
     """Return the time from the crest to a head over it, part of the inflow running over the rim."""
-    flow = min(rim_flow(head_m, bed.mouth_m, bed.rim_discharge), bed.start_flow_m3_s)
-    weir, store = weir_scale(bed.mouth_m, bed.rim_discharge), bed.store_m2
-    drowned_m = ORIFICE_START * bed.mouth_m
-    if head_m <= drowned_m:
-        return cycle_forms.weir_prime_s(inflow, flow, store, weir)
-    turn = rim_flow(drowned_m, bed.mouth_m, bed.rim_discharge)
-    orifice = orifice_scale(bed.mouth_m, bed.rim_discharge)
-    time = cycle_forms.weir_prime_s(inflow, turn, store, weir)
-    return time + cycle_forms.orifice_prime_s(inflow, turn, flow, store, orifice)
+    flow = rim_flow(head_m, bed.mouth_m, bed.rim_discharge)
+    return bed.over_rim_s(inflow, min(flow, bed.start_flow_m3_s))
 
 
 def _rising_s(bed: SiphonBed, inflow: float, rise_m: Array) -> Array:

@@ -83,6 +83,7 @@ class HazenWilliams:
         if length_m < 0.0:
             raise ValueError("a length must not be negative")
         flow = np.asarray(flow_m3_s, dtype=np.float64)
+        local = local_loss_m(loss_coefficient, flow, bore_m)
         scale = self.k * length_m / (self.c**self.flow_exponent * bore_m**self.bore_exponent)
         friction = scale * np.sign(flow) * np.abs(flow) ** self.flow_exponent
-        return like(flow_m3_s, friction + local_loss_m(loss_coefficient, flow, bore_m))
+        return like(flow_m3_s, friction + local)

@@ -101,7 +101,7 @@ def siphon_loss_parts(geometry: SiphonGeometry, driving_head_m: float) -> dict[s
 
     Slots lose (a / (C A))^2, the annulus and the pipe by friction at the flow that the sum of all
     parts gives: Q = a sqrt(2 g H / K), found by repeated substitution (a contraction, as friction
-    depends on flow by a power between -1 and 1.2 and Q on K by -1/2).
+    depends on flow by a power between -1 and 1.8 and Q on K by -1/2).
 
     Args:
         geometry: the siphon.
@@ -112,6 +112,7 @@ def siphon_loss_parts(geometry: SiphonGeometry, driving_head_m: float) -> dict[s
 
     Raises:
         ValueError: for a driving head not above 0.
+        ArithmeticError: if the substitution does not settle, which the contraction rules out.
     """
     if not driving_head_m > 0.0:
         raise ValueError(f"a siphon needs a driving head above 0, not {driving_head_m} m")

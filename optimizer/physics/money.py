@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 
+_ROUNDING = 1e-12
+"""Share by which years over a life may exceed a whole number and be one still: rounding."""
+
 
 def _check(rate: float, years: float) -> None:
     if not rate > -1.0 or years < 0.0:
@@ -82,7 +85,7 @@ def replacement_years(life_years: float, years: float) -> tuple[float, ...]:
     """
     if not life_years > 0.0 or years < 0.0:
         raise ValueError("a life must be above 0 years and the planning not negative")
-    times = max(0, math.ceil(years / life_years) - 1)
+    times = max(0, math.ceil(years / life_years * (1.0 - _ROUNDING)) - 1)
     return tuple(life_years * each for each in range(1, times + 1))
 
 

@@ -95,7 +95,7 @@ def head_loss_m(
 
 def head_losses_m(
     flows_m3_s: Array,
-    length_m: float,
+    lengths_m: Array | float,
     bores_m: Array | float,
     roughness_m: Array | float,
     temperature_c: float,
@@ -104,8 +104,8 @@ def head_losses_m(
     """Return the heads that flows lose in pipes of their own, as :func:`head_loss_m` of each.
 
     Args:
-        flows_m3_s: flows; with it bores, roughness and coefficients are broadcast.
-        length_m: of every pipe, 0 or more.
+        flows_m3_s: flows; with it lengths, bores, roughness and coefficients are broadcast.
+        lengths_m: pipe lengths, 0 or more.
         bores_m: inside diameters, above 0.
         roughness_m: wall roughness, at most a tenth of the bore.
         temperature_c: water temperature, 0 to 100.
@@ -115,7 +115,7 @@ def head_losses_m(
     reynolds_numbers = np.abs(speeds) * bores_m / kinematic_viscosity_m2_s(temperature_c)
     moving = np.maximum(reynolds_numbers, _STILL_REYNOLDS)
     factors: Array = np.asarray(friction_factor(moving, roughness_m / bores_m))
-    total = factors * length_m / bores_m + loss_coefficients
+    total = factors * lengths_m / bores_m + loss_coefficients
     return np.asarray(total * speeds * np.abs(speeds) / (2.0 * GRAVITY))
 
 

@@ -32,7 +32,16 @@ class Finding:
 
 @dataclass(frozen=True)
 class BedRun:
-    """How one bed runs at the lowest, setting and highest sump level."""
+    """How one bed runs at the lowest, setting and highest sump level.
+
+    Attributes:
+        bed: its id.
+        inflow_m3_s: at each level.
+        floods_per_hour: likewise; 0 where its siphon does not start or does not break.
+        fill_s: from drain to prime level at the setting level; infinite where it does not start.
+        drain_s: back again; infinite where it does not break.
+        valve_opening: share its valve is open, as the check sets it.
+    """
 
     bed: str
     inflow_m3_s: tuple[float, float, float]
@@ -40,7 +49,6 @@ class BedRun:
     fill_s: float
     drain_s: float
     valve_opening: float
-    valve_loss_coefficient: float
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,9 @@ class SolveRecord:
     """How an answer was found and how good it is proven to be.
 
     Attributes:
-        formulation: complete or composed.
+        formulation: complete or composed; none for a system that was built and not designed.
         status: optimal, or stopped (time limit, interruption, a solver that broke off) with the
-            gap it reached.
+            gap it reached; stands for a system as it was built.
         cost_cents: cost of the answer, recomputed from its parts.
         bound_cents: proven lower bound on the cost of any design.
         seconds: time taken; kept out of design.json.

@@ -22,6 +22,9 @@ from optimizer.records.zones import BuiltZones
 
 Point3 = tuple[float, float, float]
 
+BUCKET_M3 = 0.010
+"""The bucket of ``bucket_s``: 10 L. A grower sets a valve by it, with a watch."""
+
 DRAIN_END = "sump"
 """The ``head`` of the last stretch of return pipe."""
 
@@ -89,10 +92,10 @@ class Bed:
 
     ``along`` is the unit vector of its length, which lies across its row.
 
-    ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L at the set inflow. Its siphon leaves
-    at ``siphon_outlet_level_m`` into the return stretch ``drain`` (empty: none designed).
-    ``standing`` beds were there before; their siphon and valve are still bought, unless
-    ``siphon_standing`` and ``valve_standing`` say that those were there too.
+    ``valve_opening`` is 0 (shut) to 1; ``bucket_s`` fills 10 L (:data:`BUCKET_M3`) at the set
+    inflow. Its siphon leaves at ``siphon_outlet_level_m`` into the return stretch ``drain`` (empty:
+    none designed). ``standing`` beds were there before; their siphon and valve are still bought,
+    unless ``siphon_standing`` and ``valve_standing`` say that those were there too.
     """
 
     id: str

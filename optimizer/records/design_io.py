@@ -131,11 +131,12 @@ def _parsed(text: str, source: str) -> dict[str, Any]:
 
 
 def _without_repeats(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    keys = [key for key, _ in pairs]
-    for key in keys:
-        if keys.count(key) > 1:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
             raise ValueError(f"The key {key!r} stands twice in one pair of braces")
-    return dict(pairs)
+        found[key] = value
+    return found
 
 
 def _no_number(text: str) -> NoReturn:

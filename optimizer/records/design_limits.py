@@ -1,4 +1,4 @@
-"""Whether the figures of a design can be: sizes above 0, curves and tables in order."""
+"""Whether the figures of a design can be: beds there, sizes above 0, curves and tables in order."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import fields, is_dataclass
 from typing import TypeVar
 
-from optimizer.errors import Problem
+from optimizer.errors import BadInput, Problem
 from optimizer.physics.fish import FEED_KG_PER_M2_DAY
 from optimizer.physics.friction import ROUGHEST
 from optimizer.physics.pump import PumpCurve
@@ -14,6 +14,8 @@ from optimizer.physics.valve import opening_for_loss
 from optimizer.physics.water import COLDEST_C, HOTTEST_C
 from optimizer.physics.window import ROBUSTNESS
 from optimizer.records.design import Bed, BuiltDrain, BuiltPump, Design
+from optimizer.records.design_references import reference_problems
+from optimizer.records.zones import BuiltZones
 
 Part = TypeVar("Part")
 
@@ -24,6 +26,7 @@ ABOVE_ZERO = frozenset(
         "bucket_s",
         "count",
         "depth_m",
+        "floods_per_hour_least",
         "inflow_m3_s",
         "length_m",
         "manning_n",
@@ -57,7 +60,6 @@ NOT_BELOW_ZERO = frozenset(
         "feed_supported_kg_per_day",
         "fill_m3",
         "flow_m3_s",
-        "floods_per_hour_least",
         "freeboard_m",
         "held_m3",
         "hours_per_day_most",
@@ -90,8 +92,22 @@ UNITS = ("metric", "us")
 GREATEST = 1e9
 """No figure of a design, money apart, lies as far from 0 as this; what does is a slip."""
 
+SHORTEST_TURN_S = 1.0
+"""No timed valve moves in less; a day of shorter turns could not be run."""
+
 LEAST = 1e-9
 """No figure that must be above 0 lies as near to it as this."""
+
+
+def require_design(design: Design) -> None:
+    """Refuse a design whose parts do not fit one another or whose figures cannot be.
+
+    Raises:
+        BadInput: with every fault.
+    """
+    problems = reference_problems(design) + limit_problems(design)
+    if problems:
+        raise BadInput(problems)
 
 
 def limit_problems(design: Design) -> list[Problem]:
@@ -101,6 +117,7 @@ def limit_problems(design: Design) -> list[Problem]:
         design: any design, for example one just read from a file.
     """
     return [
+        *_no_beds(design),
         *_signs("", "", design),
         *_word("units", design.units, UNITS),
         *_promise_problems(design),
@@ -109,7 +126,13 @@ def limit_problems(design: Design) -> list[Problem]:
         *_route_problems(design),
         *_drain_problems(design),
         *_fish_problems(design),
+        *_turn_problems(design),
     ]
+
+
+def _no_beds(design: Design) -> Iterator[Problem]:
+    if not design.beds:
+        yield Problem("beds", "There are none.", "Design the site again: it has a bed at least.")
 
 
 def _signs(where: str, name: str, value: object) -> Iterator[Problem]:
@@ -219,6 +242,19 @@ def _fish_problems(design: Design) -> Iterator[Problem]:
     if not design.fish.volume_m3 > LEAST:
         what = f"It is {design.fish.volume_m3}."
         yield Problem("fish.volume_m3", what, "Give a number well above 0.")
+
+
+def _turn_problems(design: Design) -> Iterator[Problem]:
+    if design.zones is None:
+        return
+    yield from _refused("zones", _open_s, design.zones)
+    if design.zones.turn_s < SHORTEST_TURN_S:
+        what = f"It is {design.zones.turn_s}."
+        yield Problem("zones.turn_s", what, f"Give {SHORTEST_TURN_S:g} s or more.")
+
+
+def _open_s(zones: BuiltZones) -> float:
+    return zones.turn.open_s
 
 
 def _word(where: str, read: str, known: Sequence[str]) -> Iterator[Problem]:

@@ -142,9 +142,12 @@ class LevelBand:
 
 @dataclass(frozen=True)
 class PumpDuty:
-    """A pump, a number in parallel and a level band at one total flow.
+    """A pump option and a level band at one total flow.
 
     Attributes:
+        pump: the pump option.
+        band: the level band.
+        flow_steps: the flow, in flow steps.
         head_m: head at the pump outlet above the sump floor, sump at the middle of the band.
         running_cents: present worth of energy.
         authority: least head at a take-off above its bed's outlet, per metre that the outlet lies
@@ -161,9 +164,12 @@ class PumpDuty:
 
 @dataclass(frozen=True)
 class PumpOption:
-    """A pump and how many run in parallel.
+    """A pump and how many run in parallel; where a tank feeds the beds, with riser and overflow.
 
     Attributes:
+        id: option id.
+        pump: the pump, by catalog id.
+        count: how many run.
         cost_cents: its price and the present worth of replacing it.
         shut_off_m: the head at no flow.
         later_cents: the part of the cost that is replacement, no money to spend at first.
@@ -187,6 +193,11 @@ class SumpOption:
     """A sump tank, a number of them, and a level band.
 
     Attributes:
+        id: option id.
+        sump: the tank, by catalog id.
+        count: how many of them.
+        band: the level band.
+        cost_cents: their price.
         working_m3: volume between the band's low and high level.
         spare_m3: volume between the band's high level and the freeboard, less what a tank gives
             back in a power cut; may be below 0.

@@ -47,5 +47,4 @@ def _bed_run(
         fill_s=kind.siphon.fill_s(middle),
         drain_s=kind.siphon.drain_s(middle),
         valve_opening=setting.opening,
-        valve_loss_coefficient=setting.loss,
     )

@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.errors import BadInput
 from optimizer.records.check import BedRun, CheckReport, Finding
 from optimizer.records.design import Design
-from optimizer.records.design_limits import limit_problems
-from optimizer.records.design_references import reference_problems
+from optimizer.records.design_limits import require_design
 from optimizer.simulate.bed_findings import bed_findings, kind_findings
 from optimizer.simulate.beds import bed_runs
 from optimizer.simulate.fish_findings import fish_findings
@@ -51,9 +49,7 @@ def check_design(design: Design) -> CheckReport:
         BadInput: if parts of the design refer to parts that are not there, or a figure cannot be.
         NotSolved: if no operating point was found.
     """
-    problems = reference_problems(design) + limit_problems(design)
-    if problems:
-        raise BadInput(problems)
+    require_design(design)
     valves = set_valves(design)
     points = _points(design, valves)
     runs = bed_runs(design, valves, points)

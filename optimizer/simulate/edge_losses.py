@@ -13,14 +13,10 @@ from typing import Protocol
 import numpy as np
 
 from optimizer.physics.arrays import Array, FloatOrArray, like
-from optimizer.physics.friction import friction_factor
+from optimizer.physics.pipe import head_losses_m
 from optimizer.physics.pump import PumpCurve
-from optimizer.physics.water import GRAVITY, kinematic_viscosity_m2_s
 from optimizer.records.design import BuiltStretch
 from optimizer.simulate.tolerances import BACKFLOW_RESISTANCE_S_M2
-
-_STILL_REYNOLDS = 1e-12
-"""Reynolds number below which water counts as still, so that 64/Re stays finite."""
 
 
 class EdgeLosses(Protocol):
@@ -35,15 +31,9 @@ class EdgeLosses(Protocol):
         ...
 
 
-def velocity_heads_m(flows_m3_s: Array, bores_m: Array) -> Array:
-    """Return V |V| / 2g for flows through full round bores, in metres."""
-    speeds = flows_m3_s / (np.pi / 4.0 * bores_m**2)
-    return np.asarray(speeds * np.abs(speeds) / (2.0 * GRAVITY))
-
-
 @dataclass(frozen=True, eq=False)
 class DarcyWeisbachPipes:
-    """Pipes with (f L/d + K) V^2 / 2g each; the same law as ``physics.pipe``, over arrays.
+    """Pipes with (f L/d + K) V^2 / 2g each (:func:`optimizer.physics.pipe.head_losses_m`).
 
     Attributes:
         lengths_m: pipe lengths.
@@ -61,39 +51,14 @@ class DarcyWeisbachPipes:
 
     def head_loss_m(self, flows_m3_s: Array) -> Array:
         """Return the head lost in each pipe, in metres; odd in the flow."""
-        speeds = np.abs(flows_m3_s) / (np.pi / 4.0 * self.bores_m**2)
-        reynolds = speeds * self.bores_m / kinematic_viscosity_m2_s(self.temperature_c)
-        moving = np.maximum(reynolds, _STILL_REYNOLDS)
-        factors = friction_factor(moving, self.roughness_m / self.bores_m)
-        coefficients = factors * self.lengths_m / self.bores_m + self.loss_coefficients
-        return np.asarray(coefficients * velocity_heads_m(flows_m3_s, self.bores_m))
-
-
-@dataclass(frozen=True, eq=False)
-class HazenWilliamsPipes:
-    """Pipes with h = k L Q^x / (C^x D^y) each, SI, for benchmarks that state it.
-
-    Attributes:
-        lengths_m: pipe lengths.
-        bores_m: inside diameters.
-        c: Hazen-Williams C.
-        k: constant, 10.667 in SI.
-        flow_exponent: x.
-        bore_exponent: y.
-    """
-
-    lengths_m: Array
-    bores_m: Array
-    c: float
-    k: float = 10.667
-    flow_exponent: float = 1.852
-    bore_exponent: float = 4.871
-
-    def head_loss_m(self, flows_m3_s: Array) -> Array:
-        """Return the head lost in each pipe, in metres; odd in the flow."""
-        x = self.flow_exponent
-        scales = self.k * self.lengths_m / (self.c**x * self.bores_m**self.bore_exponent)
-        return np.asarray(scales * np.sign(flows_m3_s) * np.abs(flows_m3_s) ** x)
+        return head_losses_m(
+            flows_m3_s,
+            self.lengths_m,
+            self.bores_m,
+            self.roughness_m,
+            self.temperature_c,
+            self.loss_coefficients,
+        )
 
 
 @dataclass(frozen=True)

@@ -23,11 +23,17 @@ from optimizer.records.header_tank import TANK
 
 Indices = NDArray[np.int64]
 
-SUMP = "sump water"
 PUMP = "pump"
-TANK_INLET = "tank inlet"
-"""Where a riser ends over a tank's water."""
+"""The node at the pump's outlet."""
 
+SUMP = "\nsump water"
+TANK_INLET = "\ntank inlet"
+PUMPED = "\npump"
+"""The sump's water, where a riser ends over a tank's water, and the edge of the pump.
+
+No design names these. Beds and pipes may be called anything that prints on one line, so these
+begin with a line break.
+"""
 
 KEPT = 64
 """Networks kept ready for the next level, or the next valve setting, of the same design."""
@@ -116,7 +122,7 @@ def pipes_without_drops(design: Design) -> tuple[BuiltStretch, ...]:
 def _with_pump(stretches: Iterable[BuiltStretch], known: Sequence[str]) -> Network:
     pipes = tuple(stretches)
     return _kept(
-        (PUMP, *(pipe.id for pipe in pipes)),
+        (PUMPED, *(pipe.id for pipe in pipes)),
         (SUMP, *(pipe.tail for pipe in pipes)),
         (PUMP, *(TANK_INLET if pipe.head == TANK else pipe.head for pipe in pipes)),
         tuple(known),

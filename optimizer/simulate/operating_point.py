@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from optimizer.records.design import BuiltPump, BuiltStretch, Design
 from optimizer.records.header_tank import TANK
 from optimizer.simulate.edge_losses import PumpEdge, SupplyLosses, pipes_of
 from optimizer.simulate.network import (
-    PUMP,
+    PUMPED,
     Network,
     by_node,
     held_heads_m,
@@ -45,6 +45,11 @@ class OperatingPoint:
 def pump_curve(pump: BuiltPump) -> PumpCurve:
     """Return the curve of a built pump with all that run in parallel."""
     return PumpCurve(pump.flows_m3_s, pump.heads_m, pump.watts, pump.count)
+
+
+def with_heads_at(pump: BuiltPump, share: float) -> BuiltPump:
+    """Return a pump whose heads are a share of those on its curve."""
+    return replace(pump, heads_m=tuple(share * head for head in pump.heads_m))
 
 
 def operating_point(
@@ -141,13 +146,13 @@ def _start(design: Design, pipes: tuple[BuiltStretch, ...]) -> Array:
 
 
 def _flows_of(point: OperatingPoint, network: Network) -> Array:
-    flows = point.flows_m3_s | {PUMP: point.pump_flow_m3_s}
+    flows = point.flows_m3_s | {PUMPED: point.pump_flow_m3_s}
     return np.array([flows[edge] for edge in network.edges])
 
 
 def _named(state: SteadyState, network: Network, pump: PumpEdge) -> OperatingPoint:
     flows = dict(zip(network.edges, state.flows_m3_s.tolist(), strict=True))
-    pump_flow = flows.pop(PUMP)
+    pump_flow = flows.pop(PUMPED)
     return OperatingPoint(
         flows_m3_s=flows,
         heads_m=dict(zip(network.nodes, state.heads_m.tolist(), strict=True)),

@@ -13,14 +13,18 @@ from optimizer.simulate.stated_findings import pump_statements
 from optimizer.simulate.sump_levels import sump_levels
 from optimizer.simulate.tolerances import ENERGY_SHARE, SUMP_LEVEL_M, WATTS_SHARE
 
-_HOURS_PER_KILO = 365.0 / 1000.0
-"""Days of a year over watts of a kilowatt."""
+DAYS_PER_YEAR = 365.0
 
 
 def pump_watts(design: Design, flow_m3_s: float) -> float:
     """Return the watts of all pumps at a flow; off the curve, those at its nearer end."""
     curve = pump_curve(design.pump)
     return curve.watts_at(min(max(flow_m3_s, 0.0), curve.end_flow_m3_s))
+
+
+def kwh_per_year(design: Design, watts: float) -> float:
+    """Return the energy of a year that something draws while the pump runs, as long as promised."""
+    return watts / 1000.0 * design.promise.pump_hours_per_day * DAYS_PER_YEAR
 
 
 def pump_findings(design: Design, points: Sequence[OperatingPoint]) -> Iterator[Finding]:
@@ -66,9 +70,7 @@ def sump_findings(design: Design) -> Iterator[Finding]:
 
 def money_findings(design: Design, setting: OperatingPoint) -> Iterator[Finding]:
     """Yield the findings about a year's energy and the sum of the bill."""
-    watts = pump_watts(design, setting.pump_flow_m3_s)
-    hours = design.promise.pump_hours_per_day
-    energy = watts * hours * _HOURS_PER_KILO
+    energy = kwh_per_year(design, pump_watts(design, setting.pump_flow_m3_s))
     stated = design.energy_kwh_per_year
     yield near_share(design.pump.id, "energy in a year", stated, energy, "kWh", share=ENERGY_SHARE)
     cents = sum(line.cents for line in design.costs)

@@ -4,29 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from optimizer.physics.water import GRAVITY, density_kg_m3
+from optimizer.physics.loads import load_per_support_n
+from optimizer.physics.water import density_kg_m3
 from optimizer.records.check import Finding
-from optimizer.records.design import Bed, BedKind, BuiltPump, Design
+from optimizer.records.design import BUCKET_M3, Bed, BedKind, BuiltPump, Design
 from optimizer.simulate.findings import at_least, near, near_share
 from optimizer.simulate.in_turn import floods_per_hour
 from optimizer.simulate.operating_point import OperatingPoint
-from optimizer.simulate.sump_levels import flood_m3
 from optimizer.simulate.tolerances import OPENING, STATED_SHARE
 from optimizer.simulate.valves import ValveSetting
-
-BUCKET_M3 = 0.010
-"""A 10 L bucket, which the grower sets a valve by."""
 
 
 def kind_statements(design: Design, kind: BedKind) -> Iterator[Finding]:
     """Yield the findings about what a kind of bed holds, weighs and does."""
-    siphon, load_n = kind.siphon, kind.wet_mass_kg * GRAVITY / kind.supports
+    siphon, load_n = kind.siphon, load_per_support_n(kind.wet_mass_kg, kind.supports)
     floods = floods_per_hour(design, siphon, kind.inflow_m3_s)
     yield _stated(kind.id, "growing area", kind.area_m2, siphon.area_m2, "m2")
-    yield _stated(kind.id, "water of one flood", kind.held_m3, flood_m3(siphon), "m3")
+    yield _stated(kind.id, "water of one flood", kind.held_m3, siphon.held_m3, "m3")
     yield _stated(kind.id, "floods an hour at its inflow", kind.floods_per_hour, floods, "1/h")
     yield _stated(kind.id, "load on a support", kind.load_per_support_n, load_n, "N")
-    water_kg = density_kg_m3(design.promise.water_temperature_c) * flood_m3(siphon)
+    water_kg = density_kg_m3(design.promise.water_temperature_c) * siphon.held_m3
     promise = "wet bed weighs at least its water"
     yield at_least(kind.id, promise, water_kg, kind.wet_mass_kg, "kg")
 

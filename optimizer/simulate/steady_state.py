@@ -112,7 +112,11 @@ class _Task:
         return _At(flows, losses, np.asarray(slopes))
 
     def newton(self, at: _At) -> tuple[Array, Array]:
-        """Return the heads and the change of flows of a whole Newton step."""
+        """Return the heads and the change of flows of a whole Newton step.
+
+        Raises:
+            NotSolved: if there is no single step.
+        """
         ease = 1.0 / at.slopes_s_m2
         lack = self.known_fall_m - at.losses_m
         right = -self.draws_m3_s - self.system.gathered(at.flows_m3_s + ease * lack)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from optimizer.physics.arrays import Array
+from optimizer.physics.pipe import velocity_m_s
 from optimizer.physics.pressure import pressure_pa, rating_at_temperature
 from optimizer.records.check import Finding
 from optimizer.records.design import BuiltStretch, Design
@@ -55,9 +56,9 @@ def _losses_as_counted(design: Design, valves: SetValves) -> Array:
 
 
 def _velocity(design: Design, stretch: BuiltStretch, flow_m3_s: float) -> Finding:
-    speed = abs(flow_m3_s) / (np.pi / 4.0 * stretch.bore_m**2)
+    speed = velocity_m_s(abs(flow_m3_s), stretch.bore_m)
     limit = design.promise.velocity_limit_m_s
-    return at_most(stretch.id, "velocity within its limit", limit, float(speed), "m/s")
+    return at_most(stretch.id, "velocity within its limit", limit, speed, "m/s")
 
 
 def _rating(design: Design, stretch: BuiltStretch) -> Finding:

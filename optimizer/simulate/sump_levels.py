@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from optimizer.physics.bed import SiphonBed
 from optimizer.physics.held_volume import held_quantile_m3
 from optimizer.records.design import BuiltStretch, Design
 from optimizer.records.header_tank import TANK
@@ -67,11 +66,6 @@ def highest_water_m(design: Design) -> float:
     return design.sump.floor_level_m + sump_levels(design).power_cut_m
 
 
-def flood_m3(siphon: SiphonBed) -> float:
-    """Return the water a full bed gives back: its store from prime level to drain level."""
-    return siphon.store_m2 * (siphon.prime_level_m - siphon.drain_level_m)
-
-
 def _pipes_m3(design: Design) -> float:
     return _water_m3(design.stretches)
 
@@ -90,4 +84,4 @@ def _held_m3(design: Design) -> float:
     cycling = all(siphon.floods_per_hour(inflow) > 0.0 for siphon, inflow, _ in kinds)
     if promise.held == "quantile" and kinds and cycling:
         return held_quantile_m3(kinds, promise.confidence).value_m3
-    return math.fsum(count * flood_m3(siphon) for siphon, _, count in kinds)
+    return math.fsum(count * siphon.held_m3 for siphon, _, count in kinds)

@@ -11,7 +11,7 @@ from optimizer.records.design import Design
 from optimizer.records.header_tank import TANK, BuiltTank
 from optimizer.simulate.bed_findings import LEVELS
 from optimizer.simulate.findings import at_least, at_most, near_share
-from optimizer.simulate.operating_point import OperatingPoint, operating_point
+from optimizer.simulate.operating_point import OperatingPoint, operating_point, with_heads_at
 from optimizer.simulate.sump_levels import highest_water_m
 from optimizer.simulate.tolerances import STATED_SHARE
 
@@ -48,8 +48,7 @@ def _off_its_curve(
     design: Design, valve_losses: Mapping[str, float], share: float
 ) -> list[OperatingPoint]:
     """Return the operating points at the three levels, the pump's heads off by a share."""
-    heads = tuple((1.0 + share) * head for head in design.pump.heads_m)
-    bought = replace(design, pump=replace(design.pump, heads_m=heads))
+    bought = replace(design, pump=with_heads_at(design.pump, 1.0 + share))
     sump = design.sump
     levels = (sump.lowest_m, sump.setting_m, sump.highest_m)
     return [operating_point(bought, valve_losses, level) for level in levels]

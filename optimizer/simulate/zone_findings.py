@@ -12,7 +12,7 @@ from optimizer.records.zones import BuiltZone, BuiltZones
 from optimizer.simulate.findings import at_least, at_most, near_share
 from optimizer.simulate.in_turn import with_rows
 from optimizer.simulate.operating_point import operating_point, pump_curve
-from optimizer.simulate.plant_findings import pump_watts
+from optimizer.simulate.plant_findings import kwh_per_year, pump_watts
 from optimizer.simulate.tolerances import STATED_SHARE, WATTS_SHARE
 from optimizer.simulate.valves import SetValves
 
@@ -23,7 +23,6 @@ OVERLAP_LEAST_S = 1.0
 """Two zones are open together at least this long, so that the pump never works against all shut."""
 
 SUBJECT = "zones"
-_HOURS = 24.0 * 365.0
 
 
 def zone_findings(design: Design, valves: SetValves, runs: tuple[BedRun, ...]) -> Iterator[Finding]:
@@ -106,7 +105,6 @@ def _valve_findings(design: Design, zones: BuiltZones) -> Iterator[Finding]:
         fittings = stretches[valve.stretch].fittings
         counted = float(sum(each.count for each in fittings if each.name == TIMED_VALVE))
         yield at_least(valve.stretch, "loss of its timed valve counted", 1.0, counted, "valves")
-    watts = zones.valve_watts * len(zones.valves) / len(zones.zones)
-    energy = watts * _HOURS / 1000.0 * design.promise.pump_hours_per_day / 24.0
+    energy = kwh_per_year(design, zones.valve_watts * len(zones.valves) / len(zones.zones))
     promise, stated = "energy of timed valves in a year", zones.valves_kwh_per_year
     yield near_share(SUBJECT, promise, stated, energy, "kWh", share=STATED_SHARE)

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from optimizer import Scenario
-from optimizer.simulate.day.in_step import together_at
+from optimizer.physics.simultaneity import least_simultaneous_mixed
 from optimizer.simulate.day.plant import Plant
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.segment import Event
@@ -130,7 +130,7 @@ def _days(case: tuple[int, tuple[float, str], float, Size]) -> pd.DataFrame:
     system = System(beds, swing, pump, MIDDLE_L_MIN, spread)
     ready = _plant(system)
     chances = draining_shares(ready)
-    most = together_at(chances, CONFIDENCE)
+    most = least_simultaneous_mixed(chances.tolist(), CONFIDENCE)
     frames = []
     for start in ("dry", "random"):
         made = measures.day_rows(run(ready, size.days, start), most, chances)
@@ -173,7 +173,7 @@ def numbers(size: Size) -> pd.DataFrame:
         pd.DataFrame({"start": name, "together": np.arange(held.size), "share": held})
         for name, held in found.items()
     ]
-    most = together_at(chances, CONFIDENCE)
+    most = least_simultaneous_mixed(chances.tolist(), CONFIDENCE)
     return pd.concat(frames, ignore_index=True).assign(hunter=most)
 
 
@@ -221,7 +221,7 @@ def _timer(case: tuple[str, System, int, int]) -> pd.DataFrame:
         trace_step_s=3600.0,
     )
     chances = draining_shares(ready)
-    most = together_at(chances, CONFIDENCE)
+    most = least_simultaneous_mixed(chances.tolist(), CONFIDENCE)
     made = measures.day_rows(run_plant(ready, scenario), most, chances)
     return made.assign(stops=name, spread=system.spread, seed=seed, hunter=most)
 

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from optimizer.learn.cases import cases_of
+from optimizer.learn.estimates import estimates_of
+from optimizer.learn.posterior import posterior
+from optimizer.learn.prior import prior_of
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
-from optimizer.records.readings import KindBands, Reading, ReadingErrors
+from optimizer.records.calibration import Estimate
+from optimizer.records.readings import KindBands, MeasuredBed, Reading, ReadingErrors
 
 TRIAL = SiphonBed(2.88, 0.40, 0.03, 0.25, 0.02664, -0.15, 5.0)
 BANDS = KindBands(
@@ -32,3 +39,11 @@ def flood(litres_a_minute: float, bed: str = "A1", **changes: object) -> Reading
         "stops": True,
     }
     return at(litres_a_minute, bed, **(seen | changes))
+
+
+def estimates_alone(
+    readings: Sequence[Reading], beds: Sequence[MeasuredBed], bands: KindBands = BANDS
+) -> tuple[Estimate, ...]:
+    """Return the estimates from readings of some beds, contradictions or not."""
+    cases, prior = cases_of(readings, beds, ERRORS), prior_of(bands, ERRORS)
+    return estimates_of(posterior(cases, prior, ERRORS), prior, bands, ERRORS)

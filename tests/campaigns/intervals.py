@@ -18,11 +18,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optimizer.learn.calibrate import calibrate, estimate_kind
+from optimizer.learn.calibrate import calibrate
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.calibration import COEFFICIENTS, Estimate
 from optimizer.records.readings import Readings
-from tests.builders.trial_bed import BANDS, ERRORS, TRIAL
+from tests.builders.trial_bed import BANDS, ERRORS, TRIAL, estimates_alone
 from tests.oracles.read_beds import Grower, measured
 
 FIVE_L_MIN = (4.0, 6.0, 10.0, 18.0, 23.0)
@@ -75,9 +75,7 @@ def repeat(seed: int) -> Repetition:
     told = calibrate(
         Readings(tuple(readings), measured_beds, {"bed": BANDS}, ERRORS), next_too=False
     )
-    found = told.estimates or estimate_kind(
-        readings, [measured_beds[r.bed] for r in readings], BANDS, ERRORS
-    )
+    found = told.estimates or estimates_alone(readings, [measured_beds[r.bed] for r in readings])
     truth = [getattr(siphon, name) for name in COEFFICIENTS]
     spread = np.array([ERRORS.start_beds, ERRORS.stop_beds, 0.0, 0.0])
     other = np.array(truth) * np.exp(spread * draw.normal(size=4))  # a bed that nobody read
@@ -94,7 +92,7 @@ def five_readings(seed: int = 0) -> tuple[Estimate, ...]:
     """One bed with the nominal coefficients, read five times."""
     grower = Grower(TRIAL, ERRORS, np.random.default_rng(seed))
     readings = [grower.read("A1", q / 60_000.0) for q in FIVE_L_MIN]
-    return estimate_kind(readings, [measured(TRIAL)] * len(readings), BANDS, ERRORS)
+    return estimates_alone(readings, [measured(TRIAL)] * len(readings))
 
 
 def main() -> None:

@@ -1,5 +1,6 @@
 """Calibration as a whole: what is learnt, from how little, and how surely."""
 
+import tomllib
 from dataclasses import replace
 
 import numpy as np
@@ -7,15 +8,17 @@ import pytest
 from scipy.stats import binom
 
 from optimizer.errors import BadInput
-from optimizer.learn.calibrate import calibrate, estimate_kind
+from optimizer.learn.calibrate import calibrate
 from optimizer.learn.cases import cases_of
+from optimizer.learn.coefficients_file import coefficients_text
 from optimizer.learn.posterior import EFFECTIVE_LEAST, posterior
 from optimizer.learn.prior import prior_of
-from optimizer.learn.turn import turn_band
+from optimizer.learn.turn_loss import turn_band
 from optimizer.physics.band import Band
-from optimizer.records.calibration import COEFFICIENTS, Estimate
+from optimizer.reading.site_models import COEFFICIENT_LEAST, CoefficientTable
+from optimizer.records.calibration import COEFFICIENTS, Calibration, Estimate
 from optimizer.records.readings import ReadingErrors, Readings
-from tests.builders.trial_bed import BANDS, ERRORS, TRIAL, at, flood
+from tests.builders.trial_bed import BANDS, ERRORS, TRIAL, at, estimates_alone, flood
 from tests.campaigns.intervals import repeat
 from tests.oracles.read_beds import measured
 from tests.tolerances import FORMULA
@@ -179,7 +182,7 @@ def test_a_loss_is_laid_to_the_turn_in_a_straight_line():
     turn = Band(1.5, 1.0, 2.3, "example")
     bands = replace(BANDS, turn_loss=turn)
     lines = [flood(q, f"A{n}") for n, q in enumerate((7.0, 9.0, 13.0))]
-    estimates = estimate_kind(lines, [measured(TRIAL, r.bed) for r in lines], bands, ERRORS)
+    estimates = estimates_alone(lines, [measured(TRIAL, r.bed) for r in lines], bands)
     loss = by_name(estimates)["loss_coefficient"]
     band, notes = turn_band(estimates, bands, "here")
     assert notes == () and band.provenance == "here"
@@ -202,10 +205,22 @@ def test_a_loss_no_greater_than_the_parts_alone_gives_no_turn_and_asks_for_the_s
     found, notes = turn_band([slight], bands, "here")
     assert found is None
     assert "(K 2.9)" in notes[0] and "Check bore, area and levels" in notes[0]
-    # The twin: K 3.1 leaves 0.1, and no turn loses less than nothing.
+    # The twin: K 3.1 leaves 0.1, and no turn loses less than a site file takes.
     found, notes = turn_band([replace(slight, value=3.1)], bands, "here")
     assert notes == ()
-    assert (found.low, found.nominal) == (0.0, pytest.approx(0.1, rel=FORMULA))
+    assert (found.low, found.nominal) == (COEFFICIENT_LEAST, pytest.approx(0.1, rel=FORMULA))
+
+
+@pytest.mark.parametrize("loss", [3.0 + 1e-6, 3.0 + 2.0 * COEFFICIENT_LEAST, 3.1])
+def test_a_turn_that_loses_hardly_anything_is_written_as_a_site_file_takes_it_or_not_at_all(loss):
+    band, turn = Band(5.0, 4.0, 6.0, "example"), Band(2.0, 1.0, 3.0, "example")
+    bands = replace(BANDS, loss_coefficient=band, turn_loss=turn)
+    slight = Estimate("loss_coefficient", band, loss, 2.5, 3.3, 2.4, 3.4, True)
+    found, notes = turn_band([slight], bands, "here")
+    assert (found is None) == bool(notes) == (loss < 3.0 + COEFFICIENT_LEAST)
+    empty = Calibration("bed", 3, 1, ("", ""), (), (), (), (), found, "here")
+    text = coefficients_text(empty)
+    assert text is None or CoefficientTable(**tomllib.loads(text)["coefficients"]["turn_loss"])
 
 
 def test_a_sampler_that_stops_before_it_has_draws_enough_says_how_few_they_are_worth(monkeypatch):

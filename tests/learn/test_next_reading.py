@@ -3,12 +3,11 @@
 import numpy as np
 import pytest
 
-from optimizer.learn.calibrate import estimate_kind
 from optimizer.learn.cases import cases_of
 from optimizer.learn.next_reading import next_readings
 from optimizer.learn.posterior import posterior
 from optimizer.learn.prior import prior_of
-from tests.builders.trial_bed import BANDS, ERRORS, TRIAL, at, flood
+from tests.builders.trial_bed import BANDS, ERRORS, TRIAL, at, estimates_alone, flood
 from tests.oracles.read_beds import Grower, measured
 
 REPEATS = 4
@@ -55,7 +54,7 @@ def test_the_reading_advised_narrows_more_than_one_in_the_middle(after_times):
             new = grower.read("B1", inflow, level=False)
             lines = [*TIMED, new]
             beds = [measured(TRIAL, r.bed) for r in lines]
-            found = estimate_kind(lines, beds, BANDS, ERRORS)
+            found = estimates_alone(lines, beds)
             logs += [np.log(each.width_share) for each in found]
         return np.mean(logs)
 

@@ -48,3 +48,6 @@ def test_impossible_laws_are_refused():
         HazenWilliams(0.0)
     with pytest.raises(ValueError, match="length"):
         HazenWilliams(150.0).head_loss_m(1e-3, -1.0, 0.05)
+    for bore_m in (0.0, -0.05):
+        with pytest.raises(ValueError, match="bore"):
+            HazenWilliams(150.0).head_loss_m(1e-3, 1.0, bore_m)

@@ -1,5 +1,9 @@
 """Present worth against plain sums."""
 
+import math
+from fractions import Fraction
+from itertools import product
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -46,6 +50,13 @@ def test_pumps_are_bought_again_at_each_end_of_life():
 )
 def test_a_part_that_ends_with_the_planning_is_not_bought_again(life, horizon, count):
     assert len(money.replacement_years(life, horizon)) == count
+
+
+def test_lives_in_tenths_of_a_year_are_counted_as_fractions_count_them():
+    # 30 lives of 0.7 years end with 21 years, and 21 / 0.7 is a little over 30 in the computer.
+    for life, horizon in product(range(1, 100), range(5, 401, 5)):
+        count = max(0, math.ceil(Fraction(horizon, life)) - 1)
+        assert len(money.replacement_years(life / 10, horizon / 10)) == count
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from optimizer.errors import BadInput
@@ -14,6 +16,7 @@ from optimizer.records.design_io import (
 from optimizer.records.header_tank import TANK
 from tests.builders.make_design import make_design
 from tests.builders.tank_design import with_tank
+from tests.builders.zoned_design import zoned_design
 from tests.simulate.spoil_fish import with_fish
 
 BASE = make_design()
@@ -75,11 +78,13 @@ def test_every_fault_is_told_at_once_with_its_place():
         (("stretches", 0), "roughness_m", 1.0),
         (("stretches", 0), "points", []),
         (("beds", 0), "valve_losses", []),
+        ((), "beds", []),
         (("beds", 0), "kind", "nothing"),
         (("beds", 0), "drop", "riser"),
         (("beds", 0), "id", "bed_1_2"),
         (("promise",), "robustness", "hopeful"),
         (("promise",), "water_temperature_c", 140.0),
+        (("promise",), "floods_per_hour_least", 0.0),
         (("kinds", 0, "siphon"), "drain_level_m", 0.9),
         (("kinds", 0, "porosity"), "low", 0.9),
         (("sump",), "area_m2", -1.0),
@@ -119,6 +124,21 @@ def test_figures_that_cannot_be_are_refused(place, key, value):
         spot = spot[step]
     spot[key] = value
     with pytest.raises(BadInput):
+        design_from_dict(plain)
+
+
+def test_a_stored_design_without_any_bed_is_refused_in_a_sentence(tmp_path):
+    path = tmp_path / "design.json"
+    path.write_text(json.dumps(design_to_dict(BASE) | {"beds": []}), encoding="utf-8")
+    with pytest.raises(BadInput, match=r"design.json, beds: There are none. Design the site again"):
+        read_design(path)
+
+
+@pytest.mark.parametrize("turn_s", [0.0, -1.0, 1e-3])
+def test_zones_whose_turns_leave_no_time_for_water_are_refused(turn_s):
+    plain = design_to_dict(zoned_design())
+    plain["zones"] |= {"turn_s": turn_s, "change_s": 0.5 * turn_s}
+    with pytest.raises(BadInput, match="zones"):
         design_from_dict(plain)
 
 

@@ -31,9 +31,7 @@ def _run(design: Design, bed: Bed) -> BedRun:
     q, siphon = kind.inflow_m3_s, kind.siphon
     flows = tuple(q * share for share in SHARES)
     floods = tuple(siphon.floods_per_hour(flow) for flow in flows)
-    return BedRun(
-        bed.id, flows, floods, siphon.fill_s(q), siphon.drain_s(q), bed.valve_opening, 500.0
-    )
+    return BedRun(bed.id, flows, floods, siphon.fill_s(q), siphon.drain_s(q), bed.valve_opening)
 
 
 def _of_bed(design: Design, run: BedRun, holds: bool) -> list[Finding]:

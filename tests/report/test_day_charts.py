@@ -179,7 +179,8 @@ def lines_of(run, mine):
                 yield begin, time, straight(begin, time, high, low)
                 begin = None
         if begin is not None:
-            yield begin, run.scenario.end_s, straight(begin, run.scenario.end_s, high, low)
+            # Cut off by the run's end it has come to no known level: it may give all it can.
+            yield begin, run.scenario.end_s, straight(begin, run.scenario.end_s, high, high)
 
 
 def straight(begin, end, high, low):

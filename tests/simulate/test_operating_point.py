@@ -46,6 +46,27 @@ def assert_as_the_oracle(design, valve_losses):
         assert head == pytest.approx(heads[node], rel=SOLVER)
 
 
+@pytest.mark.parametrize("name", ["sump water", "tank inlet", "sump", "riser"])
+def test_a_bed_and_its_pipe_may_be_called_as_something_else_of_the_network_is(name):
+    # A name is a name: the same design runs the same whatever its first bed is called.
+    design = make_design_of(2, 2)
+    first, *others = design.beds
+    renamed = dataclasses.replace(
+        design,
+        beds=(dataclasses.replace(first, id=name, drop="pump"), *others),
+        stretches=tuple(
+            dataclasses.replace(s, id="pump", head=name) if s.id == first.drop else s
+            for s in design.stretches
+        ),
+    )
+    losses = set_valves(design).losses
+    plain = operating_point(design, losses, SUMP_LEVEL_M)
+    losses[name] = losses.pop(first.id)
+    point = operating_point(renamed, losses, SUMP_LEVEL_M)
+    assert point.flows_m3_s["pump"] == pytest.approx(plain.flows_m3_s[first.drop], rel=FORMULA)
+    assert point.pump_flow_m3_s == pytest.approx(plain.pump_flow_m3_s, rel=FORMULA)
+
+
 @pytest.mark.parametrize(("seed", "beds"), [(s, 5 + 5 * s) for s in range(12)])
 def test_random_trees_run_as_the_oracle_says(seed, beds):
     assert_as_the_oracle(*random_design(seed, beds))

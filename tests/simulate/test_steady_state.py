@@ -10,7 +10,7 @@ from optimizer.errors import BadInput
 from optimizer.physics.pipe import head_loss_m
 from optimizer.physics.pump import PumpCurve
 from optimizer.simulate import steady_state as steady
-from optimizer.simulate.edge_losses import DarcyWeisbachPipes, HazenWilliamsPipes
+from optimizer.simulate.edge_losses import DarcyWeisbachPipes
 from optimizer.simulate.network import Network
 from optimizer.simulate.newton_system import NewtonSystem
 from optimizer.simulate.operating_point import operating_point
@@ -41,12 +41,22 @@ TWO_LOOP_DRAWS_M3_H = {"2": 100, "3": 100, "4": 120, "5": 270, "6": 330, "7": 20
 TWO_LOOP_HEADS_M = {"2": 203.25, "3": 190.46, "4": 198.45, "5": 183.81, "6": 195.45, "7": 190.55}
 
 
+class TwoLoopPipes:
+    """Eight pipes of 1000 m with h = 10.667 L Q^1.852/(C^1.852 D^4.871), C 130."""
+
+    def __init__(self, bores_m):
+        self.scales = 10.667 * 1000.0 / (130.0**1.852 * bores_m**4.871)
+
+    def head_loss_m(self, flows):
+        return self.scales * np.sign(flows) * np.abs(flows) ** 1.852
+
+
 def two_loop_network():
     tails, heads, inches = zip(*TWO_LOOPS, strict=True)
     network = Network(tuple(f"{a}-{b}" for a, b, _ in TWO_LOOPS), tails, heads, ("1",))
     bores = np.array(inches) * INCH_M
     draws = np.array([TWO_LOOP_DRAWS_M3_H[node] / 3600.0 for node in network.nodes])
-    return network, HazenWilliamsPipes(np.full(8, 1000.0), bores, 130.0), draws
+    return network, TwoLoopPipes(bores), draws
 
 
 class PumpAndSystem:

@@ -59,6 +59,10 @@ class BedArrays:
         """Return the arrays of some beds, in the order given."""
         return BedArrays(*(getattr(self, each.name)[beds] for each in fields(self)))
 
+    def deeper(self) -> BedArrays:
+        """Return the arrays with an axis more at their end, to go with several values a bed."""
+        return BedArrays(*(getattr(self, each.name)[..., None] for each in fields(self)))
+
     def siphon_m3_s(self, volume_m3: Array) -> Array:
         """Return the discharge of primed siphons at the volumes held."""
         above = np.maximum(volume_m3 / self.store_m2 + self.drop_m, 0.0)

@@ -96,4 +96,5 @@ def chance_findings(plant: Plant) -> Iterator[Finding]:
 def _seldom(plant: Plant, subject: str, words: str, happens: Flags) -> Finding:
     most = 1.0 - plant.design.promise.confidence
     allowed = SAMPLING_ERRORS * math.sqrt(most * (1.0 - most) / happens.size)
-    return at_most(subject, words, most, float(happens.mean()), "share", share=allowed / most)
+    share = allowed / most if most > 0.0 else 0.0
+    return at_most(subject, words, most, float(happens.mean()), "share", share=share)

@@ -2,7 +2,9 @@
 
 A siphon's discharge falls from its value at the prime level to that at the slots along a line that
 bends upward (its square root law with the inflow still running makes the discharge convex in time),
-so the straight line between lies above it: peaks given here are never too low.
+so the straight line between lies above it. A draining that the run's end cuts off counts as if it
+did not fall. So peaks given here are never too low, but where the pump stops under a draining (it
+then falls faster than before, and its line bends down there) or a siphon never breaks.
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ from optimizer.records.design import BuiltDrain, Design
 from optimizer.simulate.day.bed_arrays import Flags, Indices
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.segment import Event
+from optimizer.simulate.returns import beds_above
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,16 +122,10 @@ class CollectorPeak:
 
 
 def beds_through(design: Design) -> dict[str, list[int]]:
-    """Return the beds that drain through each return stretch, by its id."""
-    leaving = {drain.tail: drain for drain in design.drains}
-    named = {drain.id: drain for drain in design.drains}
-    beds: dict[str, list[int]] = {drain.id: [] for drain in design.drains}
-    for i, bed in enumerate(design.beds):
-        drain = named.get(bed.drain)
-        while drain is not None:
-            beds[drain.id].append(i)
-            drain = leaving.get(drain.head)
-    return beds
+    """Return the indices of the beds that drain through each return stretch, by its id."""
+    index = {bed.id: i for i, bed in enumerate(design.beds)}
+    above = beds_above(design)
+    return {stretch: [index[bed.id] for bed in beds] for stretch, beds in above.items()}
 
 
 def collector_peaks(run: DayRun) -> tuple[CollectorPeak, ...]:
@@ -150,6 +147,15 @@ def _by_stretch(run: DayRun, found: Drainings) -> Iterator[tuple[BuiltDrain, Fla
 def _peak(run: DayRun, drain: BuiltDrain, found: Drainings, mine: Flags) -> CollectorPeak:
     flow, time = greatest_discharge(run, found, mine)
     return CollectorPeak(drain.id, flow, time, drain.bursts_m3_s, drain.capacity_m3_s)
+
+
+def straight_falls(run: DayRun, found: Drainings) -> tuple[Array, Array]:
+    """Return the terms a, b of each draining's discharge a + b t, t s from the run's start."""
+    beds = run.plant.beds
+    high = beds.siphon_m3_s(beds.prime_m3)[found.bed]
+    low = np.where(found.end_s < run.scenario.end_s, beds.slots_m3_s[found.bed], high)
+    slope = (low - high) / np.maximum(found.end_s - found.begin_s, 1.0)
+    return high - slope * found.begin_s, slope
 
 
 def greatest_discharge(run: DayRun, found: Drainings, mine: Flags) -> tuple[float, float]:
@@ -198,11 +204,8 @@ def _sum_of_discharges(run: DayRun, found: Drainings, mine: Flags) -> tuple[Arra
 
     The sum is ``fixed + slope * time``, in m3/s, up to the next time.
     """
-    beds, bed = run.plant.beds, found.bed[mine]
     begin, end = found.begin_s[mine], found.end_s[mine]
-    high, low = beds.siphon_m3_s(beds.prime_m3)[bed], beds.slots_m3_s[bed]
-    slope = (low - high) / np.maximum(end - begin, 1.0)
-    fixed = high - slope * begin
+    fixed, slope = (terms[mine] for terms in straight_falls(run, found))
     times = np.concatenate([begin, end])
     order = np.lexsort((np.repeat([0, 1], begin.size), times))
     return (

@@ -6,12 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimizer.physics.simultaneity import least_simultaneous_mixed
 from optimizer.records.design import Design
 from optimizer.simulate.day.day_run import DayRun
-from optimizer.simulate.day.drainings import (
-    hours_until_at_most,
-)
-from optimizer.simulate.day.in_step import together_at
+from optimizer.simulate.day.drainings import hours_until_at_most
 from optimizer.simulate.day.initial import cycle_parts_s, working
 from optimizer.simulate.day.plant import Plant, plant_of
 from optimizer.simulate.day.run import run_plant
@@ -43,7 +41,7 @@ def independent_most(plant: Plant, confidence: float) -> int:
     mine = working(beds, inflow)
     fill, prime, drain = cycle_parts_s(inflow[mine], beds.take(mine))
     chances[mine] = drain / (fill + prime + drain)
-    return together_at(chances, confidence)
+    return least_simultaneous_mixed(chances.tolist(), confidence)
 
 
 def first_start(design: Design, most_together: int | None = None, days: float = 2.0) -> FirstStart:

@@ -72,28 +72,3 @@ def order_frame(run: DayRun, step_s: float = 600.0) -> pd.DataFrame:
         for name, mine in groups.items()
     ]
     return pd.concat(frames, ignore_index=True)
-
-
-def together_at(chances: Array, confidence: float) -> int:
-    """Return the least m that the number of beds draining together keeps to with a confidence.
-
-    Beds drain independently, each with its own chance; the distribution of their number is exact
-    (one convolution a bed). With equal chances it is Hunter's method (check: Buchberger, slides on
-    Hunter's method, 2013: n = 7, p = 0.20, 99 % gives 4).
-
-    Args:
-        chances: share of its cycle that each bed drains.
-        confidence: above 0, below 1.
-
-    Raises:
-        ValueError: for a confidence or chance outside its limits.
-
-    >>> together_at(np.full(7, 0.2), 0.99)
-    4
-    """
-    if not 0.0 < confidence < 1.0 or np.any((chances < 0.0) | (chances > 1.0)):
-        raise ValueError("a confidence lies between 0 and 1, a chance from 0 to 1")
-    number = np.ones(1)
-    for chance in chances:
-        number = np.convolve(number, [1.0 - chance, chance])
-    return int(np.searchsorted(np.cumsum(number), confidence * (1.0 - 1e-12)))

@@ -27,11 +27,11 @@ def each_day(design: Design, scenario: Scenario, days: int) -> Iterator[DayRun]:
         days: number of days.
 
     Raises:
-        BadInput: for a scenario that cannot be.
+        BadInput: for a design or scenario that cannot be.
         NotSolved: if an operating point was not found.
     """
-    require_scenario(design, scenario)
     plant = plant_of(design)
+    require_scenario(design, scenario)
     for seed in range(scenario.seed, scenario.seed + days):
         drawn = plant.drawn(seed) if scenario.coefficients == "random" else plant
         yield run_plant(drawn, replace(scenario, seed=seed))

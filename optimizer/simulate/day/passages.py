@@ -67,7 +67,7 @@ def rim_passages(from_m3: Array, mean_m3_s: Array, strays_m3: Array, beds: BedAr
         beds: beds, arrays of shape (beds, 1).
     """
     x, weights, matrix = _RIM_RULE
-    deep, wide = _deeper(beds), mean_m3_s[..., None]
+    deep, wide = beds.deeper(), mean_m3_s[..., None]
     low = np.maximum(from_m3 - beds.crest_m3, 0.0) / beds.store_m2
     high = (beds.prime_m3 - beds.crest_m3) / beds.store_m2
     heads = low[..., None] + (high - low)[..., None] * x
@@ -101,7 +101,7 @@ def drain_passages(from_m3: Array, mean_m3_s: Array, strays_m3: Array, beds: Bed
         beds: beds, arrays of shape (beds, 1).
     """
     x, weights, matrix = _DRAIN_RULE
-    deep, wide = _deeper(beds), mean_m3_s[..., None]
+    deep, wide = beds.deeper(), mean_m3_s[..., None]
     high, low = beds.siphon_m3_s(from_m3), beds.slots_m3_s
     flows = high[..., None] + (low - high)[..., None] * x
     square = beds.siphon_scale**2 / beds.store_m2
@@ -124,7 +124,3 @@ def drain_passages(from_m3: Array, mean_m3_s: Array, strays_m3: Array, beds: Bed
 
 def _share(part: Array, whole: Array) -> Array:
     return np.where(whole > 0.0, part / np.where(whole > 0.0, whole, 1.0), 0.5)
-
-
-def _deeper(beds: BedArrays) -> BedArrays:
-    return BedArrays(*(getattr(beds, name)[..., None] for name in beds.__dataclass_fields__))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -11,6 +10,7 @@ from optimizer.physics.arrays import Array
 from optimizer.physics.band import Band
 from optimizer.physics.bed import SiphonBed
 from optimizer.records.design import BedKind, Design
+from optimizer.records.design_limits import require_design
 from optimizer.simulate.day.bed_arrays import BedArrays, bed_arrays
 from optimizer.simulate.day.inflow_table import TABLE_ERROR_SHARE, InflowTable, inflow_table
 from optimizer.simulate.day.turns import beds_without_water
@@ -34,7 +34,6 @@ class Plant:
         beds: the same as arrays.
         valve_losses: bed id to K of its valve as set.
         area_m2: area of all sump tanks together.
-        pipes_m3: water in the full supply pipes.
         free_m3: water of sump and beds above their slots, pipes full.
         levels_m: lowest and highest level the sump could have.
     """
@@ -44,7 +43,6 @@ class Plant:
     beds: BedArrays
     valve_losses: dict[str, float]
     area_m2: float
-    pipes_m3: float
     free_m3: float
     levels_m: tuple[float, float]
     _tables: dict[frozenset[str], InflowTable] = field(default_factory=dict)
@@ -106,14 +104,14 @@ def plant_of(design: Design) -> Plant:
 
     Raises:
         NotSolved: if the valves could not be set.
-        BadInput: if some pipe is not joined to the pump.
+        BadInput: for a design that cannot be, or some pipe not joined to the pump.
     """
+    require_design(design)
     kinds = {kind.id: kind.siphon for kind in design.kinds}
     siphons = tuple(kinds[bed.kind] for bed in design.beds)
     beds = bed_arrays(siphons)
     sump = design.sump
     area = sump.area_m2 * sump.count
-    pipes = sum(math.pi / 4.0 * s.bore_m**2 * s.length_m for s in design.stretches)
     free = sump.fill_m3 - held_aloft_m3(design)
     return Plant(
         design=design,
@@ -121,7 +119,6 @@ def plant_of(design: Design) -> Plant:
         beds=beds,
         valve_losses=set_valves(design).losses,
         area_m2=area,
-        pipes_m3=pipes,
         free_m3=free,
         levels_m=_levels(beds, free, sump.lost_m3, area),
     )

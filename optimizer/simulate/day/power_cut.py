@@ -60,7 +60,8 @@ def power_cut(design: Design, points: int = 241) -> PowerCut:
         points: number of times on the trace.
 
     Raises:
-        BadInput: if some pipe is not joined to the pump.
+        BadInput: for a design that cannot be.
+        NotSolved: if the valves could not be set.
     """
     return power_cut_of(plant_of(design), points)
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimizer.physics.arrays import Array
-from optimizer.records.design import BuiltPump, Design
+from optimizer.records.design import Design
 from optimizer.simulate.in_turn import point_in_turns
+from optimizer.simulate.operating_point import with_heads_at
 from optimizer.simulate.valves import set_valves
 
 
@@ -39,7 +40,8 @@ class PumpInflows:
             BadInput: if some pipe is not joined to the pump.
         """
         factors = np.array([1.0 - tolerance, 1.0, 1.0 + tolerance])
-        rows = [_inflows(replace(design, pump=_scaled(design.pump, float(f)))) for f in factors]
+        pumps = [with_heads_at(design.pump, share) for share in factors.tolist()]
+        rows = [_inflows(replace(design, pump=pump)) for pump in pumps]
         return cls(factors, np.array([row[0] for row in rows]), np.array([row[1] for row in rows]))
 
     def at(self, factor: Array) -> tuple[Array, Array]:
@@ -65,7 +67,3 @@ def _inflows(design: Design) -> tuple[list[float], list[float]]:
     points = [point_in_turns(design, losses, level) for level in (sump.lowest_m, sump.highest_m)]
     low, high = ([max(0.0, p.flows_m3_s[bed.drop]) for bed in design.beds] for p in points)
     return low, high
-
-
-def _scaled(pump: BuiltPump, factor: float) -> BuiltPump:
-    return replace(pump, heads_m=tuple(factor * head for head in pump.heads_m))

@@ -8,10 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from optimizer.errors import BadInput
 from optimizer.records.design import Design
-from optimizer.records.design_limits import limit_problems
-from optimizer.records.design_references import reference_problems
 from optimizer.simulate.day.bed_arrays import BedArrays, bed_arrays
 from optimizer.simulate.day.day_run import DayRun
 from optimizer.simulate.day.engines import run_segment
@@ -40,11 +37,8 @@ def simulate_day(design: Design, scenario: Scenario, feedback: bool = True) -> D
         BadInput: for a design or scenario that cannot be.
         NotSolved: if an operating point was not found.
     """
-    problems = reference_problems(design) + limit_problems(design)
-    if problems:
-        raise BadInput(problems)
-    require_scenario(design, scenario)
     plant = plant_of(design)
+    require_scenario(design, scenario)
     if scenario.coefficients == "random":
         plant = plant.drawn(scenario.seed)
     return run_plant(plant, scenario, feedback)

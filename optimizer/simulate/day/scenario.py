@@ -82,9 +82,8 @@ def _problems(design: Design, scenario: Scenario) -> Iterator[Problem]:
         if not (math.isfinite(value) and value > 0.0):
             yield Problem(f"scenario, {name}", f"{value} is not above 0.", "Give a number above 0.")
     if scenario.coefficients not in ("nominal", "random"):
-        yield Problem(
-            "scenario, coefficients", f"{scenario.coefficients!r}.", "Say nominal or random."
-        )
+        what = f"{scenario.coefficients!r} is no choice."
+        yield Problem("scenario, coefficients", what, "Say nominal or random.")
     if not 0.0 <= scenario.loss_m3_per_day < math.inf:
         yield Problem("scenario, loss", "Water cannot be lost at that rate.", "Give 0 or more.")
     yield from _start_problems(design, scenario)

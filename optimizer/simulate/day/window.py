@@ -37,6 +37,8 @@ class Cycles:
         drain_from_m3: volume at ``prime_s``.
         rim: rim passages.
         drain: drainings.
+        totals: integral of the inflow up to each of the four times, (beds, cycles, 4).
+        begin_total: that integral at the beginning of the first cycle, (beds,).
     """
 
     begin_s: Array
@@ -70,7 +72,7 @@ class Cycles:
             beds: beds.
             until_s: time that every bed's last cycle has to reach.
         """
-        self.beds = _columns(beds)
+        self.beds = beds.deeper()
         fill, prime, drain = cycle_parts_s(inflow, beds)
         whole = fill + prime + drain
         count = int(np.ceil(np.max((until_s - begin_s) / whole))) + 2
@@ -144,7 +146,3 @@ class Cycles:
 def _mean(total: Array, length: Array, instead: Array) -> Array:
     some = length > 0.0
     return np.where(some, total / np.where(some, length, 1.0), instead)
-
-
-def _columns(beds: BedArrays) -> BedArrays:
-    return BedArrays(*(getattr(beds, name)[:, None] for name in beds.__dataclass_fields__))

@@ -106,3 +106,13 @@ def test_bursts_counted_as_all_at_once_are_held_against_the_day_s_peak_instead()
         assert found
     assert promised["all"] == {"carries a simulated day's peak"}
     assert len(promised["binomial"]) == 1 and "share of time" in next(iter(promised["binomial"]))
+
+
+def test_a_promise_for_all_of_the_time_is_broken_by_any_moment_at_which_it_fails():
+    # Pipe that carries nothing is exceeded whenever a bed over it drains, for all bursts never.
+    bursts = carrying(0.0).beds.siphon_m3_s(carrying(0.0).beds.prime_m3)
+    for capacity_m3_s, passed in ((0.0, False), (float(bursts.sum()), True)):
+        design = carrying(capacity_m3_s).design
+        promise = replace(design.promise, confidence=1.0)
+        found = list(chance_findings(plant_of(replace(design, promise=promise))))
+        assert found and all(each.passed == passed for each in found)

@@ -11,13 +11,15 @@ from optimizer.day_gather import collector_of
 from optimizer.errors import BadInput
 from optimizer.simulate.day import march, relax
 from optimizer.simulate.day.drainings import share_above
-from optimizer.simulate.day.in_step import phases, together_at
+from optimizer.simulate.day.first_start import first_start
+from optimizer.simulate.day.in_step import phases
 from optimizer.simulate.day.plant import plant_of
+from optimizer.simulate.day.power_cut import power_cut
 from optimizer.simulate.day.run import run_plant, simulate_day
 from optimizer.simulate.day.scenario import Scenario
 from optimizer.simulate.day.segment import Event
 from optimizer.simulate.day.staggered import staggered_start
-from tests.builders.make_design import make_design
+from tests.builders.make_design import make_design, make_design_of
 from tests.report.make_returns import without_returns
 from tests.simulate.day.run_oracle import greatest_difference_s, run_events
 from tests.simulate.day.test_scenarios import EVENT_S, FIRST, four_beds, spoiled
@@ -153,10 +155,19 @@ def test_a_site_without_return_pipe_has_no_collector():
     assert collector_of(run).beds == 0
 
 
-@pytest.mark.parametrize(("chance", "confidence"), [(1.5, 0.9), (-0.1, 0.9), (0.2, 1.0)])
-def test_chances_and_confidences_outside_0_to_1_are_refused(chance, confidence):
-    with pytest.raises(ValueError, match="between 0 and 1"):
-        together_at(np.full(3, chance), confidence)
+def test_at_full_confidence_any_number_of_siphons_may_drain_together():
+    design = make_design_of(1, 2)
+    sure = replace(design, promise=replace(design.promise, confidence=1.0))
+    found = staggered_start(sure, days=0.1)
+    assert found.most_together == 2
+    assert found.holds
+
+
+@pytest.mark.parametrize("run", [plant_of, first_start, staggered_start, power_cut])
+def test_a_design_that_cannot_be_is_refused_before_it_is_made_ready_to_run(run):
+    design = make_design()
+    with pytest.raises(BadInput, match="leads to no such part"):
+        run(replace(design, kinds=design.kinds[1:]))
 
 
 def test_a_design_in_which_no_siphon_works_has_no_start_to_stagger():

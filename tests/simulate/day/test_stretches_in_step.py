@@ -155,6 +155,6 @@ def test_where_every_burst_is_counted_one_order_is_enough():
 
 def test_a_site_without_return_pipe_opens_its_beds_in_their_order():
     design = make_design_of(2, 4)
-    bare = replace(design, drains=(), beds=tuple(replace(bed, drain=None) for bed in design.beds))
+    bare = replace(design, drains=(), beds=tuple(replace(bed, drain="") for bed in design.beds))
     opened = staggered_start(bare, days=1.0).frame()["bed"]
     assert list(opened) == [bed.id for bed in design.beds]

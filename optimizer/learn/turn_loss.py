@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.physics.band import Band
+from optimizer.reading.site_models import COEFFICIENT_LEAST
 from optimizer.records.calibration import Estimate
 from optimizer.records.readings import KindBands
 
@@ -24,7 +25,8 @@ def turn_band(
         provenance: of the readings.
 
     Returns:
-        the band, None where it is not told by the readings or cannot be found.
+        The band, no lower than a site file takes; None where it is not told by the readings or
+        cannot be found.
     """
     loss = next((each for each in estimates if each.name == "loss_coefficient"), None)
     if loss is None or not loss.told:
@@ -40,10 +42,10 @@ def turn_band(
     low, value, high = (
         turn.nominal + slope * (end - whole.nominal) for end in (loss.low, loss.value, loss.high)
     )
-    if value <= 0.0:
+    if value < COEFFICIENT_LEAST:
         note = (
             f"The whole siphon loses no more (K {loss.value:.3g}) than its parts without the turn: "
             "turn_loss is not written. Check bore, area and levels."
         )
         return None, (note,)
-    return Band(value, max(low, 0.0), high, provenance), ()
+    return Band(value, max(low, COEFFICIENT_LEAST), high, provenance), ()
