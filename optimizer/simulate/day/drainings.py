@@ -204,10 +204,10 @@ def _sum_of_discharges(run: DayRun, found: Drainings, mine: Flags) -> tuple[Arra
 
     The sum is ``fixed + slope * time``, in m3/s, up to the next time.
     """
-    begin, end = found.begin_s[mine], found.end_s[mine]
-    fixed, slope = (terms[mine] for terms in straight_falls(run, found))
-    times = np.concatenate([begin, end])
-    order = np.lexsort((np.repeat([0, 1], begin.size), times))
+    few = Drainings(found.bed[mine], found.begin_s[mine], found.end_s[mine])
+    fixed, slope = straight_falls(run, few)
+    times = np.concatenate([few.begin_s, few.end_s])
+    order = np.lexsort((np.repeat([0, 1], few.bed.size), times))
     return (
         times[order],
         np.cumsum(np.concatenate([fixed, -fixed])[order]),

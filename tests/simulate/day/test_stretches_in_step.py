@@ -79,6 +79,13 @@ def test_a_share_of_time_is_that_of_the_worst_window():
     assert worst == {name: max(each[name] for each in apart) for name in worst}
 
 
+def test_a_stretch_through_which_nothing_drains_is_never_over():
+    plant = plant_of(four_to_a_row())
+    shut = tuple((bed.id, 0.0) for bed in plant.design.beds)
+    run = run_plant(plant, Scenario(hours=1.0, start="drained", valve_shut=shut))
+    assert set(worst_shares_over(run, [(0.0, 3600.0)]).values()) == {0.0}
+
+
 def orders_of(beds):
     design = four_to_a_row()
     return list(staggered._orders(replace(design, beds=design.beds[:1] * beds)))
