@@ -14,6 +14,8 @@ from optimizer.units import DIMENSIONS, UnitError, parse_quantity
 from optimizer.units_format import format_number, format_quantity
 
 _NAME_MOST = 100
+_FORMULA_SIGNS = "=+-@"
+"""What a cell of a spreadsheet begins with that is worked out, also where a table is read in."""
 TABLES_MOST = 5000
 BEDS_MOST = 10_000
 DAY_S = 86400.0
@@ -155,9 +157,14 @@ def _choose(value: object, choices: Iterable[str]) -> str:
 
 def _text(value: object) -> str:
     if isinstance(value, str) and value.strip() and len(value) <= _NAME_MOST:
-        if value.isprintable():
-            return value.strip()
-        raise FieldError(f"read {shown(value)}, with letters that cannot be seen.", "Retype it.")
+        name = value.strip()
+        if not value.isprintable():
+            what = f"read {shown(value)}, with letters that cannot be seen."
+            raise FieldError(what, "Retype it.")
+        if name[0] in _FORMULA_SIGNS:
+            what = f"read {shown(value)}, which a spreadsheet would take for a formula."
+            raise FieldError(what, "Begin it with a letter or a number.")
+        return name
     expected = f"text of 1 to {_NAME_MOST} letters"
     raise FieldError(f"read {shown(value)}, expected {expected}.", "Write a name in quotes.")
 

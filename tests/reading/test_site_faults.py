@@ -77,6 +77,16 @@ def test_one_fault_gives_one_problem_on_its_line(start, new, key, said):
     assert problem.what and problem.fix
 
 
+@pytest.mark.parametrize("name", ["=1+1", " -2+3", "+cmd", "@SUM(A1)"])
+def test_a_name_that_a_spreadsheet_would_work_out_is_refused(name):
+    line = line_of(EVERY_KEY, 'name = "North')
+    with pytest.raises(BadInput, match="for a formula") as caught:
+        read_site_text(with_line(EVERY_KEY, line, f"name = {name!r}"))
+    assert caught.value.problems[0].fix == "Begin it with a letter or a number."
+    # The twin: the same signs further on are letters like any other.
+    assert read_site_text(with_line(EVERY_KEY, line, f"name = {'A' + name!r}")).site.name
+
+
 def test_every_fault_is_named_at_once_in_the_order_of_the_file():
     text, lines = EVERY_KEY, []
     for start, new, key, _ in FAULTS:
