@@ -202,6 +202,12 @@ def test_ctrl_c_while_workers_are_still_loading_writes_nothing_on_the_terminal()
     # As from a keyboard, every process of the terminal gets it, also those that are being started.
     command = [sys.executable, "-c", PRESSED_AT_ONCE]
     told = subprocess.run(
-        command, cwd=ROOT, start_new_session=True, capture_output=True, text=True, check=False
+        command,
+        cwd=ROOT,
+        start_new_session=True,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=120.0,
     )
     assert (told.stdout, told.stderr) == ("stopped\n", "")

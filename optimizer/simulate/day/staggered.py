@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -67,7 +67,8 @@ class StaggeredStart:
         confidence: that confidence.
         share_above: for each day simulated, share of it in which more drain together.
         share_above_drawn: for each draw of the valves' errors, the same share of all days but the
-            first: beds take about a day to drift past each other.
+            first: beds take about a day to drift past each other. Empty where valves set right do
+            not hold already.
         stretch: of the return stretches sized for binomial bursts the one that on its worst day
             gets more than it carries for the greatest share of time, with valves set right; ""
             without such stretches.
@@ -184,18 +185,23 @@ def _tried(plant: Plant, turns: Indices, days: float, draws: int) -> StaggeredSt
     starts = settled + DAY_S * np.arange(int(np.ceil(days)))
     judged = [(float(a), min(float(a) + DAY_S, scenario.end_s)) for a in starts]
     drifted = (float(starts[min(1, starts.size - 1)]), scenario.end_s)
-    drawn = (run_plant(plant.with_valves_drawn(seed), scenario) for seed in range(draws))
     over = worst_shares_over(run, judged) if promise.bursts == "binomial" else {}
     stretch = max(over, key=over.__getitem__, default="")
-    return StaggeredStart(
+    start = StaggeredStart(
         openings=openings,
         most_together=most,
         confidence=promise.confidence,
         share_above=tuple(share_above(run, most, *window) for window in judged),
-        share_above_drawn=tuple(share_above(each, most, *drifted) for each in drawn),
+        share_above_drawn=(),
         stretch=stretch,
         share_over=over.get(stretch, 0.0),
         run=run,
+    )
+    if not start.holds:
+        return start
+    drawn = (run_plant(plant.with_valves_drawn(seed), scenario) for seed in range(draws))
+    return replace(
+        start, share_above_drawn=tuple(share_above(each, most, *drifted) for each in drawn)
     )
 
 
