@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,6 +26,10 @@ STORE = "points.sqlite"
 RUN_LOG = "run_log.json"
 SHORT = 19
 """Letters of a figure or an id that is never broken over two lines."""
+
+GAP = 3
+"""Letters of a terminal between two columns."""
+
 
 _OPTIONS: list[Callable[[Any], Any]] = [
     click.argument("site", type=click.Path(path_type=Path)),
@@ -155,7 +159,7 @@ def show(result: Result, files: list[Path], *, as_json: bool) -> None:
     for sentence in result.sentences:
         out.print(sentence, markup=False)
     if len(result.shown):
-        out.print(_rich_table(result.shown))
+        out.print(_rich_table(result.shown, out.width))
     places = sorted({str(file.parent) for file in files})
     if places:
         out.print(f"Tables and charts are in {', '.join(places)}.", markup=False, soft_wrap=True)
@@ -164,21 +168,30 @@ def show(result: Result, files: list[Path], *, as_json: bool) -> None:
         out.print(choose, markup=False, soft_wrap=True)
 
 
-def _rich_table(frame: pd.DataFrame) -> Any:  # noqa: ANN401  # rich is imported late
+def _rich_table(frame: pd.DataFrame, width: int) -> Any:  # noqa: ANN401  # rich is imported late
     from rich.box import SIMPLE
     from rich.table import Table
     from rich.text import Text
 
     empty = [name for name in frame if not frame[name].astype(str).str.len().any()]
     told = frame.drop(columns=empty)
+    longest = {name: int(told[name].astype(str).str.len().max()) for name in told}
+    whole = _kept_whole(longest, width)
     table = Table(box=SIMPLE, pad_edge=False)
-    for name in told:
-        longest = int(told[name].astype(str).str.len().max())
-        kept = longest if longest <= SHORT else None
-        table.add_column(Text(str(name)), overflow="fold", min_width=kept)
+    for name, letters in longest.items():
+        kept = letters if letters <= SHORT and letters < len(str(name)) else None
+        table.add_column(Text(str(name)), overflow="fold", no_wrap=name in whole, min_width=kept)
     for row in told.itertuples(index=False):
         table.add_row(*(Text(str(value)) for value in row))
     return table
+
+
+def _kept_whole(longest: Mapping[Any, int], width: int) -> set[Any]:
+    """Return the columns of short figures that stand in one line; the widest give way first."""
+    wide = {n: max(letters, len(str(n))) for n, letters in longest.items() if letters <= SHORT}
+    while wide and sum(wide.values()) + GAP * len(longest) > width:
+        del wide[max(wide, key=wide.__getitem__)]
+    return set(wide)
 
 
 def _watching(*, quiet: bool) -> StatusLine[Told]:
