@@ -5,14 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.burst_counts import burst_m3_s, draining_share
 from optimizer.formulate.drain_prices import DrainRun, DrainWay, drain_prices
-from optimizer.formulate.drain_tables import (
-    burst_m3_s,
-    drain_runs,
-    drain_ways,
-    draining_share,
-    ways_of_run,
-)
+from optimizer.formulate.drain_tables import drain_runs, drain_ways, ways_of_run
 from optimizer.formulate.kept import Kept
 from optimizer.physics.part_full import capacity_m3_s
 from optimizer.physics.simultaneity import least_simultaneous

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from optimizer.formulate.bed_options import BedCandidate, bed_candidates
-from optimizer.formulate.drain_tables import drain_tables, with_like_bursts
+from optimizer.formulate.drain_tables import drain_tables
 from optimizer.formulate.fittings_price import cents
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S
 from optimizer.formulate.loads import Load, loads_by_stretch
@@ -78,8 +78,6 @@ def formulate(
     choice_of_pumps = fitting_pumps(allowed, sumps)
     candidates, refused = bed_candidates(site, catalog, choice_of_pumps)
     require_option_for_every_row(site, catalog, candidates, refused)
-    if site.returns.designed and site.returns.bursts == "binomial":
-        candidates = with_like_bursts(candidates)
     plans = branch_plans(site, network, candidates, held_share)
     loads = loads_by_stretch(site, network, candidates, plans)
     lowest_outlet = _lowest_outlet_m(loads)

@@ -12,13 +12,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 from optimizer.formulate.bed_options import BedCandidate
+from optimizer.formulate.burst_counts import BurstCount, burst_m3_s, hunter_counts
 from optimizer.formulate.drain_prices import DrainPrices, DrainRun, DrainWay, drain_prices
 from optimizer.formulate.kept import Kept
 from optimizer.formulate.loads import rows_below
 from optimizer.formulate.plans import served_positions
 from optimizer.formulate.side_conditions import PipeRivals
 from optimizer.physics.part_full import capacity_m3_s
-from optimizer.physics.simultaneity import most_beds_for
 from optimizer.physics.slopes import least_slope
 from optimizer.records.design import DRAIN_END
 from optimizer.records.network import CandidateNetwork, Stretch
@@ -33,9 +33,6 @@ SLOPE_STEPS = (1.0, 2.0, 4.0)
 
 SAME_SLOPE = 1e-9
 """Relative: a slope this near below the least is the least."""
-
-LIKE_BURSTS = 2.0
-"""With binomial bursts, the greatest burst listed over the gentlest of its bed type (A55)."""
 
 
 def drain_runs(network: CandidateNetwork) -> tuple[DrainRun, ...]:
@@ -106,7 +103,7 @@ def drain_tables(
 ) -> tuple[DrainTable, ...]:
     """Return the table of every return stretch that some plan drains through."""
     ways, kept = drain_ways(site, catalog), Kept(site)
-    burst = Bursts(site.returns, candidates)
+    counts = hunter_counts(site.returns, candidates)
     options = {c.option.id: c for c in candidates}
     served = served_positions(network)
     rows = rows_below(network)
@@ -114,85 +111,43 @@ def drain_tables(
     tables: list[DrainTable] = []
     for run in drain_runs(network):
         sent: dict[str, float] = {}
+        otherwise: list[dict[str, float]] = [{} for _ in counts]
         for plan in plans:
             beds = _beds_through(plan, run.stretch, served, rows)
             if plan.option is not None and beds:
-                sent[plan.id] = beds * burst.of_one(options[plan.option])
+                sent[plan.id] = beds * burst_m3_s(options[plan.option])
+                for count, loads in zip(counts, otherwise, strict=True):
+                    loads[plan.id] = count.load_m3_s(plan.option, beds)
         if sent:
             own = ways_of_run(run, ways, kept, catalog)
-            builds = _undominated([_build(run, way, burst, prices) for way in own], rivals)
-            tables.append(DrainTable(run.id, run.upper, run.lower, builds, sent))
+            builds = [_build(run, way, counts, site.returns, prices) for way in own]
+            useful = _undominated(builds, rivals)
+            tables.append(DrainTable(run.id, run.upper, run.lower, useful, sent, tuple(otherwise)))
     return tuple(tables)
 
 
-def with_like_bursts(candidates: Sequence[BedCandidate]) -> tuple[BedCandidate, ...]:
-    """Return the options whose siphons burst at most twice as hard as the gentlest of their type.
-
-    For Hunter's method all bursts are counted alike, at the greatest; one fierce kit on the list
-    would then size every pipe.
-    """
-    gentlest: dict[str, float] = {}
-    for candidate in candidates:
-        name = candidate.option.bed_type
-        burst = burst_m3_s(candidate)
-        gentlest[name] = min(burst, gentlest.get(name, burst))
-    return tuple(
-        c for c in candidates if burst_m3_s(c) <= LIKE_BURSTS * gentlest[c.option.bed_type]
+def _build(
+    run: DrainRun,
+    way: DrainWay,
+    counts: Sequence[BurstCount],
+    returns: Returns,
+    prices: DrainPrices,
+) -> DrainBuild:
+    capacity = float(
+        capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
     )
-
-
-class Bursts:
-    """What bursts are counted, by the site's rule.
-
-    All: every siphon above a stretch at its greatest discharge. Binomial: Hunter's method with the
-    greatest discharge and the greatest share of time draining of any option; a pipe that carries m
-    bursts then serves the largest number of beds of which more than m seldom fire at once.
-    """
-
-    def __init__(self, returns: Returns, candidates: Sequence[BedCandidate]) -> None:
-        self.returns = returns
-        self.greatest = max(burst_m3_s(c) for c in candidates)
-        self.share = max(draining_share(c) for c in candidates)
-
-    def of_one(self, candidate: BedCandidate) -> float:
-        """Return what one bed counts for."""
-        return burst_m3_s(candidate) if self.returns.bursts == "all" else self.greatest
-
-    def credited(self, capacity: float) -> float:
-        """Return the sum of bursts above a pipe that its capacity serves."""
-        if self.returns.bursts == "all":
-            return capacity
-        together = math.floor(capacity / self.greatest)
-        beds = most_beds_for(together, self.share, self.returns.confidence) if together else 0
-        return beds * self.greatest
-
-
-def burst_m3_s(candidate: BedCandidate) -> float:
-    """Return the greatest discharge of a bed's siphon, as it primes."""
-    bed = candidate.kind.siphon
-    return bed.discharge_m3_s(bed.prime_level_m)
-
-
-def draining_share(candidate: BedCandidate) -> float:
-    """Return the share of its time that a bed drains, at its set inflow."""
-    bed, inflow = candidate.kind.siphon, candidate.kind.inflow_m3_s
-    return bed.drain_s(inflow) / bed.cycle_s(inflow)
-
-
-def _build(run: DrainRun, way: DrainWay, burst: Bursts, prices: DrainPrices) -> DrainBuild:
-    returns = burst.returns
-    capacity = capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
     return DrainBuild(
         id=way.id,
         cost_cents=prices.of_pipe(run, way)
         + prices.of_fittings(run, way)
         + prices.of_laying(run, way)
         + prices.of_taking_out(run, way),
-        capacity_m3_s=burst.credited(float(capacity)),
+        capacity_m3_s=capacity,
         fall_m=way.slope * run.length_m,
         crown_m=way.pipe.bore_m,
         pipe="" if way.standing else way.pipe.id,
         pipe_cents=prices.of_pipe(run, way),
+        credited_m3_s=tuple(count.credited_m3_s(capacity) for count in counts),
     )
 
 
@@ -201,7 +156,7 @@ def _undominated(builds: Sequence[DrainBuild], rivals: PipeRivals) -> tuple[Drai
     for build in sorted(builds, key=lambda b: (b.cost_cents, b.fall_m, -b.capacity_m3_s)):
         if build.capacity_m3_s > 0.0 and not any(
             rivals.drain_surely_no_dearer(k, build)
-            and k.capacity_m3_s >= build.capacity_m3_s
+            and all(a >= b for a, b in zip(k.carried_m3_s, build.carried_m3_s, strict=True))
             and k.fall_m <= build.fall_m
             and k.crown_m <= build.crown_m
             for k in kept

@@ -17,8 +17,8 @@ import numpy as np
 from optimizer.milp.composed_branches import TINY
 from optimizer.milp.composed_labels import NOTHING_NEEDED, Limits
 from optimizer.milp.composed_parts import Part, Workshop
-from optimizer.milp.composed_read import Reading
-from optimizer.milp.composed_returns import drain_ladder, least_cents
+from optimizer.milp.composed_read import Loads, Reading
+from optimizer.milp.composed_returns import drain_ladder, enough, least_cents
 from optimizer.milp.composed_states import State, States
 from optimizer.milp.composed_steps import Step
 from optimizer.records.problem import BranchPlan
@@ -92,10 +92,10 @@ class Fall:
         """The front of a row's own return pipe, at its lower end."""
         arriving: dict[str, Part] = {}
         for drain in reversed(self.reading.drains_of_branch.get(plan.branch, [])):
-            burst = drain.bursts_m3_s.get(plan.id, 0.0)
-            if burst > 0.0:
+            loads = drain.loads_m3_s(plan.id)
+            if any(loads):
                 above = arriving.pop(drain.upper, None) or self._nothing()
-                part = self._laid(drain, burst, plan.drain_levels_m.get(drain.upper), above)
+                part = self._laid(drain, loads, plan.drain_levels_m.get(drain.upper), above)
                 beside = arriving.get(drain.lower)
                 arriving[drain.lower] = (
                     part if beside is None else self._workshop.join(part, beside)
@@ -114,17 +114,16 @@ class Fall:
         """Return pipe that the branches of a step share is laid under every state."""
         found: Fronts = {}
         for state, above in below.items():
-            burst, part = self.states.totals(state).burst_m3_s, above
+            loads, part = self.states.totals(state).loads_m3_s, above
             for drain in reversed(self.reading.shared_drains.get(step.fed, [])):
-                part = self._laid(drain, burst, None, part) if burst > 0.0 else part
+                part = self._laid(drain, loads, None, part) if any(loads) else part
             found[state] = part
         return found
 
-    def _laid(self, drain: DrainTable, burst: float, bed_m: float | None, above: Part) -> Part:
+    def _laid(self, drain: DrainTable, loads: Loads, bed_m: float | None, above: Part) -> Part:
         """Put a stretch in every size, at what it costs over the cheapest, below some pipe."""
-        able = [b for b in drain.builds if b.capacity_m3_s >= burst - TINY]
-        ladder = drain_ladder(drain.id, able, bed_m)
-        extra = ladder.cents - least_cents(drain, burst)
+        ladder = drain_ladder(drain.id, enough(drain, loads), bed_m)
+        extra = ladder.cents - least_cents(drain, loads)
         return self._workshop.lay(replace(ladder, cents=extra, key=b""), above)
 
     def _best(self, found: dict[State, list[Part]]) -> Fronts:

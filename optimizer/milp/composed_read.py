@@ -8,11 +8,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
+from typing import TypeAlias
 
 from optimizer.milp.tables import PUMP_NODE, Tables
 from optimizer.records.problem import BranchPlan, DesignProblem, StretchTable
 from optimizer.records.problem_drains import DrainTable
 
+Loads: TypeAlias = tuple[float, ...]  # of a return stretch, by each way to count bursts
 DIGITS = 12  # figures of one bed that agree to so many digits are the same
 
 
@@ -26,7 +28,7 @@ class Kind:
         flow_steps: inflow.
         area_m2: growing area.
         held_m3: water held and lost.
-        burst_m3_s: burst sent into return pipe that branches share.
+        loads_m3_s: what it loads return pipe with that branches share, by each way to count.
     """
 
     option: str
@@ -34,7 +36,7 @@ class Kind:
     flow_steps: int
     area_m2: float
     held_m3: float
-    burst_m3_s: float
+    loads_m3_s: Loads
 
 
 class Reading:
@@ -140,11 +142,11 @@ class Reading:
     @cached_property
     def kind_of_plan(self) -> dict[str, tuple[Kind, int]]:
         """Plan that builds something to its kind of bed and how many of it."""
-        return {p.id: _kind(p, self._burst(p)) for p in self.problem.plans if p.beds or p.option}
+        return {p.id: _kind(p, self._loads(p)) for p in self.problem.plans if p.beds or p.option}
 
-    def _burst(self, plan: BranchPlan) -> float:
+    def _loads(self, plan: BranchPlan) -> Loads:
         shared = [d for found in self.shared_drains.values() for d in found]
-        return max((d.bursts_m3_s.get(plan.id, 0.0) for d in shared), default=0.0)
+        return max((d.loads_m3_s(plan.id) for d in shared), default=())
 
     def picks(self) -> Iterator[frozenset[str]]:
         """Every way to pick one option for each bed type."""
@@ -223,10 +225,8 @@ class Reading:
             for plan in self.problem.plans:
                 if plan.branch in branches and plan.id in self.kind_of_plan:
                     kind, count = self.kind_of_plan[plan.id]
-                    for drain in drains:
-                        sent = drain.bursts_m3_s.get(plan.id, 0.0)
-                        if abs(sent - count * kind.burst_m3_s) > 1e-9 * max(sent, 1e-9):
-                            return f"plan {plan.id} sends different bursts through shared pipe"
+                    if any(_apart(d.loads_m3_s(plan.id), kind, count) for d in drains):
+                        return f"plan {plan.id} sends different bursts through shared pipe"
         return ""
 
     def _beds_on_shared_drains(self) -> str:
@@ -240,12 +240,18 @@ class Reading:
         return ""
 
 
-def _kind(plan: BranchPlan, burst: float) -> tuple[Kind, int]:
+def _apart(loads: Loads, kind: Kind, count: int) -> bool:
+    """Whether so many beds of a kind load a stretch otherwise than their kind says."""
+    pairs = zip(loads, kind.loads_m3_s, strict=True)
+    return any(abs(a - count * b) > 1e-9 * max(a, 1e-9) for a, b in pairs if a != count * b)
+
+
+def _kind(plan: BranchPlan, loads: Loads) -> tuple[Kind, int]:
     """A plan as a number of equal beds, or as one kind of its own where that does not divide."""
     option, count = plan.option or "", max(1, plan.beds)
     if plan.flow_steps % count:
         count = 1
-    figures = (plan.area_m2, plan.held_m3 + plan.lost_m3, burst)
-    area, held, sent = (float(f"{value / count:.{DIGITS}g}") for value in figures)
+    figures = (plan.area_m2, plan.held_m3 + plan.lost_m3, *loads)
+    area, held, *sent = (float(f"{value / count:.{DIGITS}g}") for value in figures)
     each = plan.beds // count if count > 1 else plan.beds
-    return Kind(option, each, plan.flow_steps // count, area, held, sent), count
+    return Kind(option, each, plan.flow_steps // count, area, held, tuple(sent)), count

@@ -11,7 +11,8 @@ import numpy as np
 from optimizer.milp.composed_branches import TINY
 from optimizer.milp.composed_labels import NOTHING_NEEDED, Ladder, Limits
 from optimizer.milp.composed_parts import Part, Walk, Workshop, walked
-from optimizer.milp.composed_read import Reading
+from optimizer.milp.composed_read import Loads, Reading
+from optimizer.milp.composed_states import added
 from optimizer.milp.tables import SUMP_NODE
 from optimizer.records.problem import BranchPlan
 from optimizer.records.problem_drains import DrainBuild, DrainTable
@@ -76,10 +77,10 @@ class Returns:
         levels = {n: level for p in plans for n, level in p.drain_levels_m.items()}
         arriving: dict[str, list[list[Part | None]]] = {}
         for drain in reversed(self.reading.problem.drains):
-            burst = sum(drain.bursts_m3_s.get(p.id, 0.0) for p in plans)
-            if burst > 0.0:
+            loads = added([drain.loads_m3_s(p.id) for p in plans])
+            if any(loads):
                 above = self._together(arriving.pop(drain.upper, []))
-                fronts = self._at_most(drain, burst, levels.get(drain.upper), above)
+                fronts = self._at_most(drain, loads, levels.get(drain.upper), above)
                 arriving.setdefault(drain.lower, []).append(fronts)
         if SUMP_NODE not in arriving:
             return Laid(None)
@@ -99,12 +100,12 @@ class Returns:
         return made
 
     def _at_most(
-        self, drain: DrainTable, burst: float, bed_m: float | None, above: list[Part | None]
+        self, drain: DrainTable, loads: Loads, bed_m: float | None, above: list[Part | None]
     ) -> list[Part | None]:
         """Fronts of a stretch with all above it, by the width it has at most."""
         best: Part | None = None
         found: list[Part | None] = []
-        able = [b for b in drain.builds if b.capacity_m3_s >= burst - TINY]
+        able = enough(drain, loads)
         for width, below in zip(self.widths_m, above, strict=True):
             builds = [b for b in able if b.crown_m == width]
             if builds and below is not None:
@@ -132,9 +133,17 @@ def drain_ladder(drain: str, builds: Iterable[DrainBuild], bed_m: float | None) 
     )
 
 
-def least_cents(drain: DrainTable, burst_m3_s: float) -> float:
-    """The least cost of a return stretch that carries a burst, whatever its fall."""
-    if burst_m3_s <= 0.0:
+def enough(drain: DrainTable, loads: Loads) -> list[DrainBuild]:
+    """The builds that carry what a stretch is loaded with, by any one way to count it."""
+    return [
+        b
+        for b in drain.builds
+        if any(load <= able + TINY for load, able in zip(loads, b.carried_m3_s, strict=True))
+    ]
+
+
+def least_cents(drain: DrainTable, loads: Loads) -> float:
+    """The least cost of a return stretch that carries its load, whatever its fall."""
+    if not any(loads):
         return 0.0
-    able = [b.cost_cents for b in drain.builds if b.capacity_m3_s >= burst_m3_s - TINY]
-    return float(min(able, default=np.inf))
+    return float(min((b.cost_cents for b in enough(drain, loads)), default=np.inf))

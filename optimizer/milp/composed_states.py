@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from optimizer.milp.composed_read import Kind, Reading
+from optimizer.milp.composed_read import Kind, Loads, Reading
 from optimizer.milp.fronts import Bools, Floats, Whole
 from optimizer.records.problem import BranchPlan
 from optimizer.records.requirements import Requirements
@@ -23,7 +24,7 @@ class Totals:
     flow_steps: int
     area_m2: float
     held_m3: float
-    burst_m3_s: float
+    loads_m3_s: Loads
 
 
 class States:
@@ -81,13 +82,13 @@ class States:
         for stride in reversed(self.strides):
             count, state = divmod(state, stride)
             counts.append(count)
-        pairs = list(zip(self.kinds, reversed(counts), strict=True))
+        pairs = [(k, n) for k, n in zip(self.kinds, reversed(counts), strict=True) if n]
         return Totals(
             sum(k.beds * n for k, n in pairs),
             sum(k.flow_steps * n for k, n in pairs),
             sum(k.area_m2 * n for k, n in pairs),
             sum(k.held_m3 * n for k, n in pairs),
-            sum(k.burst_m3_s * n for k, n in pairs),
+            added([tuple(load * n for load in k.loads_m3_s) for k, n in pairs]),
         )
 
     def may_do(self, state: State, branches: frozenset[str]) -> bool:
@@ -157,6 +158,11 @@ class States:
                             return False
             ways = more
         return True
+
+
+def added(loads: Sequence[Loads]) -> Loads:
+    """What loads come to together, by each way to count; empty for none."""
+    return tuple(map(sum, zip(*loads, strict=True)))
 
 
 def able(plans: dict[str, list[BranchPlan]], limits: Requirements) -> dict[str, list[BranchPlan]]:

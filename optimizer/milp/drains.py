@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+from optimizer.milp.counted import counts, most_load_m3_s, not_covered, plans_not_covered
 from optimizer.milp.family import family
 from optimizer.milp.modeling import Model, Row, linear
 from optimizer.milp.tables import SUMP_NODE, Tables
@@ -22,12 +25,40 @@ def one_size_per_drain(model: Model, tables: Tables, drain: str) -> Row:
 def drain_carries_its_bursts(model: Model, tables: Tables, drain: str) -> Row:
     """A return stretch carries the bursts that the chosen plans send through it.
 
-    sum(p) burst(s, p) plan[p] <= sum(j) capacity(j) drain[s, j]
+    sum(p) burst(s, p) plan[p] <= sum(j) capacity(j) drain[s, j] + M(s) sum(c) counted[s, c],
+    c = other ways to count, M(s) = the most that any plans send
     """
     table = tables.drain[drain]
     bursts = [(burst * LITRES, model.plan[p]) for p, burst in table.bursts_m3_s.items()]
     carried = [(-b.capacity_m3_s * LITRES, model.drain[drain, b.id]) for b in table.builds]
-    return linear([*bursts, *carried]) <= 0
+    most = most_load_m3_s(tables, table.bursts_m3_s) * LITRES
+    freed = [(-most, model.counted[drain, c]) for c in range(len(table.otherwise_m3_s))]
+    return linear([*bursts, *carried, *freed]) <= 0
+
+
+@family("D7", ("drain", "count"), counts)
+def drain_carries_what_is_counted(model: Model, tables: Tables, drain: str, count: int) -> Row:
+    """A return stretch sized by another way to count carries what the plans count for there.
+
+    sum(p) load(s, c, p) plan[p] <= sum(j) credit(j, c) drain[s, j] + M(s, c) (1 - counted[s, c]),
+    M(s, c) = the most that any plans count for
+    """
+    table = tables.drain[drain]
+    loads = table.otherwise_m3_s[count]
+    most = most_load_m3_s(tables, loads) * LITRES
+    sent = [(q * LITRES, model.plan[p]) for p, q in loads.items() if math.isfinite(q)]
+    able = [(-b.credited_m3_s[count] * LITRES, model.drain[drain, b.id]) for b in table.builds]
+    return linear([*sent, *able, (most, model.counted[drain, count])]) <= most
+
+
+@family("D8", ("drain", "count", "branch"), not_covered)
+def beds_are_counted(model: Model, tables: Tables, drain: str, count: int, branch: str) -> Row:
+    """A way to count is used only where it covers the beds of every chosen plan.
+
+    counted[s, c] + sum(p of the branch, not covered by c) plan[p] <= 1
+    """
+    others = plans_not_covered(tables, drain, count, branch)
+    return linear([(1, model.counted[drain, count]), *((1, model.plan[p]) for p in others)]) <= 1
 
 
 @family("D3", ("drain",), lambda t: [(s.id,) for s in t.problem.drains])

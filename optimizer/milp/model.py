@@ -53,6 +53,8 @@ FAMILIES = (
     # how water comes back
     drains.one_size_per_drain,
     drains.drain_carries_its_bursts,
+    drains.drain_carries_what_is_counted,
+    drains.beds_are_counted,
     drains.drain_falls,
     drains.drain_lies_under_the_bed,
     drains.drains_end_above_the_water,

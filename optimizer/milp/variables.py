@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optimizer.milp.counted import counts
 from optimizer.milp.family import VariableKind
 from optimizer.milp.modeling import Model, add_amount, add_binary, add_share, make_binary
 from optimizer.milp.tables import Tables
@@ -45,6 +46,9 @@ VARIABLES = (
     ),
     VariableKind("greatest", ("zone",), "0 or 1", "-", "named as the zone with the greatest flow"),
     VariableKind("drain", ("drain", "build"), "0 or 1", "-", "the return stretch is laid so"),
+    VariableKind(
+        "counted", ("drain", "count"), "0 or 1", "-", "the return stretch is sized by this count"
+    ),
     VariableKind("invert", ("node",), "0 or more", "m", "a level its return pipe may start at"),
     VariableKind("size_used", ("size",), "0 or 1", "-", "pipe of this size is laid anew"),
     VariableKind("saved", ("size in stock",), "0 or more", "cents", "what pipe lying ready saves"),
@@ -68,6 +72,7 @@ def add_variables(model: Model, tables: Tables) -> None:
     add_share(model, "pump_duty", list(tables.pump_duty))
     add_binary(model, "greatest", [z.id for z in problem.zones])
     add_binary(model, "drain", [(s.id, b.id) for s in problem.drains for b in s.builds])
+    add_binary(model, "counted", counts(tables))
     ends = {node: None for s in problem.drains for node in (s.upper, s.lower)}
     add_amount(model, "invert", list(ends))
     add_binary(model, "size_used", tables.sizes)

@@ -18,6 +18,7 @@ class DrainBuild:
         crown_m: height of the pipe's inside top over its invert.
         pipe: the size of pipe it is bought in.
         pipe_cents: the part of its cost that is pipe by the metre.
+        credited_m3_s: for each other way to count bursts, the most it is credited with.
     """
 
     id: str
@@ -27,6 +28,12 @@ class DrainBuild:
     crown_m: float
     pipe: str = ""
     pipe_cents: int = 0
+    credited_m3_s: tuple[float, ...] = ()
+
+    @property
+    def carried_m3_s(self) -> tuple[float, ...]:
+        """What it may be loaded with: by its capacity, then by each other way to count."""
+        return (self.capacity_m3_s, *self.credited_m3_s)
 
 
 @dataclass(frozen=True)
@@ -40,6 +47,9 @@ class DrainTable:
         builds: ways to lay it.
         bursts_m3_s: plan id to the greatest flow that plan's beds send through this stretch; the
             flows of all chosen plans add up. Absent: none.
+        otherwise_m3_s: other ways to count the same bursts, of which any one may be kept instead
+            of the plain sum: the same plans to what they count for there, inf where that way does
+            not cover their beds. A build's ``credited_m3_s`` is what each is held against.
     """
 
     id: str
@@ -47,3 +57,8 @@ class DrainTable:
     lower: str
     builds: tuple[DrainBuild, ...]
     bursts_m3_s: Mapping[str, float]
+    otherwise_m3_s: tuple[Mapping[str, float], ...] = ()
+
+    def loads_m3_s(self, plan: str) -> tuple[float, ...]:
+        """What a plan loads the stretch with: its plain sum, then by each other way to count."""
+        return tuple(each.get(plan, 0.0) for each in (self.bursts_m3_s, *self.otherwise_m3_s))

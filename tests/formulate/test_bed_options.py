@@ -8,7 +8,7 @@ import pytest
 
 from optimizer.formulate.bed_kind import bed_kind, fit_bed
 from optimizer.formulate.bed_options import bed_candidates, kits_for, power_rises
-from optimizer.formulate.drain_tables import burst_m3_s
+from optimizer.formulate.burst_counts import burst_m3_s
 from optimizer.formulate.inflow_steps import FLOW_STEP_M3_S, GRID_INFLOWS, allowed_steps
 from optimizer.formulate.pump_tables import allowed_pumps
 from optimizer.physics.bed import SiphonBed

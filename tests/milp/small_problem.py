@@ -1,5 +1,6 @@
 """A site of two beds as ten lines of tables, small enough to argue about by hand (invented)."""
 
+import math
 from dataclasses import replace
 
 from optimizer.records.mixes import Mix
@@ -112,6 +113,21 @@ DRAINED = replace(
     drains=DRAINS,
 )
 
+COUNTED = replace(
+    DRAINED,
+    drains=(
+        replace(
+            DRAINS[0],
+            builds=(
+                replace(NARROW, credited_m3_s=(0.0024,)),
+                replace(WIDE, credited_m3_s=(0.006,)),
+            ),
+            otherwise_m3_s=({"a1": 0.0012, "b1": 0.0012, "b2": math.inf},),
+        ),
+        *DRAINS[1:],
+    ),
+)
+"""The site with return pipe; slow beds above its main may each be counted at 1.2 L/s instead."""
 
 PIPE_OF = {"thin": ("p20", 60), "thick": ("p25", 140), "narrow": ("p50", 50), "wide": ("p75", 90)}
 """Build to its size of pipe and to what of its cost is pipe by the metre."""

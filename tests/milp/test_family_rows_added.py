@@ -1,4 +1,4 @@
-"""Rows of what a site may add: budget, few sizes, stock, two sizes on a stretch, zones in turn."""
+"""Rows of what a site may add: budget, few sizes, stock, two sizes, zones in turn, other counts."""
 
 from dataclasses import replace
 
@@ -6,6 +6,7 @@ from optimizer.milp.family import REGISTRY
 from optimizer.milp.tables import Tables
 from tests.milp.hold_rows import holds
 from tests.milp.small_problem import (
+    COUNTED,
     DRAINED,
     EVERYTHING,
     IN_TURN,
@@ -163,6 +164,36 @@ def test_valve_can_throttle_at_no_flow_or_the_pump_is_too_strong():
     family, built = "valve_can_throttle_at_no_flow", {("drop_b", "u2", "thin"): 1}
     assert holds(family, IN_TURN, build=built, pump={"small": 1}, band={"low": 1})
     assert not holds(family, IN_TURN, build=built, pump={"big": 1}, band={"high": 1})
+
+
+def test_drain_carries_what_is_counted_where_it_is_sized_by_that_count():
+    # Two slow beds count 1.2 L/s each, 2.4 L/s together: what the narrow main is credited with.
+    # With 2.3 L/s it may not be sized so; sized by its plain sum it need not hold that count.
+    family, counted = "drain_carries_what_is_counted", {("main", 0): 1}
+    chosen = {"plan": {"a1": 1, "b1": 1}, "drain": {("main", "narrow"): 1}}
+    assert holds(family, COUNTED, **chosen, counted=counted)
+    main, *others = COUNTED.drains
+    narrow = replace(main.builds[0], credited_m3_s=(0.0023,))
+    less = replace(COUNTED, drains=(replace(main, builds=(narrow,)), *others))
+    assert not holds(family, less, **chosen, counted=counted)
+    assert holds(family, less, **chosen)
+
+
+def test_drain_carries_its_bursts_unless_it_is_sized_by_another_count():
+    # Two slow beds burst 0.8 L/s each; the narrow main carries 1.0 L/s.
+    family = "drain_carries_its_bursts"
+    own = {("from_a", "narrow"): 1, ("from_b", "narrow"): 1}
+    chosen = {"plan": {"a1": 1, "b1": 1}, "drain": {**own, ("main", "narrow"): 1}}
+    assert holds(family, COUNTED, **chosen, counted={("main", 0): 1})
+    assert not holds(family, COUNTED, **chosen)
+
+
+def test_beds_are_counted_only_where_the_count_covers_them():
+    # The count covers slow beds; b2 builds a fast one.
+    counted = {("main", 0): 1}
+    assert holds("beds_are_counted", COUNTED, plan={"a1": 1, "b1": 1}, counted=counted)
+    assert not holds("beds_are_counted", COUNTED, plan={"a1": 1, "b2": 1}, counted=counted)
+    assert holds("beds_are_counted", COUNTED, plan={"a1": 1, "b2": 1})
 
 
 def test_something_stays_that_was_changed_so_not_everything_is_changed_again():

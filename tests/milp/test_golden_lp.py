@@ -12,12 +12,12 @@ from optimizer.milp.model import FAMILIES, build_model, maths_of_the_program
 from optimizer.milp.modeling import linear, minimise, new_model, write_lp
 from optimizer.milp.tables import Tables
 from optimizer.milp.variables import add_variables
-from tests.milp.small_problem import EVERYTHING, IN_TURN
+from tests.milp.small_problem import COUNTED, EVERYTHING, IN_TURN
 
 HERE = Path(__file__).parent
 GOLDEN = HERE / "golden"
 MATHS = HERE.parents[1] / "docs" / "maths.md"
-PROBLEMS = (EVERYTHING, IN_TURN)
+PROBLEMS = (EVERYTHING, IN_TURN, COUNTED)
 WRITE = (
     "If that is meant: python -m tests.milp.test_golden_lp writes golden files and docs/maths.md "
     "anew. Read the difference before you commit it."
@@ -28,8 +28,8 @@ def tables_with(name: str) -> Tables:
     """The tables of the first small problem in which a family has rows."""
     found = [t for t in map(Tables, PROBLEMS) if list(REGISTRY[name].indices(t))]
     assert found, (
-        f"{name} has no row in EVERYTHING or IN_TURN of tests/milp/small_problem.py: give one of "
-        "them what the family needs (other golden files must stay as they are)."
+        f"{name} has no row in EVERYTHING, IN_TURN or COUNTED of tests/milp/small_problem.py: give "
+        "one of them what the family needs (other golden files must stay as they are)."
     )
     return found[0]
 

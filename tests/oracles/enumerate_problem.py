@@ -142,15 +142,23 @@ def least_drain_cost(problem, plans, sump) -> int | None:
     levels = {n: level for p in plans for n, level in p.drain_levels_m.items()}
     ways = []
     for drain in problem.drains:
-        burst = sum(drain.bursts_m3_s.get(p.id, 0.0) for p in plans)
-        if burst > 0:
-            ways.append([(drain, b) for b in drain.builds if b.capacity_m3_s >= burst - TINY])
+        if sum(drain.bursts_m3_s.get(p.id, 0.0) for p in plans) > 0:
+            ways.append([(drain, b) for b in drain.builds if bursts_are_carried(drain, b, plans)])
     costs = [
         sum(b.cost_cents for _, b in laid)
         for laid in product(*ways)
         if not laid or (invert("sump", laid, levels) >= sump.top_m - TINY and never_narrows(laid))
     ]
     return min(costs, default=None)
+
+
+def bursts_are_carried(drain, build, plans) -> bool:
+    """Whether a build holds all bursts, or what they count for by any other way to count."""
+    ways = [
+        (drain.bursts_m3_s, build.capacity_m3_s),
+        *zip(drain.otherwise_m3_s, build.credited_m3_s, strict=True),
+    ]
+    return any(sum(sent.get(p.id, 0.0) for p in plans) <= able + TINY for sent, able in ways)
 
 
 def never_narrows(laid) -> bool:

@@ -14,6 +14,7 @@ from optimizer.records.problem import DesignProblem
 from tests.oracles.enumerate_problem import (
     TINY,
     bed_is_served,
+    bursts_are_carried,
     carried_duties,
     invert,
     is_heard_too_long,
@@ -125,9 +126,8 @@ def _returns(problem, plans, sump):
     levels = {n: level for p in plans for n, level in p.drain_levels_m.items()}
     ways = []
     for drain in problem.drains:
-        burst = sum(drain.bursts_m3_s.get(p.id, 0.0) for p in plans)
-        if burst > 0:
-            ways.append([(drain, b) for b in drain.builds if b.capacity_m3_s >= burst - TINY])
+        if sum(drain.bursts_m3_s.get(p.id, 0.0) for p in plans) > 0:
+            ways.append([(drain, b) for b in drain.builds if bursts_are_carried(drain, b, plans)])
     for laid in product(*ways):
         if not laid or (invert("sump", laid, levels) >= sump.top_m - TINY and never_narrows(laid)):
             yield _laid([build for _, build in laid])

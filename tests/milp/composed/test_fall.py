@@ -8,7 +8,7 @@ import pytest
 from optimizer.milp.composed_fall import Fall
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_returns import Returns, least_cents
-from optimizer.milp.composed_states import States
+from optimizer.milp.composed_states import States, added
 from optimizer.milp.composed_steps import steps
 from tests.milp.composed.wide_problem import wide_problem
 
@@ -29,9 +29,7 @@ def combinations(problem, reading):
 
 def over_the_least(problem, returns, plans, top_m):
     """What return pipe under some plans costs beyond the least that carries its bursts."""
-    least = sum(
-        least_cents(d, sum(d.bursts_m3_s.get(p.id, 0.0) for p in plans)) for d in problem.drains
-    )
+    least = sum(least_cents(d, added([d.loads_m3_s(p.id) for p in plans])) for d in problem.drains)
     cents = returns.under(plans).cents(top_m)
     return math.inf if math.isinf(least) else cents - least
 

@@ -13,6 +13,7 @@ from optimizer.milp.solve import solve_complete
 from optimizer.milp.tables import Tables
 from optimizer.records.requirements import PipeStock
 from tests.milp.composed.wide_problem import wide_problem
+from tests.milp.random_counts import random_counts
 from tests.milp.random_loud import random_loud
 from tests.milp.random_problem import random_problem
 from tests.milp.small_problem import DRAINED, EARLIER, IN_TURN, MIXED, PROBLEM, TIED, tied
@@ -89,7 +90,10 @@ def test_every_coupling_decides_some_of_these_sites(seed, without):
     assert cost_or_none(problem, solve_composed) != cost_or_none(without(problem), solve_composed)
 
 
-COMPARED = [make(seed) for make in (random_problem, random_loud) for seed in range(40)]
+COMPARED = [
+    *(make(seed) for make in (random_problem, random_loud) for seed in range(40)),
+    *(random_counts(seed, random_problem) for seed in range(40)),
+]
 """Problems of which both programs' costs are compared, here or in a test like those above."""
 
 REFUSED = (
