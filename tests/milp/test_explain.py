@@ -274,7 +274,8 @@ NEVER_GIVES_WAY = {
     "valve_can_throttle", "valve_can_throttle_at_no_flow", "one_sump", "sump_shares_the_band",
     "one_size_per_drain", "drain_falls", "drain_lies_under_the_bed", "drain_never_narrows",
     "build_needs_its_size", "drain_needs_its_size", "pump_needs_its_sizes",
-    "stock_saves_its_worth", "stock_saves_what_is_laid", "something_stays_that_was_changed",
+    "beds_are_counted", "drain_carries_what_is_counted", "stock_saves_its_worth",
+    "stock_saves_what_is_laid", "something_stays_that_was_changed",
 }  # fmt: skip
 """Families that say what a design is, or that give way through another: by head or parts."""
 
