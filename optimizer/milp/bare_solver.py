@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import highspy
@@ -15,6 +16,7 @@ from optimizer.milp.modeling import Handle, tee
 
 NO_ANSWER = ("kInfeasible", "kUnboundedOrInfeasible")
 ENOUGH = ("kOptimal", "kSolutionLimit", "kIterationLimit")
+BROKEN_OFF = "kInterrupt"
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,14 +41,25 @@ class BareProgram:
 
 @dataclass(frozen=True, eq=False)
 class BareAnswer:
-    """A proven bound (infinite where there is no answer), and the best columns found, if any."""
+    """What a program says.
+
+    Attributes:
+        bound: proven; infinite where there is no answer, minus that where nothing was proven.
+        columns: the best found, if any.
+    """
 
     bound: float
     columns: Floats | None
 
 
-def new_solver(nodes_most: int) -> Handle:
-    """Return a quiet solver of one thread that looks at so many nodes of its tree at most."""
+def new_solver(nodes_most: int, is_over: Callable[[], bool] | None = None) -> Handle:
+    """Return a quiet solver of one thread.
+
+    Args:
+        nodes_most: it looks at so many nodes of its tree at most.
+        is_over: asked while it runs; it breaks off where that is true. It runs in the calling
+            thread, so that a Ctrl-C meanwhile is heard before it is asked.
+    """
     with tee.capture_output(io.StringIO(), capture_fd=True):
         solver: Handle = highspy.Highs()  # type: ignore[no-untyped-call]  # prints a banner
     settings = {
@@ -62,7 +75,18 @@ def new_solver(nodes_most: int) -> Handle:
     }
     for name, value in settings.items():
         solver.setOptionValue(name, value)
+    if is_over is not None:
+        _break_off_where(solver, is_over)
     return solver
+
+
+def _break_off_where(solver: Handle, is_over: Callable[[], bool]) -> None:
+    def heard(event: Handle) -> None:
+        if is_over():
+            event.interrupt()
+
+    solver.cbMipInterrupt += heard
+    solver.cbSimplexInterrupt += heard
 
 
 def solved(solver: Handle, program: BareProgram) -> BareAnswer:
@@ -97,7 +121,9 @@ def solved(solver: Handle, program: BareProgram) -> BareAnswer:
     status = solver.getModelStatus().name
     if status in NO_ANSWER:
         return BareAnswer(np.inf, None)
-    if status not in ENOUGH:
+    if status == BROKEN_OFF and not program.whole.any():
+        return BareAnswer(-np.inf, None)
+    if status not in (*ENOUGH, BROKEN_OFF):
         raise SolverFailed(f"The solver ended without an answer, saying {status!r}.")
     info = solver.getInfo()
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible

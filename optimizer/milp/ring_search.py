@@ -92,7 +92,7 @@ class RingSearch:
         self.started = time.perf_counter()
         self.step = _least_step(self.network)
         self.gap = max(self.gap, GAP_LEAST)
-        self.reach, self.solver = reach_of(self.network), new_solver(NODES_MOST)
+        self.reach, self.solver = reach_of(self.network), new_solver(NODES_MOST, self._is_late)
         self.refuted = sorted(self.banned)
         self.waiting: list[tuple[float, int, Box]] = [
             (0.0, next(self.numbers), whole_box(self.network))
@@ -132,9 +132,12 @@ class RingSearch:
     def _is_beaten(self, bound: float) -> bool:
         return math.isinf(bound) or bound > self.below
 
-    def _is_over(self) -> bool:
+    def _is_late(self) -> bool:
         late = self.ends_at is not None and time.perf_counter() >= self.ends_at
-        return late or self.stop.is_set() or self._is_beaten(self.waiting[0][0])
+        return late or self.stop.is_set()
+
+    def _is_over(self) -> bool:
+        return self._is_late() or self._is_beaten(self.waiting[0][0])
 
     def _looked_at(self, bound: float, box: Box) -> bool:
         """Look at a box; False where the solver failed, and the box waits as it was.

@@ -9,7 +9,7 @@ from optimizer import DarcyWeisbach, rings
 from optimizer.errors import SolverFailed
 from optimizer.milp import ring_flows, ring_search
 from optimizer.milp.bare_solver import new_solver
-from optimizer.milp.ring_box import least_in_box
+from optimizer.milp.ring_box import is_narrow, least_in_box
 from optimizer.milp.ring_flows import true_flows
 from optimizer.milp.ring_input import read_rings
 from optimizer.milp.ring_lines import lines_of
@@ -64,14 +64,33 @@ def test_no_box_that_holds_a_working_network_is_bounded_above_its_cost(seed):
         assert least_in_box(network, reach, box, solver).bound <= cost * (1.0 + FORMULA)
 
 
+def published_loops(network):
+    """The loop flows of the published sizes."""
+    names = INCHES["size"].tolist()
+    flows, _ = true_flows(network, [names.index(PUBLISHED[e]) for e in network.edges])
+    return np.linalg.lstsq(network.turns, flows - network.base_m3_s, rcond=None)[0]
+
+
 def test_the_first_box_holds_every_flow_that_keeps_the_heads():
     network = read_rings(two_loop_network(), INCHES, C130)
     box = shrunk(network, reach_of(network), whole_box(network))
     assert box is not None
-    names = INCHES["size"].tolist()
-    flows, _ = true_flows(network, [names.index(PUBLISHED[e]) for e in network.edges])
-    loops = np.linalg.lstsq(network.turns, flows - network.base_m3_s, rcond=None)[0]
+    loops = published_loops(network)
     assert np.all(box.low <= loops) and np.all(loops <= box.high)
+
+
+@pytest.mark.parametrize("half_share", [0.06, 0.5], ids=["whole sizes", "shares of sizes"])
+def test_a_box_that_is_broken_off_promises_no_more_than_one_looked_at_to_its_end(half_share):
+    # Asked whether it is over, the solver is told at once that it is. The box holds the published
+    # network of 419,000, so no bound may lie above that.
+    network = read_rings(two_loop_network(), INCHES, C130)
+    reach, loops = reach_of(network), published_loops(network)
+    half = half_share * network.total_m3_s
+    box, asked = shrunk(network, reach, Box(loops - half, loops + half)), []
+    whole = least_in_box(network, reach, box, new_solver(2000, lambda: bool(asked.append(1))))
+    assert asked and is_narrow(network, box) == (half_share < 0.1)
+    broken = least_in_box(network, reach, box, new_solver(2000, lambda: True))
+    assert broken.bound < whole.bound <= 419_000.0 * (1.0 + FORMULA)
 
 
 def test_the_operating_point_refuses_heads_that_are_not_its_own():
