@@ -85,11 +85,11 @@ def formulate(
         lowest_siphon_outlet_m(site, candidates),
         water_ceiling_m(site, candidates),
     )
-    require_room_for_a_pump(allowed, sumps, lowest_siphon, fish_water_m(site))
+    require_room_for_a_pump(allowed, sumps, lowest_siphon, fish_water_m(site), site.units)
     choice_of_pumps = fitting_pumps(choice_of_pumps, sumps, ceiling)
     least_level = site.purchase.lowest_level_least_m
     bands = level_bands(choice_of_pumps, sumps, least_level, ceiling)
-    require_a_level_band(bands, sumps, least_level, ceiling)
+    require_a_level_band(bands, sumps, least_level, ceiling, site.units)
     flows = total_flows(site, loads[network.supply[0].id])
     pumps, lifts = _pumps(site, catalog, network, choice_of_pumps, bands, flows, lowest_outlet)
     if site.header_tank is None:
@@ -145,6 +145,7 @@ def _requirements(site: Site) -> Requirements:
         budget_cents=budget_cents(site),
         pipe_sizes_most=site.purchase.pipe_sizes_most,
         loud_hours_most=site.noise.hours_per_day_most if site.noise else None,
+        units=site.units,
     )
 
 

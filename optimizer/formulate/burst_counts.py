@@ -36,15 +36,14 @@ class BurstCount:
     share: float
     confidence: float
 
-    def load_m3_s(self, option: str, beds: int) -> float:
-        """Return what so many beds count for; inf where they are not covered."""
-        return beds * self.burst_m3_s if option in self.covered else math.inf
+    def counted_beds(self, option: str, beds: int) -> float:
+        """Return how many of so many beds count: all, or inf where they are not covered."""
+        return float(beds) if option in self.covered else math.inf
 
-    def credited_m3_s(self, capacity_m3_s: float) -> float:
-        """Return the load that a pipe of some capacity serves."""
+    def credited_beds(self, capacity_m3_s: float) -> int:
+        """Return how many beds a pipe of some capacity serves."""
         together = math.floor(capacity_m3_s / self.burst_m3_s)
-        beds = most_beds_for(together, self.share, self.confidence) if together else 0
-        return beds * self.burst_m3_s
+        return most_beds_for(together, self.share, self.confidence) if together else 0
 
 
 def hunter_counts(returns: Returns, candidates: Sequence[BedCandidate]) -> tuple[BurstCount, ...]:

@@ -117,7 +117,7 @@ def drain_tables(
             if plan.option is not None and beds:
                 sent[plan.id] = beds * burst_m3_s(options[plan.option])
                 for count, loads in zip(counts, otherwise, strict=True):
-                    loads[plan.id] = count.load_m3_s(plan.option, beds)
+                    loads[plan.id] = count.counted_beds(plan.option, beds)
         if sent:
             own = ways_of_run(run, ways, kept, catalog)
             builds = [_build(run, way, counts, site.returns, prices) for way in own]
@@ -147,7 +147,7 @@ def _build(
         crown_m=way.pipe.bore_m,
         pipe="" if way.standing else way.pipe.id,
         pipe_cents=prices.of_pipe(run, way),
-        credited_m3_s=tuple(count.credited_m3_s(capacity) for count in counts),
+        credited_beds=tuple(count.credited_beds(capacity) for count in counts),
     )
 
 
@@ -156,7 +156,7 @@ def _undominated(builds: Sequence[DrainBuild], rivals: PipeRivals) -> tuple[Drai
     for build in sorted(builds, key=lambda b: (b.cost_cents, b.fall_m, -b.capacity_m3_s)):
         if build.capacity_m3_s > 0.0 and not any(
             rivals.drain_surely_no_dearer(k, build)
-            and all(a >= b for a, b in zip(k.carried_m3_s, build.carried_m3_s, strict=True))
+            and all(a >= b for a, b in zip(k.carried, build.carried, strict=True))
             and k.fall_m <= build.fall_m
             and k.crown_m <= build.crown_m
             for k in kept

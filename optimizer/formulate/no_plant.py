@@ -13,11 +13,9 @@ from optimizer.physics.noise import together_db
 from optimizer.records.parts import Catalog, Pump, Sump
 from optimizer.records.problem import LevelBand, PumpOption
 from optimizer.records.site import Site
+from optimizer.units_told import HAIR, at_least, at_most, told
 
-LITRES = 1000.0
-LITRES_MIN = 60_000.0
 SECONDS_PER_HOUR = 3600.0
-HAIR = 1e-8  # of a last digit: what lies this near to a round figure is that figure
 DIGITS = 2  # turnovers of a remedy are rounded down to so many decimals: they then suffice
 
 
@@ -35,17 +33,17 @@ def require_turnover(site: Site, enough: Sequence[int], most_m3_s: float) -> Non
     tank = site.fish_tank
     if tank is None or enough or most_m3_s <= 0.0:
         return
-    wanted = tank.turnovers_per_hour_least
+    wanted, units = tank.turnovers_per_hour_least, site.units
     turnovers = _down(most_m3_s * SECONDS_PER_HOUR / tank.volume_m3, DIGITS)
-    litres = _down(most_m3_s * SECONDS_PER_HOUR / wanted * LITRES, 0)
+    water = at_most(most_m3_s * SECONDS_PER_HOUR / wanted, "volume", units)
+    taken = told(wanted * tank.volume_m3 / SECONDS_PER_HOUR, "flow", units)
     raise Infeasible(
-        f"Turning {tank.volume_m3 * LITRES:.0f} L of fish water over {wanted:g} "
-        f"time{'' if wanted == 1 else 's'} an hour takes "
-        f"{wanted * tank.volume_m3 / SECONDS_PER_HOUR * LITRES_MIN:.1f} L/min, and all beds "
-        f"together take at most {most_m3_s * LITRES_MIN:.1f} L/min.",
+        f"Turning {told(tank.volume_m3, 'volume', units)} of fish water over {wanted:g} "
+        f"time{'' if wanted == 1 else 's'} an hour takes {taken}, and all beds together take at "
+        f"most {told(most_m3_s, 'flow', units)}.",
         [
             Remedy("turnovers of the fish tank", f"ask for at most {turnovers:g} per hour."),
-            Remedy("water in the fish tank", f"a tank of at most {litres:.0f} L."),
+            Remedy("water in the fish tank", f"a tank of at most {water}."),
             Remedy("the number of beds", "make room for more beds, or for larger ones."),
         ],
     )
@@ -56,6 +54,7 @@ def require_room_for_a_pump(
     sumps: Sequence[Sump],
     lowest_siphon_outlet_m: float,
     fish_water_m: float = math.inf,
+    units: str = "metric",
 ) -> None:
     """Refuse a site whose sump has no water deep enough for any allowed pump.
 
@@ -64,6 +63,7 @@ def require_room_for_a_pump(
         sumps: the sumps that may be used.
         lowest_siphon_outlet_m: lowest drain outlet of any bed above the sump's floor.
         fish_water_m: water of a fish tank on the return above the sump's floor; infinite without.
+        units: those that a refusal is told in.
 
     Raises:
         Infeasible: where no pump stays under water, with the height that is missing.
@@ -74,41 +74,48 @@ def require_room_for_a_pump(
     submergence_m = min(pump.submergence_m for pump in pumps)
     needed_m = submergence_m + SWINGS_M[0]
     tank_m = max(sump.depth_m - sump.freeboard_m for sump in sumps)
+
+    def length(value_m: float) -> str:
+        return told(value_m, "length", units)
+
     clash = (
-        f"The sump needs at least {needed_m:.2f} m of water, {submergence_m:.2f} m over its floor "
-        f"for the pump and {SWINGS_M[0]:.2f} m for its level to move in"
+        f"The sump needs at least {length(needed_m)} of water, {length(submergence_m)} over its "
+        f"floor for the pump and {length(SWINGS_M[0])} for its level to move in"
     )
     if tank_m < needed_m - LEVEL_ROUNDING_M:
-        told = f"{clash}. The deepest allowed sump holds {tank_m:.2f} m."
+        told_of = f"{clash}. The deepest allowed sump holds {length(tank_m)}."
         change = "allow a deeper sump, or a pump that needs less water over it."
-        raise Infeasible(told, [Remedy("sumps that may be bought", change)])
-    lacking_m = math.ceil((needed_m - ceiling_m) * 100.0 - HAIR) / 100.0
+        raise Infeasible(told_of, [Remedy("sumps that may be bought", change)])
+    lacking = at_least(needed_m - ceiling_m, "length", units)
     if fish_water_m < lowest_siphon_outlet_m:
         raise Infeasible(
-            f"{clash}. The fish tank's water lies {fish_water_m:.2f} m above its floor, and would "
-            "not run into a sump as full as that.",
+            f"{clash}. The fish tank's water lies {length(fish_water_m)} above its floor, and "
+            "would not run into a sump as full as that.",
             [
                 Remedy(
                     "the fish tank's water must run into the sump",
-                    f"set the fish tank at least {lacking_m:.2f} m higher, or the sump so much "
-                    "lower.",
+                    f"set the fish tank at least {lacking} higher, or the sump so much lower.",
                 )
             ],
         )
     raise Infeasible(
-        f"{clash}. The lowest siphon outlet lies {lowest_siphon_outlet_m:.2f} m above its floor, "
-        "and water above that outlet would keep the bed from draining.",
+        f"{clash}. The lowest siphon outlet lies {length(lowest_siphon_outlet_m)} above its "
+        "floor, and water above that outlet would keep the bed from draining.",
         [
             Remedy(
                 "siphons must drain to the sump",
-                f"set the beds at least {lacking_m:.2f} m higher, or the sump so much lower.",
+                f"set the beds at least {lacking} higher, or the sump so much lower.",
             )
         ],
     )
 
 
 def require_a_level_band(
-    bands: Sequence[LevelBand], sumps: Sequence[Sump], least_m: float, ceiling_m: float
+    bands: Sequence[LevelBand],
+    sumps: Sequence[Sump],
+    least_m: float,
+    ceiling_m: float,
+    units: str,
 ) -> None:
     """Refuse a site where no sump is deep enough for the level that is kept in it.
 
@@ -117,6 +124,7 @@ def require_a_level_band(
         sumps: the sumps that may be used.
         least_m: level above the floor that is kept whatever the pumps.
         ceiling_m: level above the floor that the water stays below.
+        units: those that a refusal is told in.
 
     Raises:
         Infeasible: where there is no band.
@@ -124,10 +132,10 @@ def require_a_level_band(
     if bands:
         return
     deepest_m = min(max(sump.depth_m - sump.freeboard_m for sump in sumps), ceiling_m)
+    kept, moves, deepest = (told(m, "length", units) for m in (least_m, SWINGS_M[0], deepest_m))
     raise Infeasible(
-        f"The sump's water is kept at least {least_m:.2f} m deep, as the whole choice of pumps "
-        f"asks, and its level moves by {SWINGS_M[0]:.2f} m or more. No allowed sump holds so much: "
-        f"at most {deepest_m:.2f} m.",
+        f"The sump's water is kept at least {kept} deep, as the whole choice of pumps asks, and "
+        f"its level moves by {moves} or more. No allowed sump holds so much: at most {deepest}.",
         [Remedy("sumps that may be bought", "allow a deeper sump.")],
     )
 
@@ -161,18 +169,22 @@ def require_a_pump(
         ((pump, _head_m(pump, flow_m3_s, site)) for pump in allowed),
         key=lambda found: (found[1], found[0].id),
     )
+    flow, lift, head = (
+        told(value, dimension, site.units)
+        for value, dimension in ((flow_m3_s, "flow"), (lift_m, "length"), (head_m, "length"))
+    )
     asked = (
-        f"At the least flow that this site asks, {flow_m3_s * LITRES_MIN:.1f} L/min, a pump must "
-        f"lift water {lift_m:.2f} m to the lowest bed inlet"
+        f"At the least flow that this site asks, {flow}, a pump must lift water {lift} to the "
+        "lowest bed inlet"
     )
     if head_m > lift_m:
         clash = (
             f"{asked} and hold every inflow within {site.goals.level_drift:.0%} while the sump's "
-            f"level moves. No allowed pump does both: {best.label} comes nearest with {head_m:.2f} "
-            "m of head."
+            f"level moves. No allowed pump does both: {best.label} comes nearest with {head} of "
+            "head."
         )
     elif head_m > 0.0:
-        clash = f"{asked}. The strongest allowed pump there, {best.label}, gives {head_m:.2f} m."
+        clash = f"{asked}. The strongest allowed pump there, {best.label}, gives {head}."
     else:
         clash = f"{asked}. No allowed pump gives so much water."
     change = "allow a pump with more head, or let more pumps run in parallel"

@@ -12,8 +12,7 @@ from optimizer.formulate.siphon_levels import NoSuchSiphon
 from optimizer.formulate.siphon_parts import kit_pipe
 from optimizer.records.parts import Catalog
 from optimizer.records.site import BedType, Site
-
-LITRES_MIN = 60_000.0
+from optimizer.units_told import told
 
 
 def require_option_for_every_row(
@@ -54,7 +53,7 @@ def _no_siphon(
         best = max(pairs, key=lambda r: (r.floods_kept, r.floods_greatest, r.kit))
         wider = _wider_limit(pairs)
         if best.floods_kept > 0.0 or not wider:
-            remedies.append(_remedy(best, goals.robustness))
+            remedies.append(_remedy(best, site))
         remedies += wider
     wanted = f"{goals.floods_per_hour_least:g} floods an hour"
     if site.zones is not None:
@@ -74,18 +73,18 @@ def _reached(bed_type: BedType, site: Site, catalog: Catalog) -> str:
     The sizes are told up to the first that meets the goal.
     """
     container = catalog.containers[bed_type.container]
-    area = container.length_m * container.width_m
-    told: list[str] = []
+    area = told(container.length_m * container.width_m, "area", site.units)
+    reached: list[str] = []
     by_size = _floods_by_size(bed_type, site, catalog)
     if not any(by_size.values()):
         return ""
     for nominal, floods in by_size.items():
-        told.append(f"{nominal} at most about {_down(floods)}" if floods else f"{nominal} none")
+        reached.append(f"{nominal} at most about {_down(floods)}" if floods else f"{nominal} none")
         if floods >= site.goals.floods_per_hour_least:
             break
     return (
-        f"Floods an hour that a {area:.2f} m2 bed keeps, margins included, by the size of its "
-        f"standpipe: {'; '.join(told)}."
+        f"Floods an hour that a {area} bed keeps, margins included, by the size of its standpipe: "
+        f"{'; '.join(reached)}."
     )
 
 
@@ -119,9 +118,9 @@ def _wider_limit(pairs: list[Refused]) -> list[Remedy]:
     return [Remedy(f"the most floods an hour of bed type {best.bed_type}", change)]
 
 
-def _remedy(best: Refused, robustness: str) -> Remedy:
-    litres = best.start_flow_m3_s * LITRES_MIN
-    kit = f"{best.kit_label}, which starts from about {litres:.1f} L/min"
+def _remedy(best: Refused, site: Site) -> Remedy:
+    starts = told(best.start_flow_m3_s, "flow", site.units)
+    kit = f"{best.kit_label}, which starts from about {starts}"
     if best.floods_kept > 0.0:
         change = (
             f"ask at most about {best.floods_kept:.2f} floods an hour ({kit} and without margins "
@@ -130,6 +129,7 @@ def _remedy(best: Refused, robustness: str) -> Remedy:
     else:
         change = (
             f"{kit}, reaches {best.floods_greatest:.2f} floods an hour but {best.why}: "
-            f"accept less robustness than {robustness!r}, set valves closer, or calibrate the kit"
+            f"accept less robustness than {site.goals.robustness!r}, set valves closer, or "
+            "calibrate the kit"
         )
     return Remedy(f"bed type {best.bed_type}", change)

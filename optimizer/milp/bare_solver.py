@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import highspy
@@ -11,6 +10,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from optimizer.errors import SolverFailed
+from optimizer.milp.beside import Beside, SolverHangs
 from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.modeling import Handle, tee
 
@@ -52,13 +52,12 @@ class BareAnswer:
     columns: Floats | None
 
 
-def new_solver(nodes_most: int, is_over: Callable[[], bool] | None = None) -> Handle:
+def new_solver(nodes_most: int, beside: Beside) -> Handle:
     """Return a quiet solver of one thread.
 
     Args:
         nodes_most: it looks at so many nodes of its tree at most.
-        is_over: asked while it runs; it breaks off where that is true. It runs in the calling
-            thread, so that a Ctrl-C meanwhile is heard before it is asked.
+        beside: what it asks whether to go on.
     """
     with tee.capture_output(io.StringIO(), capture_fd=True):
         solver: Handle = highspy.Highs()  # type: ignore[no-untyped-call]  # prints a banner
@@ -75,25 +74,21 @@ def new_solver(nodes_most: int, is_over: Callable[[], bool] | None = None) -> Ha
     }
     for name, value in settings.items():
         solver.setOptionValue(name, value)
-    if is_over is not None:
-        _break_off_where(solver, is_over)
+    solver.cbMipInterrupt += beside.heard
     return solver
 
 
-def _break_off_where(solver: Handle, is_over: Callable[[], bool]) -> None:
-    def heard(event: Handle) -> None:
-        if is_over():
-            event.interrupt()
+def solved(solver: Handle, program: BareProgram, beside: Beside) -> BareAnswer:
+    """Solve a program as far as the solver was told to, or until it is over.
 
-    solver.cbMipInterrupt += heard
-    solver.cbSimplexInterrupt += heard
-
-
-def solved(solver: Handle, program: BareProgram) -> BareAnswer:
-    """Solve a program as far as the solver was told to.
+    Args:
+        solver: from :func:`new_solver`.
+        program: the program.
+        beside: what the solver asks whether to go on.
 
     Raises:
-        SolverFailed: if the solver ends in a way that proves nothing.
+        SolverFailed: if the solver ends in a way that proves nothing, or not at all: it may then
+            not be used again.
     """
     solver.clearModel()
     left = program.rows.left
@@ -115,14 +110,14 @@ def solved(solver: Handle, program: BareProgram) -> BareAnswer:
         program.whole.astype(np.int32),
     )
     try:
-        solver.run()
-    except RuntimeError as fault:
-        raise SolverFailed(f"The solver broke off, saying {str(fault)!r}.") from None
+        beside.run(solver)
+    except SolverHangs:
+        raise SolverFailed("The solver did not end when it was told to.") from None
+    if beside.broke:
+        raise SolverFailed(f"The solver broke off, saying {beside.broke!r}.")
     status = solver.getModelStatus().name
     if status in NO_ANSWER:
         return BareAnswer(np.inf, None)
-    if status == BROKEN_OFF and not program.whole.any():
-        return BareAnswer(-np.inf, None)
     if status not in (*ENOUGH, BROKEN_OFF):
         raise SolverFailed(f"The solver ended without an answer, saying {status!r}.")
     info = solver.getInfo()

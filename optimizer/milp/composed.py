@@ -12,11 +12,11 @@ from optimizer.milp.composed_drives import Settled
 from optimizer.milp.composed_read import Reading
 from optimizer.milp.composed_search import Search
 from optimizer.milp.engine import (
-    WHY_STOPPED,
     Outcome,
     Progress,
     ctrl_c_sets,
     demand_an_answer,
+    why_stopped,
 )
 from optimizer.milp.explain import explain, time_to_explain_s, what_is_missing
 from optimizer.milp.extract import Picked, cost_cents, heads_m, inverts_m
@@ -154,7 +154,7 @@ def _answered(task: _Task) -> Choice:
 
 
 def _why(task: _Task) -> str:
-    return WHY_STOPPED["kInterrupt" if task.stop.is_set() else "kTimeLimit"]
+    return why_stopped(task.stop)
 
 
 def _completed(choice: Choice, task: _Task) -> Choice:

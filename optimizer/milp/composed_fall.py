@@ -92,7 +92,7 @@ class Fall:
         """The front of a row's own return pipe, at its lower end."""
         arriving: dict[str, Part] = {}
         for drain in reversed(self.reading.drains_of_branch.get(plan.branch, [])):
-            loads = drain.loads_m3_s(plan.id)
+            loads = drain.loads(plan.id)
             if any(loads):
                 above = arriving.pop(drain.upper, None) or self._nothing()
                 part = self._laid(drain, loads, plan.drain_levels_m.get(drain.upper), above)
@@ -114,7 +114,7 @@ class Fall:
         """Return pipe that the branches of a step share is laid under every state."""
         found: Fronts = {}
         for state, above in below.items():
-            loads, part = self.states.totals(state).loads_m3_s, above
+            loads, part = self.states.totals(state).loads, above
             for drain in reversed(self.reading.shared_drains.get(step.fed, [])):
                 part = self._laid(drain, loads, None, part) if any(loads) else part
             found[state] = part

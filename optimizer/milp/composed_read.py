@@ -28,7 +28,7 @@ class Kind:
         flow_steps: inflow.
         area_m2: growing area.
         held_m3: water held and lost.
-        loads_m3_s: what it loads return pipe with that branches share, by each way to count.
+        loads: what it loads return pipe with that branches share, by each way to count.
     """
 
     option: str
@@ -36,7 +36,7 @@ class Kind:
     flow_steps: int
     area_m2: float
     held_m3: float
-    loads_m3_s: Loads
+    loads: Loads
 
 
 class Reading:
@@ -146,7 +146,7 @@ class Reading:
 
     def _loads(self, plan: BranchPlan) -> Loads:
         shared = [d for found in self.shared_drains.values() for d in found]
-        return max((d.loads_m3_s(plan.id) for d in shared), default=())
+        return max((d.loads(plan.id) for d in shared), default=())
 
     def picks(self) -> Iterator[frozenset[str]]:
         """Every way to pick one option for each bed type."""
@@ -225,7 +225,7 @@ class Reading:
             for plan in self.problem.plans:
                 if plan.branch in branches and plan.id in self.kind_of_plan:
                     kind, count = self.kind_of_plan[plan.id]
-                    if any(_apart(d.loads_m3_s(plan.id), kind, count) for d in drains):
+                    if any(_apart(d.loads(plan.id), kind, count) for d in drains):
                         return f"plan {plan.id} sends different bursts through shared pipe"
         return ""
 
@@ -242,7 +242,7 @@ class Reading:
 
 def _apart(loads: Loads, kind: Kind, count: int) -> bool:
     """Whether so many beds of a kind load a stretch otherwise than their kind says."""
-    pairs = zip(loads, kind.loads_m3_s, strict=True)
+    pairs = zip(loads, kind.loads, strict=True)
     return any(abs(a - count * b) > 1e-9 * max(a, 1e-9) for a, b in pairs if a != count * b)
 
 

@@ -77,7 +77,7 @@ class Returns:
         levels = {n: level for p in plans for n, level in p.drain_levels_m.items()}
         arriving: dict[str, list[list[Part | None]]] = {}
         for drain in reversed(self.reading.problem.drains):
-            loads = added([drain.loads_m3_s(p.id) for p in plans])
+            loads = added([drain.loads(p.id) for p in plans])
             if any(loads):
                 above = self._together(arriving.pop(drain.upper, []))
                 fronts = self._at_most(drain, loads, levels.get(drain.upper), above)
@@ -138,7 +138,7 @@ def enough(drain: DrainTable, loads: Loads) -> list[DrainBuild]:
     return [
         b
         for b in drain.builds
-        if any(load <= able + TINY for load, able in zip(loads, b.carried_m3_s, strict=True))
+        if any(load <= able + TINY for load, able in zip(loads, b.carried, strict=True))
     ]
 
 

@@ -24,7 +24,7 @@ class Totals:
     flow_steps: int
     area_m2: float
     held_m3: float
-    loads_m3_s: Loads
+    loads: Loads
 
 
 class States:
@@ -88,7 +88,7 @@ class States:
             sum(k.flow_steps * n for k, n in pairs),
             sum(k.area_m2 * n for k, n in pairs),
             sum(k.held_m3 * n for k, n in pairs),
-            added([tuple(load * n for load in k.loads_m3_s) for k, n in pairs]),
+            added([tuple(load * n for load in k.loads) for k, n in pairs]),
         )
 
     def may_do(self, state: State, branches: frozenset[str]) -> bool:

@@ -154,7 +154,7 @@ class Table:
         points = self.branches.points(plan)
         if self.least_returns:
             more = sum(
-                least_cents(d, d.loads_m3_s(plan.id))
+                least_cents(d, d.loads(plan.id))
                 for d in self.reading.drains_of_branch.get(plan.branch, [])
             )
             points = replace(points, cents=points.cents + more)
@@ -178,7 +178,7 @@ class Table:
     def _least_returns(self, states: Whole, step: Step) -> Floats:
         """The least cost of the return pipe that a step's branches share."""
         drains = self.reading.shared_drains.get(step.fed, [])
-        loads = [self.states.totals(s).loads_m3_s for s in states.tolist()]
+        loads = [self.states.totals(s).loads for s in states.tolist()]
         return np.array([sum(least_cents(d, load) for d in drains) for load in loads])
 
 

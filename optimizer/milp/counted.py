@@ -13,7 +13,7 @@ from optimizer.milp.tables import Tables
 
 def counts(tables: Tables) -> list[tuple[str, int]]:
     """(Return stretch, number of another way to count) wherever there is one."""
-    return [(s.id, c) for s in tables.problem.drains for c in range(len(s.otherwise_m3_s))]
+    return [(s.id, c) for s in tables.problem.drains for c in range(len(s.otherwise_beds))]
 
 
 def not_covered(tables: Tables) -> list[tuple[str, int, str]]:
@@ -28,11 +28,11 @@ def not_covered(tables: Tables) -> list[tuple[str, int, str]]:
 
 def plans_not_covered(tables: Tables, drain: str, count: int, branch: str) -> list[str]:
     """The plans of a branch that a way to count does not cover."""
-    loads = tables.drain[drain].otherwise_m3_s[count]
+    loads = tables.drain[drain].otherwise_beds[count]
     return [p.id for p in tables.plans_of_branch[branch] if math.isinf(loads.get(p.id, 0.0))]
 
 
-def most_load_m3_s(tables: Tables, loads: Mapping[str, float]) -> float:
+def most_load(tables: Tables, loads: Mapping[str, float]) -> float:
     """The most that one plan of every branch may come to, of the plans that are covered."""
     finite = {plan: load for plan, load in loads.items() if math.isfinite(load)}
     return sum(

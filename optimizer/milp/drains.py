@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from optimizer.milp.counted import counts, most_load_m3_s, not_covered, plans_not_covered
+from optimizer.milp.counted import counts, most_load, not_covered, plans_not_covered
 from optimizer.milp.family import family
 from optimizer.milp.modeling import Model, Row, linear
 from optimizer.milp.tables import SUMP_NODE, Tables
@@ -31,24 +31,24 @@ def drain_carries_its_bursts(model: Model, tables: Tables, drain: str) -> Row:
     table = tables.drain[drain]
     bursts = [(burst * LITRES, model.plan[p]) for p, burst in table.bursts_m3_s.items()]
     carried = [(-b.capacity_m3_s * LITRES, model.drain[drain, b.id]) for b in table.builds]
-    most = most_load_m3_s(tables, table.bursts_m3_s) * LITRES
-    freed = [(-most, model.counted[drain, c]) for c in range(len(table.otherwise_m3_s))]
+    most = most_load(tables, table.bursts_m3_s) * LITRES
+    freed = [(-most, model.counted[drain, c]) for c in range(len(table.otherwise_beds))]
     return linear([*bursts, *carried, *freed]) <= 0
 
 
 @family("D7", ("drain", "count"), counts)
 def drain_carries_what_is_counted(model: Model, tables: Tables, drain: str, count: int) -> Row:
-    """A return stretch sized by another way to count carries what the plans count for there.
+    """A return stretch sized by another count serves the beds that the chosen plans count there.
 
-    sum(p) load(s, c, p) plan[p] <= sum(j) credit(j, c) drain[s, j] + M(s, c) (1 - counted[s, c]),
-    M(s, c) = the most that any plans count for
+    sum(p) beds(s, c, p) plan[p] <= sum(j) served(j, c) drain[s, j] + M(s, c) (1 - counted[s, c]),
+    M(s, c) = the most beds that any plans count, and served is at most so many
     """
     table = tables.drain[drain]
-    loads = table.otherwise_m3_s[count]
-    most = most_load_m3_s(tables, loads) * LITRES
-    sent = [(q * LITRES, model.plan[p]) for p, q in loads.items() if math.isfinite(q)]
-    able = [(-b.credited_m3_s[count] * LITRES, model.drain[drain, b.id]) for b in table.builds]
-    return linear([*sent, *able, (most, model.counted[drain, count])]) <= most
+    loads = table.otherwise_beds[count]
+    most = most_load(tables, loads)
+    sent = [(beds, model.plan[p]) for p, beds in loads.items() if math.isfinite(beds)]
+    served = [(-min(b.credited_beds[count], most), model.drain[drain, b.id]) for b in table.builds]
+    return linear([*sent, *served, (most, model.counted[drain, count])]) <= most
 
 
 @family("D8", ("drain", "count", "branch"), not_covered)

@@ -16,7 +16,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from optimizer.errors import SolverFailed
+from optimizer.milp.beside import SILENT_S, Beside, SolverHangs
+from optimizer.milp.fronts import Floats
 from optimizer.milp.modeling import Handle, Model
 
 THREADS = 1  # one thread: the same answer on every machine
@@ -64,22 +68,33 @@ class Outcome:
 
 
 @dataclass
-class Watch:
-    """What a running search shares with the thread that waits for it; ``broke`` if it broke off."""
+class Watch(Beside):
+    """What a running search tells the thread that waits for it.
 
-    stop: threading.Event
+    Attributes:
+        progress: called about ten times a second from that thread.
+        started: time on the performance counter at which it began.
+        best: cost of the best answer found.
+        bound: what is proven so far.
+        columns: the solver's columns in the best answer.
+    """
+
     progress: Callable[[Progress], None] | None = None
     started: float = field(default_factory=time.perf_counter)
     best: float | None = None
     bound: float | None = None
-    broke: str = ""
+    columns: Floats | None = None
 
     def heard(self, event: Handle) -> None:
         """Take the solver's figures, and stop it where asked."""
         self.best = _finite(event.data_out.mip_primal_bound)
         self.bound = _finite(event.data_out.mip_dual_bound)
-        if self.stop.is_set():
-            event.interrupt()
+        super().heard(event)
+
+    def found(self, event: Handle) -> None:
+        """Take a better answer than any before."""
+        if not self.left:
+            self.columns = np.array(event.data_out.mip_solution)
 
     def tell(self) -> None:
         """Pass the figures on."""
@@ -96,24 +111,40 @@ def search(model: Model, settings: Settings, watch: Watch) -> Outcome:
         watch: set ``watch.stop`` from any thread to keep the best so far.
     """
     solver = _watched(watch)
-    with _no_complaints(), ctrl_c_sets(watch.stop):
-        result = solver.solve(
-            model,
-            load_solutions=False,
-            raise_exception_on_nonoptimal_result=False,
-            rel_gap=settings.gap,
-            abs_gap=settings.absolute_gap,
-            time_limit=settings.time_limit_s,
-            threads=THREADS,
-            solver_options={"random_seed": settings.seed, "output_flag": False},
-        )
+    if settings.time_limit_s is not None:
+        watch.ends_at = time.perf_counter() + settings.time_limit_s
+    try:
+        with _no_complaints(), ctrl_c_sets(watch.stop):
+            result = solver.solve(
+                model,
+                load_solutions=False,
+                raise_exception_on_nonoptimal_result=False,
+                rel_gap=settings.gap,
+                abs_gap=settings.absolute_gap,
+                time_limit=settings.time_limit_s,
+                threads=THREADS,
+                solver_options={"random_seed": settings.seed, "output_flag": False},
+            )
+    except SolverHangs:
+        return _left(solver, watch)
     found = result.incumbent_objective is not None
     if found:
         result.solution_loader.load_vars()
     if watch.broke or _ended(solver) == "failed":
-        return Outcome("failed", found, -math.inf, watch.broke or _detail(solver))
+        return Outcome("failed", found, -math.inf, watch.broke or _detail(solver, watch))
     bound = -math.inf if result.objective_bound is None else float(result.objective_bound)
-    return Outcome(_ended(solver), found, bound, _detail(solver))
+    return Outcome(_ended(solver), found, bound, _detail(solver, watch))
+
+
+def _left(solver: Handle, watch: Watch) -> Outcome:
+    """What is known of a search whose solver was left where it was."""
+    if watch.columns is not None:
+        solver.set_columns(watch.columns)
+    bound = -math.inf if watch.bound is None else watch.bound
+    if not watch.is_over:
+        detail = f"it was silent for {SILENT_S:.0f} s"
+        return Outcome("failed", watch.columns is not None, -math.inf, detail)
+    return Outcome("stopped", watch.columns is not None, bound, why_stopped(watch.stop))
 
 
 def _watched(watch: Watch) -> Handle:
@@ -140,17 +171,18 @@ def _ended(solver: Handle) -> str:
     return ENDINGS.get(solver._solver_model.getModelStatus().name, "failed")
 
 
-WHY_STOPPED = {
-    "kTimeLimit": "The time limit passed",
-    "kInterrupt": "The search was stopped",
-}
+def why_stopped(stop: threading.Event) -> str:
+    """Say what ended a search before its end."""
+    return "The search was stopped" if stop.is_set() else "The time limit passed"
 
 
-def _detail(solver: Handle) -> str:
+def _detail(solver: Handle, watch: Watch) -> str:
     """Say what ended a search; a status without words of ours in the solver's own words."""
     highs = solver._solver_model
     status = highs.getModelStatus()
-    return WHY_STOPPED.get(status.name, str(highs.modelStatusToString(status)))
+    if status.name in ("kTimeLimit", "kInterrupt"):
+        return why_stopped(watch.stop)
+    return str(highs.modelStatusToString(status))
 
 
 def _finite(value: float) -> float | None:

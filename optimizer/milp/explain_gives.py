@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from optimizer.records.requirements import Requirements
+from optimizer.units_told import at_least, at_most, told
 
 NOTHING = 1e-6  # an amount below this gives no way
-LITRES = 1000.0
-SECONDS_PER_MINUTE = 60.0
+LITRES = 1000.0  # bursts are summed in L/s
 
 
 @dataclass(frozen=True)
@@ -38,9 +38,10 @@ def _up(value: float, step: float) -> float:
 
 
 def _more_head(extra: float, limits: Requirements) -> str:
+    more = at_least(extra - NOTHING, "length", limits.units)
     if limits.fed_by_tank:
-        return f"raise the water of the tank over the beds by at least {_up(extra, 0.01):.2f} m."
-    return f"a pump that gives at least {_up(extra, 0.01):.2f} m more head at the same flow."
+        return f"raise the water of the tank over the beds by at least {more}."
+    return f"a pump that gives at least {more} more head at the same flow."
 
 
 def _fewer_beds(less: float, limits: Requirements) -> str:
@@ -49,38 +50,34 @@ def _fewer_beds(less: float, limits: Requirements) -> str:
 
 
 def _less_area(less: float, limits: Requirements) -> str:
-    most = math.floor((limits.area_least_m2 - less + NOTHING) / 0.01) * 0.01
+    most = at_most(limits.area_least_m2 - less + NOTHING, "area", limits.units)
+    asked = told(limits.area_least_m2, "area", limits.units)
+    return f"ask for at most {most} of growing area instead of {asked}."
+
+
+def _more_working(extra: float, limits: Requirements) -> str:
+    more = at_least(extra - NOTHING / LITRES, "volume", limits.units)
+    return f"a sump that holds at least {more} more between its running levels."
+
+
+def _more_spare(extra: float, limits: Requirements) -> str:
+    more = at_least(extra - NOTHING / LITRES, "volume", limits.units)
+    return f"a sump with at least {more} more room between its high level and the freeboard."
+
+
+def _more_fall(extra: float, limits: Requirements) -> str:
+    more = at_least(extra - NOTHING, "length", limits.units)
     return (
-        f"ask for at most {most:.2f} m2 of growing area instead of {limits.area_least_m2:.2f} m2."
+        f"set the beds at least {more} higher, or the sump so much lower, so that return pipe has "
+        "its fall."
     )
 
 
-def _more_working(extra: float, _: Requirements) -> str:
+def _wider_returns(extra: float, limits: Requirements) -> str:
+    more = at_least((extra - NOTHING) / LITRES, "flow", limits.units)
     return (
-        f"a sump that holds at least {_up(extra * LITRES, 1.0):.0f} L more "
-        "between its running levels."
-    )
-
-
-def _more_spare(extra: float, _: Requirements) -> str:
-    return (
-        f"a sump with at least {_up(extra * LITRES, 1.0):.0f} L more room "
-        "between its high level and the freeboard."
-    )
-
-
-def _more_fall(extra: float, _: Requirements) -> str:
-    return (
-        f"set the beds at least {_up(extra, 0.01):.2f} m higher, or the sump so much lower, "
-        "so that return pipe has its fall."
-    )
-
-
-def _wider_returns(extra: float, _: Requirements) -> str:
-    litres_min = _up(extra * SECONDS_PER_MINUTE, 1.0)
-    return (
-        f"allow wider return pipe, for at least {litres_min:.0f} L/min more, or count bursts as "
-        "binomial where all of them are counted."
+        f"allow wider return pipe, for at least {more} more, or count bursts as binomial where "
+        "all of them are counted."
     )
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from scipy.sparse import coo_array, csr_array, vstack
 
 from optimizer.milp.bare_solver import BareProgram, Rows, solved
+from optimizer.milp.beside import Beside
 from optimizer.milp.fronts import Floats, Whole
 from optimizer.milp.modeling import Handle
 from optimizer.milp.ring_input import RingNetwork, Sizes
@@ -53,6 +54,7 @@ def least_in_box(
     reach: Reach,
     box: Box,
     solver: Handle,
+    beside: Beside,
     below: float = np.inf,
     refuted: Sequence[Sizes] = (),
 ) -> BoxAnswer:
@@ -63,6 +65,7 @@ def least_in_box(
         reach: what each pipe can carry.
         box: the loop flows.
         solver: from :func:`optimizer.milp.bare_solver.new_solver`.
+        beside: what the solver asks whether to go on.
         below: greater costs are of no interest; the bound may be infinite for those.
         refuted: choices of sizes known not to keep all heads.
 
@@ -74,7 +77,7 @@ def least_in_box(
         return _without_answer(network, box, np.inf)
     program = _Program(network, box, lines)
     unit = max(float(network.prices.max(axis=1).sum()), LEAST_UNIT)
-    found = solved(solver, program.bare(unit, below, refuted))
+    found = solved(solver, program.bare(unit, below, refuted), beside)
     if found.columns is None:
         return _without_answer(network, box, found.bound * unit)
     return program.read(found.columns, found.bound * unit)

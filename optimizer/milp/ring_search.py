@@ -22,6 +22,7 @@ import numpy as np
 
 from optimizer.errors import Infeasible, Remedy, SolverFailed
 from optimizer.milp.bare_solver import new_solver
+from optimizer.milp.beside import Beside
 from optimizer.milp.engine import Progress, ctrl_c_sets
 from optimizer.milp.ring_box import BoxAnswer, is_narrow, least_in_box
 from optimizer.milp.ring_flows import true_flows
@@ -92,7 +93,8 @@ class RingSearch:
         self.started = time.perf_counter()
         self.step = _least_step(self.network)
         self.gap = max(self.gap, GAP_LEAST)
-        self.reach, self.solver = reach_of(self.network), new_solver(NODES_MOST, self._is_late)
+        self.beside = Beside(self.stop, self.ends_at)
+        self.reach, self.solver = reach_of(self.network), new_solver(NODES_MOST, self.beside)
         self.refuted = sorted(self.banned)
         self.waiting: list[tuple[float, int, Box]] = [
             (0.0, next(self.numbers), whole_box(self.network))
@@ -132,12 +134,8 @@ class RingSearch:
     def _is_beaten(self, bound: float) -> bool:
         return math.isinf(bound) or bound > self.below
 
-    def _is_late(self) -> bool:
-        late = self.ends_at is not None and time.perf_counter() >= self.ends_at
-        return late or self.stop.is_set()
-
     def _is_over(self) -> bool:
-        return self._is_late() or self._is_beaten(self.waiting[0][0])
+        return self.beside.is_over or self._is_beaten(self.waiting[0][0])
 
     def _looked_at(self, bound: float, box: Box) -> bool:
         """Look at a box; False where the solver failed, and the box waits as it was.
@@ -162,7 +160,15 @@ class RingSearch:
         to_the_end = self._is_a_point(left)
         nodes = NODES_TO_THE_END if to_the_end else NODES_MOST
         self.solver.setOptionValue("mip_max_nodes", nodes)
-        answer = least_in_box(self.network, self.reach, left, self.solver, self.below, self.refuted)
+        answer = least_in_box(
+            self.network,
+            self.reach,
+            left,
+            self.solver,
+            self.beside,
+            self.below,
+            self.refuted,
+        )
         bound = max(bound, answer.bound)
         if self._is_beaten(bound):
             return

@@ -75,7 +75,7 @@ def solve_complete(
         model = build_model(problem)
         left_s = _left_s(time_limit_s, started)
         settings = Settings(gap, LESS_THAN_A_CENT, left_s, seed)
-        outcome = search(model, settings, Watch(stop, progress))
+        outcome = search(model, settings, Watch(stop, progress=progress))
     if outcome.ended == "infeasible":
         allowed_s = time_to_explain_s(time_limit_s, time.perf_counter() - started)
         raise explain(problem, words, stop=stop, time_limit_s=allowed_s)

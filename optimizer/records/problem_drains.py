@@ -18,7 +18,7 @@ class DrainBuild:
         crown_m: height of the pipe's inside top over its invert.
         pipe: the size of pipe it is bought in.
         pipe_cents: the part of its cost that is pipe by the metre.
-        credited_m3_s: for each other way to count bursts, the most it is credited with.
+        credited_beds: for each other way to count bursts, how many beds it serves.
     """
 
     id: str
@@ -28,12 +28,12 @@ class DrainBuild:
     crown_m: float
     pipe: str = ""
     pipe_cents: int = 0
-    credited_m3_s: tuple[float, ...] = ()
+    credited_beds: tuple[int, ...] = ()
 
     @property
-    def carried_m3_s(self) -> tuple[float, ...]:
-        """What it may be loaded with: by its capacity, then by each other way to count."""
-        return (self.capacity_m3_s, *self.credited_m3_s)
+    def carried(self) -> tuple[float, ...]:
+        """What it may be loaded with: its capacity, then the beds it serves by each other count."""
+        return (self.capacity_m3_s, *self.credited_beds)
 
 
 @dataclass(frozen=True)
@@ -47,9 +47,9 @@ class DrainTable:
         builds: ways to lay it.
         bursts_m3_s: plan id to the greatest flow that plan's beds send through this stretch; the
             flows of all chosen plans add up. Absent: none.
-        otherwise_m3_s: other ways to count the same bursts, of which any one may be kept instead
-            of the plain sum: the same plans to what they count for there, inf where that way does
-            not cover their beds. A build's ``credited_m3_s`` is what each is held against.
+        otherwise_beds: other ways to count the same bursts, any one of which may be kept instead
+            of the plain sum: the same plans to the beds that count there, inf where that way does
+            not cover them. They are held against a build's ``credited_beds``.
     """
 
     id: str
@@ -57,8 +57,8 @@ class DrainTable:
     lower: str
     builds: tuple[DrainBuild, ...]
     bursts_m3_s: Mapping[str, float]
-    otherwise_m3_s: tuple[Mapping[str, float], ...] = ()
+    otherwise_beds: tuple[Mapping[str, float], ...] = ()
 
-    def loads_m3_s(self, plan: str) -> tuple[float, ...]:
-        """What a plan loads the stretch with: its plain sum, then by each other way to count."""
-        return tuple(each.get(plan, 0.0) for each in (self.bursts_m3_s, *self.otherwise_m3_s))
+    def loads(self, plan: str) -> tuple[float, ...]:
+        """What a plan loads the stretch with: its plain sum, then its beds by each other count."""
+        return tuple(each.get(plan, 0.0) for each in (self.bursts_m3_s, *self.otherwise_beds))

@@ -38,7 +38,8 @@ class Requirements:
     ``budget_cents`` is the most money to buy with; ``pipe_sizes_most`` the most sizes of pipe laid
     anew; ``loud_hours_most`` the most hours a day that a loud pump runs. None: no limit.
     ``fed_by_tank`` where a tank of fixed level feeds the beds. ``unlike`` has a group for each
-    earlier answer: what it changed, of which some thing must stay.
+    earlier answer: what it changed, of which some thing must stay. ``units`` are those in which a
+    refusal is told.
     """
 
     beds_least: int
@@ -49,3 +50,4 @@ class Requirements:
     fed_by_tank: bool = False
     unlike: tuple[tuple[Stays, ...], ...] = ()
     loud_hours_most: float | None = None
+    units: str = "metric"

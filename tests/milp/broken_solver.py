@@ -1,8 +1,9 @@
-"""Stand-ins for a solver that fails: at its n-th call, before or after it has found an answer."""
+"""Stand-ins for a solver that fails or hangs, before or after it has found an answer."""
 
 from __future__ import annotations
 
 import contextlib
+import threading
 from collections.abc import Callable, Iterator
 from typing import Any
 from unittest import mock
@@ -35,6 +36,27 @@ def breaks(at: int, *, after: bool = False) -> Iterator[list[int]]:
 
     with mock.patch.object(highspy.Highs, "run", run):
         yield runs
+
+
+@contextlib.contextmanager
+def hangs(*, after: bool = False) -> Iterator[None]:
+    """The solver does not come back while this lasts.
+
+    Args:
+        after: hang once it has solved the program, so that what it found is there.
+    """
+    real, let_go = highspy.Highs.run, threading.Event()
+
+    def run(self: Any) -> Any:
+        if after:
+            real(self)
+        let_go.wait()
+
+    with mock.patch.object(highspy.Highs, "run", run):
+        try:
+            yield
+        finally:
+            let_go.set()
 
 
 @contextlib.contextmanager

@@ -18,22 +18,21 @@ def random_counts(seed, make):
     rng = random.Random(f"counts {seed}")
     options = [option.id for option in problem.options]
     covered = (options, rng.sample(options, rng.randint(1, len(options))))
-    each = [rng.choice((2e-4, 4e-4, 6e-4)) for _ in covered]
 
     def credited(build):
-        credits = tuple(rng.randint(0, 6) * q for q in each)
-        return replace(build, capacity_m3_s=SQUEEZED * build.capacity_m3_s, credited_m3_s=credits)
+        served = tuple(rng.randint(0, 6) for _ in covered)
+        return replace(build, capacity_m3_s=SQUEEZED * build.capacity_m3_s, credited_beds=served)
 
     def counted(drain):
         loads = tuple(
             {
-                plan.id: beds * q if plan.option in some else math.inf
+                plan.id: float(beds) if plan.option in some else math.inf
                 for plan, beds in beds_through(problem, drain)
             }
-            for some, q in zip(covered, each, strict=True)
+            for some in covered
         )
         builds = tuple(credited(build) for build in drain.builds)
-        return replace(drain, builds=builds, otherwise_m3_s=loads)
+        return replace(drain, builds=builds, otherwise_beds=loads)
 
     return replace(problem, drains=tuple(counted(drain) for drain in problem.drains))
 

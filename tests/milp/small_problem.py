@@ -119,15 +119,15 @@ COUNTED = replace(
         replace(
             DRAINS[0],
             builds=(
-                replace(NARROW, credited_m3_s=(0.0024,)),
-                replace(WIDE, credited_m3_s=(0.006,)),
+                replace(NARROW, credited_beds=(2,)),
+                replace(WIDE, credited_beds=(5,)),
             ),
-            otherwise_m3_s=({"a1": 0.0012, "b1": 0.0012, "b2": math.inf},),
+            otherwise_beds=({"a1": 1.0, "b1": 1.0, "b2": math.inf},),
         ),
         *DRAINS[1:],
     ),
 )
-"""The site with return pipe; slow beds above its main may each be counted at 1.2 L/s instead."""
+"""The site with return pipe; above its main slow beds may be counted instead of their bursts."""
 
 PIPE_OF = {"thin": ("p20", 60), "thick": ("p25", 140), "narrow": ("p50", 50), "wide": ("p75", 90)}
 """Build to its size of pipe and to what of its cost is pipe by the metre."""

@@ -97,7 +97,7 @@ def test_return_pipe_too_small_for_the_bursts_is_named_in_litres_a_minute_and_is
     # Two beds burst 0.8 L/s each, 96 L/min together; the main carries 1.2 L/s, 72 L/min.
     said = changes(narrowed(0.0012))
     assert said["return pipe must carry the siphons' bursts"] == (
-        "allow wider return pipe, for at least 24 L/min more, or count bursts as binomial where "
+        "allow wider return pipe, for at least 24.0 L/min more, or count bursts as binomial where "
         "all of them are counted."
     )
     assert solve_complete(narrowed(0.0016)).drains["main"] == "narrow"

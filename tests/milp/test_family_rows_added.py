@@ -167,13 +167,13 @@ def test_valve_can_throttle_at_no_flow_or_the_pump_is_too_strong():
 
 
 def test_drain_carries_what_is_counted_where_it_is_sized_by_that_count():
-    # Two slow beds count 1.2 L/s each, 2.4 L/s together: what the narrow main is credited with.
-    # With 2.3 L/s it may not be sized so; sized by its plain sum it need not hold that count.
+    # Two slow beds count, and the narrow main serves two. One that serves one may not be sized
+    # so; sized by the plain sum of bursts it need not hold that count.
     family, counted = "drain_carries_what_is_counted", {("main", 0): 1}
     chosen = {"plan": {"a1": 1, "b1": 1}, "drain": {("main", "narrow"): 1}}
     assert holds(family, COUNTED, **chosen, counted=counted)
     main, *others = COUNTED.drains
-    narrow = replace(main.builds[0], credited_m3_s=(0.0023,))
+    narrow = replace(main.builds[0], credited_beds=(1,))
     less = replace(COUNTED, drains=(replace(main, builds=(narrow,)), *others))
     assert not holds(family, less, **chosen, counted=counted)
     assert holds(family, less, **chosen)

@@ -9,6 +9,7 @@ from optimizer import DarcyWeisbach, rings
 from optimizer.errors import SolverFailed
 from optimizer.milp import ring_flows, ring_search
 from optimizer.milp.bare_solver import new_solver
+from optimizer.milp.beside import Beside
 from optimizer.milp.ring_box import is_narrow, least_in_box
 from optimizer.milp.ring_flows import true_flows
 from optimizer.milp.ring_input import read_rings
@@ -48,7 +49,8 @@ def test_no_box_that_holds_a_working_network_is_bounded_above_its_cost(seed):
     # Random sizes that keep all heads, and a random box round their true flows.
     rng = np.random.default_rng(seed)
     network = read_rings(random_two_rings(seed), SIZES, C150)
-    reach, solver = reach_of(network), new_solver(2000)
+    beside = Beside(threading.Event())
+    reach, solver = reach_of(network), new_solver(2000, beside)
     for _ in range(20):
         chosen = tuple(rng.integers(0, 3, 5).tolist())
         flows, heads = true_flows(network, chosen)
@@ -61,7 +63,7 @@ def test_no_box_that_holds_a_working_network_is_bounded_above_its_cost(seed):
         assert box is not None
         assert np.all(box.low <= loops + FORMULA) and np.all(loops <= box.high + FORMULA)
         cost = float(network.prices[np.arange(5), list(chosen)].sum())
-        assert least_in_box(network, reach, box, solver).bound <= cost * (1.0 + FORMULA)
+        assert least_in_box(network, reach, box, solver, beside).bound <= cost * (1.0 + FORMULA)
 
 
 def published_loops(network):
@@ -79,17 +81,19 @@ def test_the_first_box_holds_every_flow_that_keeps_the_heads():
     assert np.all(box.low <= loops) and np.all(loops <= box.high)
 
 
-@pytest.mark.parametrize("half_share", [0.06, 0.5], ids=["whole sizes", "shares of sizes"])
-def test_a_box_that_is_broken_off_promises_no_more_than_one_looked_at_to_its_end(half_share):
-    # Asked whether it is over, the solver is told at once that it is. The box holds the published
-    # network of 419,000, so no bound may lie above that.
+def test_a_box_that_is_broken_off_promises_no_more_than_one_looked_at_to_its_end():
+    # Asked whether to go on, the solver is told at once that it is over. The box holds the
+    # published network of 419,000, so no bound may lie above that.
     network = read_rings(two_loop_network(), INCHES, C130)
-    reach, loops = reach_of(network), published_loops(network)
-    half = half_share * network.total_m3_s
-    box, asked = shrunk(network, reach, Box(loops - half, loops + half)), []
-    whole = least_in_box(network, reach, box, new_solver(2000, lambda: bool(asked.append(1))))
-    assert asked and is_narrow(network, box) == (half_share < 0.1)
-    broken = least_in_box(network, reach, box, new_solver(2000, lambda: True))
+    reach, loops, half = reach_of(network), published_loops(network), 0.06 * network.total_m3_s
+    box = shrunk(network, reach, Box(loops - half, loops + half))
+    assert is_narrow(network, box)
+    going, over = Beside(threading.Event()), Beside(threading.Event())
+    over.stop.set()
+    whole, broken = (
+        least_in_box(network, reach, box, new_solver(2000, beside), beside)
+        for beside in (going, over)
+    )
     assert broken.bound < whole.bound <= 419_000.0 * (1.0 + FORMULA)
 
 

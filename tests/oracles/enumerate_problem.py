@@ -156,7 +156,7 @@ def bursts_are_carried(drain, build, plans) -> bool:
     """Whether a build holds all bursts, or what they count for by any other way to count."""
     ways = [
         (drain.bursts_m3_s, build.capacity_m3_s),
-        *zip(drain.otherwise_m3_s, build.credited_m3_s, strict=True),
+        *zip(drain.otherwise_beds, build.credited_beds, strict=True),
     ]
     return any(sum(sent.get(p.id, 0.0) for p in plans) <= able + TINY for sent, able in ways)
 

@@ -29,7 +29,7 @@ def combinations(problem, reading):
 
 def over_the_least(problem, returns, plans, top_m):
     """What return pipe under some plans costs beyond the least that carries its bursts."""
-    least = sum(least_cents(d, added([d.loads_m3_s(p.id) for p in plans])) for d in problem.drains)
+    least = sum(least_cents(d, added([d.loads(p.id) for p in plans])) for d in problem.drains)
     cents = returns.under(plans).cents(top_m)
     return math.inf if math.isinf(least) else cents - least
 
