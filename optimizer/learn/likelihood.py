@@ -102,15 +102,19 @@ def log_likelihood(unknowns: Array, cases: Cases, errors: ReadingErrors) -> Arra
     return np.asarray(by_bed(unknowns, cases, errors).sum(axis=1))
 
 
-def by_bed(unknowns: Array, cases: Cases, errors: ReadingErrors) -> Array:
+def by_bed(
+    unknowns: Array, cases: Cases, errors: ReadingErrors, found: Predicted | None = None
+) -> Array:
     """Return the logarithm of the likelihood of each bed's readings, one column a bed.
 
     Args:
         unknowns: as in :func:`predict`.
         cases: the readings.
         errors: how far they are off.
+        found: what :func:`predict` says of the readings, where that is known; one column where it
+            is the same for all.
     """
-    found = predict(unknowns, cases, errors)
+    found = found or predict(unknowns, cases, errors)
     times, shift, sd = _times(found, cases)
     level = _normal(cases.highest_m - found.highest_m, np.full(len(cases), errors.level_m))
     total = _summed(times + level, cases)
@@ -131,7 +135,7 @@ def _normal(off: Array, sd: Array) -> Array:
 
 def _times(found: Predicted, cases: Cases) -> tuple[Array, Array, Array]:
     """Return the log likelihood of the times, and the inflow's error once they are known."""
-    precision = np.broadcast_to(1.0 / cases.inflow_sd**2, found.log_inflow.shape)
+    precision = 1.0 / cases.inflow_sd**2 + np.zeros_like(found.log_inflow)
     pull, squares = np.zeros_like(precision), np.zeros_like(precision)
     logs = -2.0 * np.log(cases.inflow_sd)
     for read, mean, slope, sd in (
@@ -159,14 +163,18 @@ def _seen(seen: Array, margin: Array, sd: Array, spread: float, cases: Cases) ->
         spread: of the threshold from bed to bed.
         cases: the readings.
     """
-    sign = np.where(seen == 1.0, 1.0, -1.0)
-    at_nodes = sign * (margin[:, None, :] + spread * _POINTS[:, None]) / sd[:, None, :]
-    logs = np.where(np.isnan(seen), 0.0, log_ndtr(at_nodes))
+    known = ~np.isnan(seen)
+    sign = np.where(seen[known] == 1.0, 1.0, -1.0)
+    off = margin[:, None, known] + spread * _POINTS[:, None]
+    logs = np.zeros((margin.shape[0], NODES, margin.shape[1]))
+    logs[..., known] = log_ndtr(sign * off / sd[:, None, known])
     return np.asarray(np.logaddexp.reduce(_summed(logs, cases) + _LOG_WEIGHTS[:, None], axis=1))
 
 
 def _summed(values: Array, cases: Cases) -> Array:
     """Return sums over the readings of each bed, along the last axis."""
+    if np.array_equal(cases.bed, np.arange(len(cases))):
+        return values
     order = np.argsort(cases.bed, kind="stable")
     firsts = np.searchsorted(cases.bed[order], np.arange(cases.beds))
     return np.asarray(np.add.reduceat(values[..., order], firsts, axis=-1))

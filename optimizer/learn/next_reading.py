@@ -59,7 +59,8 @@ def _score(
 ) -> NextReading:
     told = rows[draw.choice(DRAWS, OUTCOMES, replace=False)]
     outcomes = _outcomes(inflow, told, cases, errors, draw)
-    logs = by_bed(rows, outcomes, errors)
+    found = predict(rows, _first(outcomes), errors)  # the same for all: one inflow, one kind
+    logs = by_bed(rows, outcomes, errors, found)
     weights = np.exp(logs - logs.max(axis=0))
     weights /= weights.sum(axis=0)
     level = np.full_like(weights, 1.0 / DRAWS)
@@ -70,6 +71,10 @@ def _score(
     return NextReading(inflow, tuple(shares), float(np.mean(np.log(shares))))
 
 
+def _first(cases: Cases) -> Cases:
+    return Cases(**{each.name: getattr(cases, each.name)[:1] for each in fields(cases)})
+
+
 def _outcomes(
     inflow: float, told: Array, cases: Cases, errors: ReadingErrors, draw: np.random.Generator
 ) -> Cases:
@@ -77,8 +82,8 @@ def _outcomes(
     count = told.shape[0]
     sd = float(np.hypot(errors.bucket_mark, errors.watch_s * inflow / BUCKET_M3))
     seconds = np.full(count, UNREAD)
-    one = {each.name: getattr(cases, each.name)[:1] for each in fields(cases)}
-    blank = Cases(**{name: np.repeat(value, count) for name, value in one.items()})
+    one = _first(cases)
+    blank = Cases(**{each.name: np.repeat(getattr(one, each.name), count) for each in fields(one)})
     blank = replace(
         blank,
         bed=np.arange(count),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import replace
 
 import numpy as np
@@ -33,15 +34,22 @@ def one(pump: PumpCurve, flow: float, residual: float, swing: float, allowed: fl
 
 
 def least_residual_m(tree: Tree, swing_m: float) -> float | None:
-    """The least head over the lowest outlet at which every bed keeps its authority."""
+    """The least head over the lowest outlet at which every bed keeps its authority.
+
+    By halving: a head at which all keep it, where the next lower one tried lets some lose it.
+    """
     flows = np.full(RESIDUALS_M.shape, tree.total_m3_s)
     authorities = valve_authority(tree.pump, flows, RESIDUALS_M, swing_m, ALLOWED)
     open_drops = tree.dropped_m(tree.flows_m3_s)
-    for residual, authority in zip(RESIDUALS_M, authorities, strict=True):
-        heads = tree.take_off_heads_m(residual)
-        if np.all(heads >= open_drops) and np.all(heads >= authority * tree.rises_m):
-            return float(residual)
-    return None
+
+    def is_kept(at: int) -> bool:
+        heads = tree.take_off_heads_m(RESIDUALS_M[at])
+        return bool(np.all(heads >= open_drops) and np.all(heads >= authorities[at] * tree.rises_m))
+
+    if not is_kept(len(RESIDUALS_M) - 1):
+        return None
+    least = bisect_left(range(len(RESIDUALS_M)), True, key=is_kept)
+    return float(RESIDUALS_M[least])
 
 
 def worst_drift(tree: Tree, residual_m: float, swing_m: float) -> float:
