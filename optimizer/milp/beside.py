@@ -7,6 +7,7 @@ process ends.
 
 from __future__ import annotations
 
+import atexit
 import threading
 import time
 from dataclasses import dataclass, field
@@ -18,6 +19,10 @@ PATIENCE_S = 1.0
 """How long a solver may take to end once it is told to."""
 SILENT_S = 600.0
 """How long it may go on without asking whether to go on."""
+LAST_S = 0.5
+"""How long a solver that was left is waited for once more, as the process ends."""
+
+_LEFT: list[tuple[threading.Thread, Handle]] = []
 
 
 class SolverHangs(Exception):  # reads as what it is; never leaves this package
@@ -79,6 +84,9 @@ class Beside:
                 self.stop.set()
                 runner.join(PATIENCE_S)
                 self.left = runner.is_alive()
+            if self.left:
+                _LEFT[:] = [each for each in _LEFT if each[0].is_alive()]
+                _LEFT.append((runner, solver))
 
     def _wait_for(self, runner: threading.Thread) -> None:
         over_at: float | None = None
@@ -92,3 +100,20 @@ class Beside:
             if runner.is_alive() and (waited_out or now - self._asked_at > SILENT_S):
                 self.left = True
                 raise SolverHangs
+
+
+@atexit.register
+def _silence_those_left() -> None:
+    """Let solvers that were left ask no more: one that asks as Python ends would crash the process.
+
+    Whoever asks meanwhile still gets an answer, and most end by that.
+    """
+    ends_at = time.perf_counter() + LAST_S
+    for runner, _ in _LEFT:
+        runner.join(max(0.0, ends_at - time.perf_counter()))
+    going = [solver for runner, solver in _LEFT if runner.is_alive()]
+    for solver in going:
+        for each in solver.callbacks:
+            solver.stopCallback(each.callback_type)
+    if going:
+        time.sleep(TICK_S)

@@ -25,7 +25,9 @@ DURING_THE_SEARCH = """
 import os, signal, sys
 from dataclasses import replace
 import optimizer.pipeline as pipeline
+from optimizer.milp import beside
 
+beside.PATIENCE_S = {patience_s}
 real, waiting = pipeline.design_job, [True]
 
 def design_job(job, search, **options):
@@ -73,19 +75,21 @@ def interrupted(program: str, out: Path, *verb: str) -> str:
 
 
 @pytest.mark.parametrize(
-    ("formulation", "moment"),
+    ("formulation", "moment", "patience_s"),
     [
-        ("complete", "True"),
-        ("complete", "progress.seconds >= 1.0"),
-        ("composed", "True"),
-        ("best", "True"),
+        ("complete", "True", 1.0),
+        ("complete", "progress.seconds >= 1.0", 1.0),
+        ("complete", "progress.seconds >= 1.0", 0.0),
+        ("composed", "True", 1.0),
+        ("best", "True", 1.0),
     ],
 )
 def test_ctrl_c_during_the_search_keeps_the_best_or_says_that_there_is_none(
-    formulation, moment, tmp_path: Path
+    formulation, moment, patience_s, tmp_path: Path
 ):
+    # Without patience the solver is left while it works, and must not end the process in its way.
     out = tmp_path / "out"
-    during = DURING_THE_SEARCH.format(formulation=formulation, moment=moment)
+    during = DURING_THE_SEARCH.format(formulation=formulation, moment=moment, patience_s=patience_s)
     said = interrupted(during, out)
     if out.exists():
         assert read_design(out / "design.json").record.status == "stopped"
