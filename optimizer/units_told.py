@@ -8,36 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from optimizer.units_format import UNITS, Unit
 
 HAIR = 1e-8
 """Of a last digit: what lies this near to a round figure is that figure."""
 
-_INCH = 0.0254
-_US_GALLON = 231 * _INCH**3
-
-
-@dataclass(frozen=True)
-class _Unit:
-    name: str
-    size: float
-    decimals: int
-
-
-_TOLD: Mapping[str, Mapping[str, _Unit]] = {
-    "metric": {
-        "length": _Unit("m", 1.0, 2),
-        "area": _Unit("m2", 1.0, 2),
-        "volume": _Unit("L", 1e-3, 0),
-        "flow": _Unit("L/min", 1e-3 / 60, 1),
-    },
+_TOLD: Mapping[str, Mapping[str, tuple[str, int]]] = {
+    "metric": {"length": ("m", 2), "area": ("m2", 2), "volume": ("L", 0), "flow": ("L/min", 1)},
     "us": {
-        "length": _Unit("in", _INCH, 1),
-        "area": _Unit("sq ft", (12 * _INCH) ** 2, 1),
-        "volume": _Unit("US gal", _US_GALLON, 1),
-        "flow": _Unit("US gpm", _US_GALLON / 60, 2),
+        "length": ("in", 1),
+        "area": ("sq ft", 1),
+        "volume": ("US gal", 1),
+        "flow": ("US gpm", 2),
     },
 }
+"""Unit, by its name in :mod:`optimizer.units_format`, and decimals."""
 
 
 def told(value_si: float, dimension: str, units: str) -> str:
@@ -54,8 +40,8 @@ def told(value_si: float, dimension: str, units: str) -> str:
     >>> told(0.0001, "flow", "metric")
     '6.0 L/min'
     """
-    unit = _TOLD[units][dimension]
-    return _written(value_si / unit.size, unit)
+    unit, decimals = _unit(dimension, units)
+    return f"{value_si / unit.size:.{decimals}f} {unit.name}"
 
 
 def at_least(value_si: float, dimension: str, units: str) -> str:
@@ -64,9 +50,9 @@ def at_least(value_si: float, dimension: str, units: str) -> str:
     >>> at_least(0.101, "length", "us")
     '4.0 in'
     """
-    unit = _TOLD[units][dimension]
-    tens = 10.0**unit.decimals
-    return _written(math.ceil(value_si / unit.size * tens - HAIR) / tens, unit)
+    unit, decimals = _unit(dimension, units)
+    last = unit.size / 10.0**decimals
+    return told(math.ceil(value_si / last - HAIR) * last, dimension, units)
 
 
 def at_most(value_si: float, dimension: str, units: str) -> str:
@@ -75,10 +61,11 @@ def at_most(value_si: float, dimension: str, units: str) -> str:
     >>> at_most(0.101, "length", "us")
     '3.9 in'
     """
-    unit = _TOLD[units][dimension]
-    tens = 10.0**unit.decimals
-    return _written(math.floor(value_si / unit.size * tens + HAIR) / tens, unit)
+    unit, decimals = _unit(dimension, units)
+    last = unit.size / 10.0**decimals
+    return told(math.floor(value_si / last + HAIR) * last, dimension, units)
 
 
-def _written(value: float, unit: _Unit) -> str:
-    return f"{value:.{unit.decimals}f} {unit.name}"
+def _unit(dimension: str, units: str) -> tuple[Unit, int]:
+    name, decimals = _TOLD[units][dimension]
+    return next(unit for unit in UNITS[units][dimension] if unit.name == name), decimals

@@ -1,5 +1,7 @@
 """Limits told in a refusal, in the grower's units and rounded to the side that suffices."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -46,19 +48,11 @@ def test_a_round_figure_stays_as_it_is_though_binary_fractions_lie_beside_it():
 
 def test_a_refusal_speaks_the_units_of_its_site():
     # As in test_explain: 50 L lack in metric units, 13.21 US gal.
-    small = tuple(k.__class__(**{**k.__dict__, "working_m3": 0.15}) for k in PROBLEM.sumps)
+    small = tuple(replace(sump, working_m3=0.15) for sump in PROBLEM.sumps)
+    asked = {units: replace(PROBLEM.requirements, units=units) for units in ("metric", "us")}
     said = {
-        units: str(
-            explain(
-                small_problem(
-                    sumps=small,
-                    requirements=PROBLEM.requirements.__class__(
-                        **{**PROBLEM.requirements.__dict__, "units": units}
-                    ),
-                )
-            )
-        )
-        for units in ("metric", "us")
+        units: str(explain(small_problem(sumps=small, requirements=each)))
+        for units, each in asked.items()
     }
     assert "at least 50 L more" in said["metric"]
     assert "at least 13.3 US gal more" in said["us"] and " L " not in said["us"]

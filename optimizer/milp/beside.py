@@ -25,7 +25,7 @@ LAST_S = 0.5
 _LEFT: list[tuple[threading.Thread, Handle]] = []
 
 
-class SolverHangs(Exception):  # reads as what it is; never leaves this package
+class SolverHangs(Exception):  # never leaves this package
     """The solver did not come back, and its thread was left."""
 
 

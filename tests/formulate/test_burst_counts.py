@@ -102,7 +102,7 @@ def test_counting_bursts_as_independent_never_costs_more_and_often_less_than_cou
     assert all(independent < every for independent, every in map(both_costs, (22, 77, 100)))
 
 
-def test_a_bed_type_that_is_listed_and_not_built_makes_no_site_dearer():
+def test_a_second_bed_type_on_the_list_makes_this_site_no_dearer():
     # Row A may be built of trays as before; a type more is a choice more.
     only = replace(SITE.rows[0], bed_types=("tray",), beds_least=3)
     rows = (only, replace(SITE.rows[1], bed_types=("tray",)))

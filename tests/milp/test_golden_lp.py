@@ -75,7 +75,7 @@ def test_the_program_loads_neither_the_site_nor_the_physics():
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     seen = {name.split(".")[1] for name in ast.literal_eval(out.stdout)}
-    assert seen == {"errors", "milp", "records", "units_told"}
+    assert seen == {"errors", "milp", "records", "units_format", "units_told"}
 
 
 def store_golden() -> None:

@@ -5,6 +5,7 @@ campaign, 27 November 2026), deaf to its time limit and to Ctrl-C.
 """
 
 import threading
+from dataclasses import replace
 
 import pytest
 
@@ -19,7 +20,7 @@ from tests.milp.small_problem import PROBLEM, small_problem
 from tests.milp.two_loop import INCHES, two_loop_network
 from tests.oracles.enumerate_tree import HazenWilliamsByHand
 
-NEVER = small_problem(requirements=PROBLEM.requirements.__class__(9, 0.0, 0.0))
+NEVER = small_problem(requirements=replace(PROBLEM.requirements, beds_least=9))
 """Nine beds where there is room for two."""
 
 
