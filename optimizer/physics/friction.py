@@ -13,7 +13,8 @@ TURBULENT_START_REYNOLDS = 4000.0
 ROUGHEST = 0.1
 """Greatest relative roughness accepted; Colebrook's own data end near 0.05."""
 
-_NEWTON_STEPS = 5
+_NEWTON_STEPS = 3
+"""As many leave less than 1e-15 of f over all of its range; two leave 5e-11."""
 
 
 def _colebrook(reynolds: Array, relative_roughness: Array) -> Array:
@@ -74,8 +75,10 @@ def friction_factor(reynolds: float | Array, relative_roughness: float | Array) 
 
 
 def _blended(re: Array, rough: Array) -> Array:
-    laminar = 64.0 / np.minimum(re, LAMINAR_END_REYNOLDS)
     turbulent = _colebrook(np.maximum(re, TURBULENT_START_REYNOLDS), rough)
+    if (re >= TURBULENT_START_REYNOLDS).all():
+        return turbulent
+    laminar = 64.0 / np.minimum(re, LAMINAR_END_REYNOLDS)
     share = np.log(re / LAMINAR_END_REYNOLDS) / np.log(
         TURBULENT_START_REYNOLDS / LAMINAR_END_REYNOLDS
     )

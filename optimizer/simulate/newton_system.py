@@ -1,6 +1,7 @@
-"""Newton's equations of a network in the heads alone: one symmetric sparse system.
+"""Newton's equations of a network in the heads alone: one symmetric system.
 
-Its pattern is the same at every step, so it is found once; a step only sets its entries.
+Its pattern is the same at every step, so it is found once; a step only sets its entries. A small
+system is solved as a full matrix, which is quicker there, a larger one as a sparse one.
 """
 
 from __future__ import annotations
@@ -10,11 +11,15 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg.lapack import dposv
 from scipy.sparse import csc_array
 from scipy.sparse.linalg import splu
 
 from optimizer.physics.arrays import Array
 from optimizer.simulate.network import KEPT, Indices, Network
+
+FULL_NODES_MOST = 100
+"""Systems of no more nodes are solved as full matrices (Cholesky's method)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +36,7 @@ class NewtonSystem:
         edges: edge of each term that is added into an entry.
         signs: sign of each term.
         entries: entry that each term is added into.
+        places: place of each term in the full matrix, row after row.
     """
 
     tails: Indices
@@ -41,6 +47,7 @@ class NewtonSystem:
     edges: Indices
     signs: Array
     entries: Indices
+    places: Indices
 
     @classmethod
     @lru_cache(maxsize=KEPT)
@@ -61,7 +68,7 @@ class NewtonSystem:
         in_column = (kept % max(nodes, 1)).astype(np.int32)  # as the solver of the system wants it
         return cls(
             *(tails, heads, nodes, in_column, begins),
-            *(np.concatenate(edges), np.concatenate(signs).astype(np.float64), entries),
+            *(np.concatenate(edges), np.concatenate(signs).astype(np.float64), entries, places),
         )
 
     def falls_m(self, heads_m: Array) -> Array:
@@ -85,7 +92,17 @@ class NewtonSystem:
             RuntimeError: if there is no single answer.
         """
         terms = self.signs * ease[self.edges]
+        if self.nodes <= FULL_NODES_MOST:
+            return self._solved_full(terms, right)
         values = np.bincount(self.entries, terms, self.rows.size)
         shape = (self.nodes, self.nodes)
         system = csc_array((values, self.rows, self.begins), shape=shape)
         return np.asarray(splu(system, permc_spec="MMD_AT_PLUS_A").solve(right))
+
+    def _solved_full(self, terms: Array, right: Array) -> Array:
+        shape = (self.nodes, self.nodes)
+        system = np.bincount(self.places, terms, self.nodes**2).reshape(shape)
+        _, heads, failed = dposv(system, right)
+        if failed:
+            raise RuntimeError("the system has no single answer")
+        return np.asarray(heads)

@@ -17,7 +17,7 @@ from optimizer.simulate.day.relax import relax, works
 from optimizer.simulate.day.segment import Mode, Segment, SegmentRun, State
 from optimizer.simulate.day.steady import run_steady
 
-MARCH_S = 1800.0
+MARCH_S = 900.0
 """How long all beds are marched before the faster engine is tried again."""
 
 CALM_HEAD_M = 1e-4

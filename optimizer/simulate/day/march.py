@@ -25,7 +25,7 @@ STEP_S = 5.0
 """Longest step while no bed runs over its rim."""
 
 RIM_STEP_S = 1.0
-"""Longest step while one does."""
+"""Longest step while one with inflow does."""
 
 _FIRST_RIM_STEP_S = 0.02
 """Longest step just after water has come to a rim: the weir's power 1.5 is not smooth there."""
@@ -40,7 +40,7 @@ _STAGES: tuple[tuple[float, ...], ...] = (
 )
 _TIMES = (1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0)
 _SETTLING_SHARE = 0.2
-"""Longest step while the pump stands, over the time in which the head over a rim settles."""
+"""Longest step while one without inflow does, over the time in which the head there settles."""
 
 _CROSSING_STEPS = 12
 _CROSSED_S = 1e-9
@@ -58,6 +58,7 @@ class _March:
     volume: Array
     mode: Codes
     warned: Flags
+    shut: Flags
     rim_s: float
     events: list[tuple[float, int, int]] = field(default_factory=list)
     nodes: list[tuple[float, float]] = field(default_factory=list)
@@ -95,12 +96,19 @@ def march(segment: Segment, state: State) -> SegmentRun:
     """
     begin_s = segment.begin_s
     volume, mode, warned = state.volume_m3.copy(), state.mode.copy(), state.warned.copy()
-    run = _March(segment, begin_s, volume, mode, warned, begin_s)
+    run = _March(segment, begin_s, volume, mode, warned, _shut(segment), begin_s)
     _note(run)
     rate = run.rate(run.time_s, run.volume)
     while run.time_s < segment.end_s - _LEAST_STEP_S:
         rate = _advance(run, rate)
     return _result(run)
+
+
+def _shut(segment: Segment) -> Flags:
+    """Return which beds get no water at any level of the sump."""
+    if segment.table is None:
+        return np.ones(len(segment.beds), dtype=np.bool_)
+    return np.asarray(~segment.table.weights.any(axis=1))
 
 
 def _advance(run: _March, rate: Array) -> Array:
@@ -128,14 +136,17 @@ def _advance(run: _March, rate: Array) -> Array:
 
 
 def _longest_s(run: _March) -> float:
-    filling, beds = run.mode == _FILLING, run.segment.beds
-    over = np.where(filling, np.maximum(run.volume - beds.crest_m3, 0.0), 0.0) / beds.store_m2
-    if run.segment.table is None and bool(filling.all()):
-        settling = np.max(1.5 * beds.weir_scale * np.sqrt(over) / beds.store_m2)
-        return max(RIM_STEP_S, float(_SETTLING_SHARE / settling)) if settling > 0.0 else np.inf
-    if not bool(np.any(filling & (run.volume >= beds.crest_m3))):
-        return STEP_S
-    return min(RIM_STEP_S, max(_FIRST_RIM_STEP_S, (run.time_s - run.rim_s) / 2.0))
+    beds, table = run.segment.beds, run.segment.table
+    over_m3 = np.where(run.mode == _FILLING, run.volume - beds.crest_m3, -1.0)
+    shut = run.shut & (over_m3 > 0.0)
+    head_m = np.where(shut, over_m3, 0.0) / beds.store_m2
+    settling = float(np.max(1.5 * beds.weir_scale * np.sqrt(head_m) / beds.store_m2, initial=0.0))
+    longest = max(RIM_STEP_S, _SETTLING_SHARE / settling) if settling > 0.0 else np.inf
+    if table is not None or bool((run.mode != _FILLING).any()):
+        longest = min(longest, STEP_S)
+    if bool(np.any(~run.shut & (over_m3 >= 0.0))):
+        longest = min(longest, RIM_STEP_S, max(_FIRST_RIM_STEP_S, (run.time_s - run.rim_s) / 2.0))
+    return longest
 
 
 def _side(run: _March) -> Array:
