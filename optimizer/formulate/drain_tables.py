@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 from optimizer.formulate.bed_options import BedCandidate
@@ -133,9 +134,7 @@ def _build(
     returns: Returns,
     prices: DrainPrices,
 ) -> DrainBuild:
-    capacity = float(
-        capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
-    )
+    capacity = _capacity_m3_s(way.pipe.bore_m, way.slope, returns.manning_n, returns.fill_limit)
     return DrainBuild(
         id=way.id,
         cost_cents=prices.of_pipe(run, way)
@@ -151,14 +150,21 @@ def _build(
     )
 
 
+@lru_cache(maxsize=1024)
+def _capacity_m3_s(bore_m: float, slope: float, manning_n: float, fill_limit: float) -> float:
+    """Return what every stretch of the same pipe at the same slope carries."""
+    return float(capacity_m3_s(bore_m, slope, manning_n, fill_limit))
+
+
 def _undominated(builds: Sequence[DrainBuild], rivals: PipeRivals) -> tuple[DrainBuild, ...]:
     kept: list[DrainBuild] = []
     for build in sorted(builds, key=lambda b: (b.cost_cents, b.fall_m, -b.capacity_m3_s)):
         if build.capacity_m3_s > 0.0 and not any(
-            rivals.drain_surely_no_dearer(k, build)
-            and all(a >= b for a, b in zip(k.carried, build.carried, strict=True))
-            and k.fall_m <= build.fall_m
+            k.fall_m <= build.fall_m
+            and k.capacity_m3_s >= build.capacity_m3_s
             and k.crown_m <= build.crown_m
+            and all(a >= b for a, b in zip(k.carried, build.carried, strict=True))
+            and rivals.drain_surely_no_dearer(k, build)
             for k in kept
         ):
             kept.append(build)

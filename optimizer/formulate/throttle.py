@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import cache
 
 from optimizer.formulate.stretch_ways import may_buy
 from optimizer.physics.pipe import bore_area_m2
@@ -56,6 +57,7 @@ def tames_every_pump(
     ]
     limit = site.goals.velocity_limit_m_s / (1.0 + site.goals.level_drift)
 
+    @cache
     def tames(flow_m3_s: float) -> bool:
         return any(
             throttle_m(flow_m3_s, pipe, valve) >= strongest

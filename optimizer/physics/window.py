@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from scipy.optimize import minimize_scalar
 
@@ -18,6 +19,9 @@ MOST_SHARE = 0.95
 """Share of draws that "most" stands for (A12)."""
 
 _PEAK_TOLERANCE = 1e-10
+
+_KEPT = 4096
+"""Windows kept ready: a site is designed again for each thing that nearly decided otherwise."""
 
 Interval = tuple[float, float]
 
@@ -193,6 +197,7 @@ def working_chance(
     return works.starts(least_m3_s) * works.stops(greatest_m3_s)
 
 
+@lru_cache(maxsize=_KEPT)
 def inflow_window(
     bed: SiphonBed,
     start_froude: Band,
