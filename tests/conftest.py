@@ -1,5 +1,6 @@
 """Settings of every test run."""
 
+import gc
 import signal
 
 import pytest
@@ -10,3 +11,8 @@ pytest.register_assert_rewrite("tests.browser.agree")  # its asserts are told in
 # tests press Ctrl-C themselves.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def pytest_collection_finish() -> None:
+    """Keep modules and tests, which stay to the end, out of every later look for garbage."""
+    gc.freeze()

@@ -102,7 +102,7 @@ def test_the_cut_down_catalog_is_whole(small_folder):
 
 
 @pytest.mark.parametrize("name", NAMES)
-@settings(max_examples=30, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(data=st.data())
 def test_a_mangled_user_table_is_read_or_refused(small_folder, name, data):
     with tempfile.TemporaryDirectory() as folder:
@@ -111,14 +111,14 @@ def test_a_mangled_user_table_is_read_or_refused(small_folder, name, data):
 
 
 @pytest.mark.parametrize("name", NAMES)
-@settings(max_examples=30, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(data=st.data())
 def test_a_mangled_shipped_table_is_read_or_refused(name, data):
     with tempfile.TemporaryDirectory() as folder:
         read_or_refuse(write(folder, SMALL | {name: data.draw(changed(name))}), None)
 
 
-@settings(max_examples=30, deadline=None, derandomize=True)
+@settings(max_examples=15, deadline=None, derandomize=True)
 @given(data=st.data())
 def test_the_order_of_the_rows_of_a_curve_does_not_matter(small_folder, data):
     table = data.draw(st.sampled_from(["pump_points.csv", "valve_openings.csv"]))

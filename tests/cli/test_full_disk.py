@@ -48,6 +48,8 @@ def home(tmp_path, monkeypatch):
     for name, text in given.items():
         (tmp_path / name).write_text(text)
     monkeypatch.chdir(tmp_path)
+    # coefficients read from few draws are as good for writing as those of many
+    monkeypatch.setattr("optimizer.learn.posterior.BLOCKS_MOST", 1)
     return tmp_path
 
 

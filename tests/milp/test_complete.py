@@ -12,7 +12,7 @@ from tests.milp.small_problem import DRAINED, PROBLEM, small_problem
 from tests.oracles.enumerate_problem import least_cost
 from tests.tolerances import EXACT, FORMULA
 
-SEEDS = range(80)
+SEEDS = range(40)
 
 
 def cost_or_none(problem):

@@ -13,6 +13,7 @@ from optimizer.records.parts import Catalog
 from optimizer.records.site import Site
 from tests.builders.random_site import random_site
 from tests.oracles.enumerate_site import least_cost_cents
+from tests.whole.agree_features import without_explanations
 
 SITES = 300
 CHUNK = 10
@@ -40,6 +41,7 @@ def program_cost_cents(
 ) -> int | None:
     try:
         problem = formulate(site, catalog, network).problem
-        return solve(problem, formulation, gap=0.0).record.cost_cents
+        with without_explanations():
+            return solve(problem, formulation, gap=0.0).record.cost_cents
     except Infeasible:
         return None

@@ -201,7 +201,7 @@ def test_what_a_lift_costs_is_added_up_from_the_catalog(tmp_path, answer):
     assert sum(line.cents for line in design.costs) == design.record.cost_cents
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 def test_random_sites_fed_by_a_tank_pass_their_check_whichever_program_designs_them(seed):
     # The tank stands a metre over the highest bed that may be built.
     site, catalog = random_site(seed, 6)

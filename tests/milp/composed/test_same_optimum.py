@@ -19,7 +19,7 @@ from tests.milp.random_problem import random_problem
 from tests.milp.small_problem import DRAINED, EARLIER, IN_TURN, MIXED, PROBLEM, TIED, tied
 from tests.oracles.enumerate_problem import least_cost
 
-WIDE = range(30)
+WIDE = range(15)
 
 
 def cost_or_none(problem, program):
@@ -35,7 +35,7 @@ def _no_search_for_remedies(monkeypatch):
         monkeypatch.setattr(module, "explain", lambda *_, **__: Infeasible("none"))
 
 
-@pytest.mark.parametrize("seed", range(80))
+@pytest.mark.parametrize("seed", range(40))
 def test_fronts_cost_what_trying_everything_costs(seed):
     # The oracle leaves no combination out and shares no code with the program.
     problem = random_problem(seed)
@@ -91,7 +91,7 @@ def test_every_coupling_decides_some_of_these_sites(seed, without):
 
 
 COMPARED = [
-    *(make(seed) for make in (random_problem, random_loud) for seed in range(40)),
+    *(make(seed) for make in (random_problem, random_loud) for seed in range(24)),
     *(random_counts(seed, random_problem) for seed in range(24)),
 ]
 """Problems of which both programs' costs are compared, here or in a test like those above."""
