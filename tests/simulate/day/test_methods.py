@@ -16,6 +16,7 @@ from optimizer.simulate.day.plant import plant_of
 from optimizer.simulate.day.returns import given_at_nodes, given_terms, polynomial
 from optimizer.simulate.day.run import run_plant
 from optimizer.simulate.day.scenario import Scenario
+from optimizer.simulate.day.segment import Segment
 from tests.builders.make_design import make_design
 from tests.tolerances import FORMULA, SOLVER
 
@@ -129,3 +130,23 @@ def test_a_bed_at_a_phase_breaks_after_the_rest_of_its_cycle(phase):
     for bed, siphon in enumerate(plant.siphons):
         expected = (1.0 - phase) * siphon.cycle_s(inflow[bed])
         assert times[beds == bed][0] == pytest.approx(expected, rel=FORMULA)
+
+
+@pytest.mark.parametrize("over_m", [0.004, 0.0005])
+def test_a_bed_whose_valve_shut_over_its_rim_runs_out_as_a_weir_does(over_m):
+    # Without inflow A dH/dt = -w H^1.5, so H^-1/2 grows by w t / (2 A), the sump whatever it does;
+    # the march may take long steps there, and what it runs beside it still floods.
+    plant = plant_of(make_design())
+    shut, beds = plant.design.beds[0].id, plant.beds
+    state = initial_state(plant, Scenario(hours=0.5, start=(0.3,) * 4))
+    state.volume_m3[0] = beds.crest_m3[0] + over_m * beds.store_m2[0]
+    times = np.array([0.0, 10.0, 60.0, 300.0, 899.0])
+    table, held = plant.table(frozenset({shut})), plant.design.sump.setting_m
+    segment = Segment(0.0, 900.0, beds, table, held, plant.area_m2, plant.free_m3, 0.0, times)
+    run = march.march(segment, state)
+    root = over_m**-0.5 + beds.weir_scale[0] * times / (2.0 * beds.store_m2[0])
+    expected = beds.crest_m3[0] + beds.store_m2[0] * root**-2.0
+    assert run.volumes_m3[:, 0] - beds.crest_m3[0] == pytest.approx(
+        expected - beds.crest_m3[0], rel=SOLVER
+    )
+    assert set(run.bed.tolist()) == {1, 2, 3}
