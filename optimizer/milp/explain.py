@@ -108,7 +108,8 @@ def explain(
         The exception to raise: the clash as a sentence, and for each requirement that alone could
         give way the least change. Without such a requirement the clash names those that must give
         way together, or says that none of them helps, or that time ran out. What the clash names
-        may not be all where it says so. A change is rounded so that it suffices.
+        may not be all where it says so. A change is rounded so that it suffices for what gives way;
+        beds set higher or a sump set lower also ask more of the pump.
     """
     allowed = LONGEST_S if time_limit_s is None else min(LONGEST_S, time_limit_s)
     patience = Patience(stop or threading.Event(), time.perf_counter() + allowed)

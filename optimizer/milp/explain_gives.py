@@ -69,7 +69,7 @@ def _more_fall(extra: float, limits: Requirements) -> str:
     more = at_least(extra - NOTHING, "length", limits.units)
     return (
         f"set the beds at least {more} higher, or the sump so much lower, so that return pipe has "
-        "its fall."
+        "its fall (the pump then lifts as much more)."
     )
 
 
