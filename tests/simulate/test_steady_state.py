@@ -9,6 +9,7 @@ from scipy.optimize import brentq
 from optimizer.errors import BadInput
 from optimizer.physics.pipe import head_loss_m
 from optimizer.physics.pump import PumpCurve
+from optimizer.simulate import newton_system
 from optimizer.simulate import steady_state as steady
 from optimizer.simulate.edge_losses import DarcyWeisbachPipes
 from optimizer.simulate.network import Network
@@ -145,6 +146,19 @@ def test_the_system_is_that_of_the_incidence_matrix():
     assert system.solved_for(ease, right) == pytest.approx(heads, rel=FORMULA)
 
 
+@pytest.mark.parametrize("full_nodes_most", [0, newton_system.FULL_NODES_MOST])
+def test_a_system_is_solved_alike_as_a_full_and_as_a_sparse_matrix(full_nodes_most, monkeypatch):
+    monkeypatch.setattr(newton_system, "FULL_NODES_MOST", full_nodes_most)
+    network, _, _ = two_loop_network()
+    system, chance = NewtonSystem.of(network), np.random.default_rng(7)
+    heads, ease = chance.normal(size=system.nodes), chance.uniform(0.1, 9.0, len(network.edges))
+    right = system.gathered(ease * system.falls_m(heads))
+    assert system.solved_for(ease, right) == pytest.approx(heads, rel=FORMULA)
+    # The twin: pipes that no head moves water through join nothing.
+    with pytest.raises(RuntimeError):
+        system.solved_for(0.0 * ease, right)
+
+
 def test_many_pipes_at_once_lose_what_each_loses_alone():
     flows = np.array([-3e-4, 0.0, 1e-7, 4.2e-5, 6e-5, 2e-3])
     ones = np.ones(6)
@@ -166,6 +180,19 @@ def test_steps_that_are_never_cut_short_lead_to_the_same_point(monkeypatch):
 def test_a_pipe_that_nothing_feeds_is_told_by_its_node():
     with pytest.raises(BadInput, match="lonely"):
         Network(("a", "b"), ("source", "lonely"), ("end", "island"), ("source",))
+
+
+def test_edges_without_ease_have_no_single_operating_point():
+    network = Network(("a", "b"), ("source", "middle"), ("middle", "end"), ("source", "end"))
+    with pytest.raises(NotSolved, match="no single answer"):
+        steady_state(network, EndlesslySteep(), np.zeros(2), np.zeros(1), np.ones(2))
+
+
+class EndlesslySteep:
+    """A law by which no head whatever changes a flow."""
+
+    def head_loss_m(self, flows):
+        return np.where(flows > 1.0, np.inf, 0.0)
 
 
 class NeverRises:
