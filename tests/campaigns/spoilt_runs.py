@@ -50,7 +50,7 @@ WORK = (
 """Where the work begins that follows when a file was read and found sound."""
 
 WHOLE_EVERY = 3
-"""One in so many cases that read goes the whole road, results written."""
+"""One in so many cases of the other verbs goes the whole road; of those that design, every one."""
 
 
 class LeftOutError(BaseException):
@@ -87,7 +87,7 @@ def run_one(seed: int, kept: Path | None = None) -> Run:
         given = {path.name for path in (folder / "home").iterdir()}
         began = time.process_time()
         with the_watch().over(folder / "out", cache_folder(), secret=folder / "outside") as touched:
-            answer = _invoke(words, whole=seed % WHOLE_EVERY == 0)
+            answer = _invoke(words, whole=words[0] == "design" or seed % WHOLE_EVERY == 0)
         seconds = time.process_time() - began
         home = [path.name for path in (folder / "home").iterdir() if path.name not in given]
         outside = [*touched, *(f"left {each}" for each in home)]
