@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr
+from scipy.special import log_ndtr, logsumexp
 
 from optimizer.learn.cases import Cases
 from optimizer.learn.times import drain_s, fill_s, rim_head_m
@@ -168,13 +168,7 @@ def _seen(seen: Array, margin: Array, sd: Array, spread: float, cases: Cases) ->
     off = margin[:, None, known] + spread * _POINTS[:, None]
     logs = np.zeros((margin.shape[0], NODES, margin.shape[1]))
     logs[..., known] = log_ndtr(sign * off / sd[:, None, known])
-    return _log_of_sum(_summed(logs, cases) + _LOG_WEIGHTS[:, None])
-
-
-def _log_of_sum(logs: Array) -> Array:
-    """Return the logarithm of the sum along the second axis of what these are logarithms of."""
-    greatest = logs.max(axis=1, keepdims=True)
-    return np.asarray(np.log(np.exp(logs - greatest).sum(axis=1)) + greatest[:, 0])
+    return np.asarray(logsumexp(_summed(logs, cases) + _LOG_WEIGHTS[:, None], axis=1))
 
 
 def _summed(values: Array, cases: Cases) -> Array:
